@@ -1,0 +1,323 @@
+"""What a plant is: site, train, stages, membrane, and the settings of the method. All frozen, all from one plant file.
+
+`plant_from_dict` reads the plain dictionary of a plant file (design of the file: docs/files.md) and raises
+`InvalidSettings` with the path of the key at fault, such as `train.stage[2].vessels`.
+"""
+
+import dataclasses
+import difflib
+import math
+import types
+import typing
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from analytics.errors import InvalidSettings
+from analytics.quantities import MAX_STAGES
+
+TemperatureCorrection = Literal["two-slope", "exponential", "percent", "fitted"]
+SaltTemperatureCorrection = Literal["same", "none", "exponential"]
+Water = Literal["natural-brackish", "sodium-chloride", "seawater"]
+SCOPE_TRAIN = "train"
+
+
+@dataclass(frozen=True)
+class Membrane:
+    """One element model, as its data sheet gives it. Pressure limits in bar, temperature in degC, slopes in K.
+
+    The limits are the usual ones of polyamide spiral elements, from memory of makers' manuals, and apply
+    until the data sheet's own are given.
+    """
+
+    area_m2: float
+    diameter_inch: float = 8.0
+    temperature_correction: TemperatureCorrection = "two-slope"
+    slope_k: float | None = None
+    percent_per_degc: float | None = None
+    salt_temperature_correction: SaltTemperatureCorrection = "same"
+    salt_slope_k: float | None = None
+    water_permeability_lmh_bar: float | None = None
+    salt_permeability_lmh: float | None = None
+    max_dp_element_bar: float = 1.0
+    max_dp_vessel_bar: float = 3.5
+    max_pressure_bar: float = 41.0
+    max_temperature_c: float = 45.0
+
+
+@dataclass(frozen=True)
+class Stage:
+    """`vessels` in parallel, each with `elements_per_vessel` in series, fed through a booster pump or not."""
+
+    vessels: int
+    elements_per_vessel: int
+    membrane: Membrane
+    membrane_name: str = ""
+    booster: bool = False
+
+    @property
+    def elements(self) -> int:
+        return self.vessels * self.elements_per_vessel
+
+    @property
+    def area_m2(self) -> float:
+        return self.elements * self.membrane.area_m2
+
+
+@dataclass(frozen=True)
+class Reference:
+    """The days, both included, whose medians are the reference."""
+
+    start: date
+    end: date
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """Values that the plant file states in place of a meter. degC, bar, and mg/L per uS/cm."""
+
+    feed_temperature: float | None = None
+    permeate_pressure: float | None = None
+    tds_per_conductivity: float | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """When to warn, clean, and when it is too late: ratios to the reference, pressures in bar.
+
+    Defaults: facts of the trade differ between makers (flow -10..-15 %, salt passage +5..+20 %, pressure drop
+    +10..+25 %); these are the middle of published cleaning criteria, and the absolute ones are those of a membrane
+    maker's manual on high pressure drop. `min_suction_pressure_bar` is common practice, no source (20 psi).
+    """
+
+    permeate_flow_warn: float = 0.93
+    permeate_flow_clean: float = 0.90
+    permeate_flow_too_late: float = 0.80
+    salt_passage_warn: float = 1.10
+    salt_passage_clean: float = 1.15
+    pressure_drop_warn: float = 1.10
+    pressure_drop_clean: float = 1.15
+    pressure_drop_too_late: float = 1.50
+    min_suction_pressure_bar: float = 1.4
+
+
+@dataclass(frozen=True)
+class Method:
+    """Choices of the standard method."""
+
+    pressure_drop_exponent: float = 1.5
+    pressure_drop_viscosity: bool = False
+
+
+@dataclass(frozen=True)
+class Screening:
+    """Thresholds of the screen. Shares and tolerances are fractions.
+
+    Tolerances are common practice, no source; each is a setting because meters differ.
+    """
+
+    running_permeate_flow_m3h: float | None = None
+    running_share_of_usual_flow: float = 0.5
+    settling_minutes: float = 45.0
+    flow_balance_tolerance: float = 0.15
+    salt_balance_tolerance: float = 0.35
+    pressure_tolerance_bar: float = 0.1
+    spike_sigmas: float = 8.0
+    spike_least_change: float = 0.15
+    frozen_readings: int = 8
+
+
+@dataclass(frozen=True)
+class Site:
+    name: str
+    timezone: str = "UTC"
+    currency: str = ""
+    location: str = ""
+    units: Literal["SI", "US"] = "SI"
+
+
+@dataclass(frozen=True)
+class Train:
+    name: str
+    stages: tuple[Stage, ...]
+    reference: Reference | None = None
+    water: Water = "natural-brackish"
+    assumed: Assumed = field(default_factory=Assumed)
+    limits: Limits = field(default_factory=Limits)
+    method: Method = field(default_factory=Method)
+    screening: Screening = field(default_factory=Screening)
+
+    @property
+    def area_m2(self) -> float:
+        return sum(stage.area_m2 for stage in self.stages)
+
+    @property
+    def scopes(self) -> tuple[str, ...]:
+        """`train`, then `stage1`, `stage2`, ... in the order of the water."""
+        return (SCOPE_TRAIN, *(f"stage{n}" for n in range(1, len(self.stages) + 1)))
+
+
+@dataclass(frozen=True)
+class Plant:
+    site: Site
+    train: Train
+
+
+def plant_from_dict(data: Mapping[str, Any]) -> Plant:
+    """Build a plant from the dictionary of its file.
+
+    Raises
+    ------
+    InvalidSettings
+        A key that is missing, unknown or of the wrong kind, named by its path.
+    """
+    _only_keys(data, {"site", "train", "membrane"}, "")
+    site = _build(Site, _table(data, "site", ""), "site")
+    _check_timezone(site.timezone)
+    train = dict(_table(data, "train", ""))
+    membranes = {
+        name: _membrane(_table(_table(data, "membrane", ""), name, "membrane"), f"membrane.{name}")
+        for name in _table(data, "membrane", "")
+    }
+    stages = train.pop("stage", None)
+    if not isinstance(stages, list) or not stages:
+        raise InvalidSettings("train.stage: at least one [[train.stage]] is needed")
+    if len(stages) > MAX_STAGES:
+        raise InvalidSettings(f"train.stage: at most {MAX_STAGES} stages are handled, {len(stages)} were given")
+    nested = {
+        "reference": Reference,
+        "assumed": Assumed,
+        "limits": Limits,
+        "method": Method,
+        "screening": Screening,
+    }
+    settings: dict[str, Any] = {
+        key: _build(kind, _table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
+    }
+    settings |= {key: value for key, value in train.items() if key not in nested}
+    settings["stages"] = tuple(
+        _stage(stage, membranes, f"train.stage[{number}]") for number, stage in enumerate(stages, start=1)
+    )
+    result = Plant(site, _build(Train, settings, "train"))
+    _check_ranges(result.train)
+    return result
+
+
+def _stage(data: Any, membranes: Mapping[str, Membrane], path: str) -> Stage:
+    if not isinstance(data, Mapping):
+        raise InvalidSettings(f"{path}: expected a table")
+    values = dict(data)
+    name = values.pop("membrane", None)
+    if name not in membranes:
+        known = ", ".join(sorted(membranes)) or "none"
+        raise InvalidSettings(f'{path}.membrane: "{name}" has no [membrane.{name}] table (there are: {known})')
+    stage: Stage = _build(Stage, values | {"membrane": membranes[name], "membrane_name": name}, path)
+    for key in ("vessels", "elements_per_vessel"):
+        if getattr(stage, key) < 1:
+            raise InvalidSettings(f"{path}.{key}: at least 1 is needed")
+    return stage
+
+
+def _membrane(data: Mapping[str, Any], path: str) -> Membrane:
+    membrane: Membrane = _build(Membrane, data, path)
+    needs = {"exponential": "slope_k", "percent": "percent_per_degc"}.get(membrane.temperature_correction)
+    if needs and getattr(membrane, needs) is None:
+        raise InvalidSettings(
+            f'{path}.{needs}: needed with temperature_correction = "{membrane.temperature_correction}"'
+        )
+    if membrane.salt_temperature_correction == "exponential" and membrane.salt_slope_k is None:
+        raise InvalidSettings(f'{path}.salt_slope_k: needed with salt_temperature_correction = "exponential"')
+    for entry in dataclasses.fields(membrane):
+        value = getattr(membrane, entry.name)
+        if isinstance(value, float) and value <= 0:
+            raise InvalidSettings(f"{path}.{entry.name}: must be above zero, found {value:g}")
+    return membrane
+
+
+def _check_timezone(name: str) -> None:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise InvalidSettings(
+            f'site.timezone: "{name}" is not a time zone; expected a name like Europe/Lisbon'
+        ) from error
+
+
+def _check_ranges(train: Train) -> None:
+    reference, limits = train.reference, train.limits
+    if reference and reference.end < reference.start:
+        raise InvalidSettings("train.reference.end: lies before train.reference.start")
+    if not limits.permeate_flow_too_late <= limits.permeate_flow_clean <= limits.permeate_flow_warn:
+        raise InvalidSettings("train.limits: permeate_flow must fall from warn over clean to too_late")
+    if not limits.salt_passage_warn <= limits.salt_passage_clean:
+        raise InvalidSettings("train.limits: salt_passage must rise from warn to clean")
+    if not limits.pressure_drop_warn <= limits.pressure_drop_clean <= limits.pressure_drop_too_late:
+        raise InvalidSettings("train.limits: pressure_drop must rise from warn over clean to too_late")
+    factor = train.assumed.tds_per_conductivity
+    if factor is not None and not 0.3 <= factor <= 1.0:
+        raise InvalidSettings(
+            f"train.assumed.tds_per_conductivity: expected 0.3 to 1.0 mg/L per uS/cm, found {factor:g}"
+        )
+
+
+def _table(data: Mapping[str, Any], key: str, path: str) -> Mapping[str, Any]:
+    value = data.get(key)
+    where = f"{path}.{key}" if path else key
+    if value is None:
+        raise InvalidSettings(f"{where}: the table [{where}] is missing")
+    if not isinstance(value, Mapping):
+        raise InvalidSettings(f"{where}: expected a table, found {value!r}")
+    return value
+
+
+def _only_keys(data: Mapping[str, Any], known: set[str], path: str) -> None:
+    for key in data:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = f'; did you mean "{near[0]}"?' if near else f" (known: {', '.join(sorted(known))})"
+            raise InvalidSettings(f"{path + '.' if path else ''}{key}: not a key known here{hint}")
+
+
+def _build(kind: type, data: Mapping[str, Any], path: str) -> Any:
+    hints = typing.get_type_hints(kind)
+    known = {f.name: f for f in dataclasses.fields(kind)}
+    _only_keys(data, set(known), path)
+    for name, entry in known.items():
+        required = entry.default is dataclasses.MISSING and entry.default_factory is dataclasses.MISSING
+        if required and name not in data:
+            raise InvalidSettings(f"{path}.{name}: missing")
+    return kind(**{key: _checked(value, hints[key], f"{path}.{key}") for key, value in data.items()})
+
+
+def _checked(value: Any, hint: Any, path: str) -> Any:
+    """Return the value as its annotated type, or raise with its path."""
+    options = typing.get_args(hint) if isinstance(hint, types.UnionType) else (hint,)
+    for option in options:
+        origin = typing.get_origin(option)
+        if origin is Literal:
+            if value in typing.get_args(option):
+                return value
+            raise InvalidSettings(f'{path}: "{value}" is not one of {", ".join(map(str, typing.get_args(option)))}')
+        if origin is tuple:
+            return value
+        if option is float and isinstance(value, int | float) and not isinstance(value, bool):
+            if math.isfinite(value):
+                return float(value)
+        if option is date:
+            return _date(value, path)
+        if isinstance(option, type) and isinstance(value, option) and not (option is int and isinstance(value, bool)):
+            return value
+    names = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
+    expected = " or ".join(names.get(o, getattr(o, "__name__", str(o))) for o in options if o is not type(None))
+    raise InvalidSettings(f"{path}: expected {expected}, found {value!r}")
+
+
+def _date(value: Any, path: str) -> date:
+    if isinstance(value, date):
+        return date(value.year, value.month, value.day)
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError as error:
+        raise InvalidSettings(f'{path}: expected a date like "2026-01-05", found {value!r}') from error
