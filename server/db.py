@@ -1,0 +1,139 @@
+"""The database: engine, types, and the one transaction of each request.
+
+Nobody but `transaction` commits. SQLite runs in WAL mode; a session that will write takes the write lock when it
+begins, because a reader that turns writer halfway fails at once when somebody else has committed in between.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from typing import Any
+
+import orjson
+from fastapi import Request
+from sqlalchemy import (
+    BigInteger,
+    Connection,
+    DateTime,
+    Dialect,
+    Engine,
+    Integer,
+    MetaData,
+    Text,
+    TypeDecorator,
+    create_engine,
+    event,
+)
+from sqlalchemy.dialects import sqlite as sqlite_dialect
+from sqlalchemy.engine import make_url
+from sqlalchemy.orm import DeclarativeBase, Session
+from sqlalchemy.pool import ConnectionPoolEntry
+
+BUSY_TIMEOUT_MS = 15_000
+
+NAMING_CONVENTION = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+SQLITE_TIME = sqlite_dialect.DATETIME(
+    storage_format="%(year)04d-%(month)02d-%(day)02dT%(hour)02d:%(minute)02d:%(second)02d.%(microsecond)06d"
+)
+
+LargeId = BigInteger().with_variant(Integer, "sqlite")
+"""Key of a table that may outgrow two thousand million rows; SQLite numbers rows by itself only as INTEGER."""
+
+
+class Base(DeclarativeBase):
+    metadata = MetaData(naming_convention=NAMING_CONVENTION)
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An instant, kept in UTC and given back with its zone on every engine. Times without a zone are refused."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> Any:
+        kept = SQLITE_TIME if dialect.name == "sqlite" else DateTime(timezone=True)
+        return dialect.type_descriptor(kept)
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError(f"{value} has no time zone")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class Json(TypeDecorator[Any]):
+    """A document kept as JSON text, the same on every engine. NaN becomes null."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
+        return None if value is None else orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY).decode()
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        return None if value is None else orjson.loads(value)
+
+
+def now() -> datetime:
+    """This instant, in UTC."""
+    return datetime.now(UTC)
+
+
+def make_engine(url: str) -> Engine:
+    """Open a database; `postgresql://` is spoken with psycopg."""
+    parsed = make_url(url)
+    if parsed.drivername in {"postgresql", "postgres"}:
+        parsed = parsed.set(drivername="postgresql+psycopg")
+    if not parsed.drivername.startswith("sqlite"):
+        return create_engine(parsed, pool_pre_ping=True)
+    engine = create_engine(parsed, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
+    event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, _record: ConnectionPoolEntry) -> None:
+    connection.isolation_level = None  # `_begin_sqlite` begins, not the driver
+    for setting in (
+        f"busy_timeout = {BUSY_TIMEOUT_MS}",
+        "journal_mode = WAL",
+        "foreign_keys = ON",
+        "synchronous = FULL",
+        "cache_size = -65536",
+    ):
+        connection.execute(f"PRAGMA {setting}").close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("writes", True)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def transaction(engine: Engine, *, writes: bool = True) -> Iterator[Session]:
+    """One session that is committed at the end, or rolled back when anything is raised."""
+    with Session(engine.execution_options(writes=writes), expire_on_commit=False) as session, session.begin():
+        yield session
+
+
+def get_session(request: Request) -> Iterator[Session]:
+    """Give a request its one transaction.
+
+    Use as `Depends(get_session, scope="function")`: then the commit comes before the response is sent.
+    """
+    with transaction(request.app.state.engine, writes=request.method not in {"GET", "HEAD"}) as session:
+        yield session

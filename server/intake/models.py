@@ -1,0 +1,56 @@
+"""Files of readings that came in, and saved mappings of foreign layouts."""
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import ForeignKey, Index, Integer, LargeBinary, String, Text, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from server.db import Base, Json, UtcTime, now
+
+PENDING, DONE, DISCARDED, UNDONE = "pending", "done", "discarded", "undone"
+
+
+class Import(Base):
+    """One file of readings for one train, kept as it came.
+
+    `status` is pending (previewed, nothing stored), done, discarded or undone. `counts` holds whole numbers
+    (rows, stored, same, different, problems); `column_units` the unit each column was typed in; `problems` and
+    `differences` the first of each, as dictionaries; `notes` plain sentences.
+    """
+
+    __tablename__ = "imports"
+    __table_args__ = (Index(None, "train_id", "id"),)
+
+    id: Mapped[int] = mapped_column(Integer, primary_key=True)
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
+    file_name: Mapped[str] = mapped_column(String(255))
+    sha256: Mapped[str] = mapped_column(String(64))
+    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True, deferred_raiseload=True)
+    mapping: Mapped[str] = mapped_column(Text, default="")
+    column_units: Mapped[dict[str, str]] = mapped_column(Json, default=dict)
+    unknown_columns: Mapped[list[str]] = mapped_column(Json, default=list)
+    counts: Mapped[dict[str, int]] = mapped_column(Json, default=dict)
+    problems: Mapped[list[dict[str, Any]]] = mapped_column(Json, default=list)
+    differences: Mapped[list[dict[str, Any]]] = mapped_column(Json, default=list)
+    notes: Mapped[list[str]] = mapped_column(Json, default=list)
+    first_taken_at: Mapped[datetime | None] = mapped_column(UtcTime)
+    last_taken_at: Mapped[datetime | None] = mapped_column(UtcTime)
+    status: Mapped[str] = mapped_column(String(16), default=PENDING)
+    author: Mapped[str] = mapped_column(String(200), default="")
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+    finished_at: Mapped[datetime | None] = mapped_column(UtcTime)
+
+
+class SavedMapping(Base):
+    """A mapping kept for a site, so that the next file of the same layout needs none."""
+
+    __tablename__ = "mappings"
+    __table_args__ = (UniqueConstraint("site_id", "name"),)
+
+    id: Mapped[int] = mapped_column(Integer, primary_key=True)
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id"))
+    name: Mapped[str] = mapped_column(String(200))
+    text: Mapped[str] = mapped_column(Text)
+    author: Mapped[str] = mapped_column(String(200), default="")
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)

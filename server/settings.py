@@ -1,0 +1,23 @@
+"""Every setting of the program. Each is read from the environment, named SKIDBOOK_ and the name in capitals."""
+
+from pydantic import Field
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+MEGABYTE = 1024 * 1024
+
+
+class Settings(BaseSettings):
+    """Settings with their defaults; the help texts are what docs/files.md shows."""
+
+    model_config = SettingsConfigDict(env_prefix="SKIDBOOK_", frozen=True)
+
+    database_url: str = Field(
+        default="sqlite:///skidbook.db",
+        description="Where the records are kept: sqlite:///FILE, or postgresql://USER@HOST/NAME.",
+    )
+    host: str = Field(default="127.0.0.1", description="Address to listen on; 0.0.0.0 listens on all.")
+    port: int = Field(default=8420, ge=0, le=65535, description="Port to listen on.")
+    max_upload_bytes: int = Field(
+        default=64 * MEGABYTE, ge=1, description="Largest file that may be uploaded or read, in bytes."
+    )
+    max_upload_rows: int = Field(default=2_000_000, ge=1, description="Most rows that one file of readings may have.")

@@ -1,0 +1,10 @@
+"""All tables in one place: importing this module makes `metadata` whole."""
+
+import server.assessments.models
+import server.events.models
+import server.intake.models
+import server.plants.models
+import server.readings.models  # noqa: F401
+from server.db import Base
+
+metadata = Base.metadata
