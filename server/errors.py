@@ -35,3 +35,24 @@ class TooLarge(AppError):
     """More was sent than is accepted."""
 
     status_code = 413
+
+
+class FileProblem(AppError):
+    """A file that cannot be used, with the place in it: one plain line.
+
+    Rows are counted as a person sees them: the header is row 1.
+    """
+
+    status_code = 422
+
+    def __init__(
+        self, file: str, what: str, *, row: int | None = None, column: str | None = None, expected: str = ""
+    ) -> None:
+        place = "".join(
+            (file, f", row {row}" if row is not None else "", f', column "{column}"' if column is not None else "")
+        )
+        super().__init__(f"{place}: {what}; expected {expected}" if expected else f"{place}: {what}")
+        self.file = file
+        self.row = row
+        self.column = column
+        self.expected = expected

@@ -32,7 +32,8 @@ class Train(Base):
 
     `settings` holds what is not in a column of its own: {"water": ..., "assumed": {...}, "method": {...},
     "screening": {...}}, only the keys that were given. `plant_file` is the text it was made from.
-    `inputs_version` counts every change of what an assessment rests on.
+    `columns` names the columns that any of its readings has. `inputs_version` counts every change of what an
+    assessment rests on.
     """
 
     __tablename__ = "trains"
@@ -43,6 +44,7 @@ class Train(Base):
     name: Mapped[str] = mapped_column(String(200))
     settings: Mapped[dict[str, Any]] = mapped_column(Json, default=dict)
     plant_file: Mapped[str] = mapped_column(Text, default="")
+    columns: Mapped[list[str]] = mapped_column(Json, default=list)
     inputs_version: Mapped[int] = mapped_column(Integer, default=1)
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
 

@@ -71,3 +71,18 @@ class ReadingRevision(Base):
     replaced_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
     replaced_by: Mapped[str] = mapped_column(String(200), default="")
     reason: Mapped[str] = mapped_column(Text, default="")
+
+
+class SetAside(Base):
+    """A reading that trends do not use, with its reason; or one of which single values are not used.
+
+    Derived by the assessment and replaced as a whole. `reason` is empty when only the values in `content`
+    ({column: reason}) are set aside.
+    """
+
+    __tablename__ = "set_aside"
+
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"), primary_key=True)
+    taken_at: Mapped[datetime] = mapped_column(UtcTime, primary_key=True)
+    reason: Mapped[str] = mapped_column(String(32))
+    content: Mapped[dict[str, str] | None] = mapped_column(Json)

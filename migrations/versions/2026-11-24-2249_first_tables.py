@@ -1,13 +1,13 @@
 """First tables: sites to readings, events, imports, daily values and assessments.
 
-Revision ID: c2c4c01d4ec9
+Revision ID: 39b23879049c
 Revises:
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "c2c4c01d4ec9"
+revision = "39b23879049c"
 down_revision = None
 branch_labels = None
 depends_on = None
@@ -67,6 +67,7 @@ def upgrade() -> None:
         sa.Column("name", sa.String(length=200), nullable=False),
         sa.Column("settings", sa.Text(), nullable=False),
         sa.Column("plant_file", sa.Text(), nullable=False),
+        sa.Column("columns", sa.Text(), nullable=False),
         sa.Column("inputs_version", sa.Integer(), nullable=False),
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
         sa.ForeignKeyConstraint(["site_id"], ["sites.id"], name=op.f("fk_trains_site_id_sites")),
@@ -172,6 +173,15 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_references_train_id_id"), ["train_id", "id"], unique=False)
 
     op.create_table(
+        "set_aside",
+        sa.Column("train_id", sa.Integer(), nullable=False),
+        sa.Column("taken_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("reason", sa.String(length=32), nullable=False),
+        sa.Column("content", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(["train_id"], ["trains.id"], name=op.f("fk_set_aside_train_id_trains")),
+        sa.PrimaryKeyConstraint("train_id", "taken_at", name=op.f("pk_set_aside")),
+    )
+    op.create_table(
         "stages",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("train_id", sa.Integer(), nullable=False),
@@ -255,16 +265,16 @@ def upgrade() -> None:
         sa.Column("stage4_permeate_pressure_bar", sa.Double(), nullable=True),
         sa.Column("stage4_permeate_conductivity_us_cm", sa.Double(), nullable=True),
         sa.Column("stage4_concentrate_conductivity_us_cm", sa.Double(), nullable=True),
-        sa.Column("state", sa.String(length=16), server_default=sa.text("''"), nullable=False),
-        sa.Column("remark", sa.Text(), server_default=sa.text("''"), nullable=False),
+        sa.Column("state", sa.String(length=16), server_default=sa.text("('')"), nullable=False),
+        sa.Column("remark", sa.Text(), server_default=sa.text("('')"), nullable=False),
         sa.Column("typed", sa.Text(), nullable=True),
         sa.Column("source", sa.String(length=8), nullable=False),
-        sa.Column("author", sa.String(length=200), server_default=sa.text("''"), nullable=False),
+        sa.Column("author", sa.String(length=200), server_default=sa.text("('')"), nullable=False),
         sa.Column("import_id", sa.Integer(), nullable=True),
         sa.Column("revision", sa.Integer(), server_default="1", nullable=False),
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("voided_at", sa.DateTime(timezone=True), nullable=True),
-        sa.Column("void_reason", sa.Text(), server_default=sa.text("''"), nullable=False),
+        sa.Column("void_reason", sa.Text(), server_default=sa.text("('')"), nullable=False),
         sa.ForeignKeyConstraint(["import_id"], ["imports.id"], name=op.f("fk_readings_import_id_imports")),
         sa.ForeignKeyConstraint(["train_id"], ["trains.id"], name=op.f("fk_readings_train_id_trains")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_readings")),
@@ -298,6 +308,7 @@ def downgrade() -> None:
 
     op.drop_table("readings")
     op.drop_table("stages")
+    op.drop_table("set_aside")
     with op.batch_alter_table("references", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_references_train_id_id"))
 
