@@ -154,66 +154,6 @@ def concentrate_concentration(feed: Numeric, permeate: Numeric, recovery: Numeri
 
 
 @keeps_type
-def normalized_pressure_drop(
-    pressure_drop_bar: Numeric,
-    *,
-    mean_flow_m3h: Numeric,
-    reference_mean_flow_m3h: Numeric,
-    exponent: float = 1.5,
-    viscosity_ratio: Numeric | None = None,
-) -> Numeric:
-    r"""Pressure drop that the channel would have at the reference flow.
-
-    Parameters
-    ----------
-    pressure_drop_bar : numeric
-        Feed to concentrate, of one stage. [bar]
-    mean_flow_m3h, reference_mean_flow_m3h : numeric
-        Mean of feed and concentrate flow, now and at reference. [m3/h]
-    exponent : float
-        Exponent n of flow, 1 to 2. [-]
-    viscosity_ratio : numeric, optional
-        Viscosity at reference over viscosity now; left out, viscosity is not corrected. [-]
-
-    Returns
-    -------
-    numeric
-        NaN where the drop is negative or a flow is not above zero. [bar]
-
-    Notes
-    -----
-    .. math:: \Delta p_n = \Delta p \, (\overline{Q}_r / \overline{Q})^n \, (\mu_r / \mu)^{2 - n}
-
-    n = 1.5 is printed by a membrane maker's manual [1]_; others use 1.4, 1.7 and 2. The viscosity term follows
-    from it: a drop that goes with the power n of flow goes with the power 2 - n of viscosity. Use it stage
-    by stage: the drop of a whole staged train is no single power of its flow.
-
-    References
-    ----------
-    .. [1] "5-4 Data normalization", a membrane maker's manual, pages 76-77, where the sum of feed and concentrate
-       flow is written 2 Qc + Qp.
-
-    Examples
-    --------
-    >>> round(normalized_pressure_drop(1.8, mean_flow_m3h=11.25, reference_mean_flow_m3h=12.5), 3)
-    2.108
-    """
-    result = pressure_drop_bar * _power(reference_mean_flow_m3h / mean_flow_m3h, exponent)
-    if viscosity_ratio is not None:
-        result = result * _power(viscosity_ratio, 2.0 - exponent)
-    return valid_only(result, (pressure_drop_bar >= 0) & (mean_flow_m3h > 0) & (reference_mean_flow_m3h > 0))
-
-
-def _power(base: Numeric, exponent: float) -> Numeric:
-    """`base ** exponent`, by square roots for the halves that are usual here (ten times as fast)."""
-    if exponent == 0.5:
-        return np.sqrt(base)
-    if exponent == 1.5:
-        return base * np.sqrt(base)
-    return base**exponent
-
-
-@keeps_type
 def element_pressure_drop_bar(mean_flow_m3h: Numeric) -> Numeric:
     r"""Pressure drop to expect along one clean 8-inch spiral element.
 
