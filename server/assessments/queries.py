@@ -1,0 +1,62 @@
+"""Find what was found out about a train, and about the fleet."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from sqlalchemy import select
+from sqlalchemy.orm import Session, undefer
+
+from server.assessments.models import AssessmentRecord, Daily
+from server.plants.models import Site, Train
+
+
+@dataclass(frozen=True)
+class FleetLine:
+    """One train of the fleet with its latest assessment; `document` is None while there is none."""
+
+    train_id: int
+    site: str
+    train: str
+    timezone: str
+    units: str
+    level: str
+    headline: str
+    as_of: datetime | None
+    document: dict[str, Any] | None
+
+
+def latest_assessment(session: Session, train_id: int, *, series: bool = False) -> AssessmentRecord | None:
+    """The latest assessment of a train; its `series` can be read only when asked for."""
+    query = select(AssessmentRecord).where(AssessmentRecord.train_id == train_id)
+    return session.scalar(query.options(undefer(AssessmentRecord.series)) if series else query)
+
+
+def fleet_lines(session: Session) -> list[FleetLine]:
+    """All trains with their latest assessment, by the names of site and train."""
+    query = (
+        select(Train.id, Site.name, Train.name, Site.timezone, Site.units)
+        .add_columns(
+            AssessmentRecord.level, AssessmentRecord.headline, AssessmentRecord.as_of, AssessmentRecord.document
+        )
+        .join(Site, Train.site_id == Site.id)
+        .outerjoin(AssessmentRecord, AssessmentRecord.train_id == Train.id)
+        .order_by(Site.name, Train.name)
+    )
+    return [
+        FleetLine(row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:9])
+        for row in session.execute(query)
+    ]
+
+
+def daily_frame(session: Session, train_id: int, since: date | None = None) -> pd.DataFrame:
+    """The stored daily values of a train: one row per local day, columns as in `Assessment.daily`."""
+    query = select(Daily.day, Daily.content).where(Daily.train_id == train_id).order_by(Daily.day)
+    if since is not None:
+        query = query.where(Daily.day >= since)
+    rows = session.execute(query).all()
+    names = list(dict.fromkeys(name for row in rows for name in row.content))
+    data = {name: np.array([row.content.get(name) for row in rows], dtype=np.float64) for name in names}
+    return pd.DataFrame(data, index=pd.DatetimeIndex([row.day for row in rows], name="day"))

@@ -1,0 +1,50 @@
+"""Read plant files; every fault is one plain line that names the file and the key."""
+
+import tomllib
+from pathlib import Path
+
+from analytics.errors import InvalidSettings
+from analytics.plant import Plant, plant_from_dict
+from server.errors import FileProblem
+
+MAX_PLANT_FILE_BYTES = 1_000_000
+
+
+def read_plant(path: Path) -> Plant:
+    """Read the plant file at `path`."""
+    return plant_from_text(read_plant_text(path), file=path.name)
+
+
+def read_plant_text(path: Path) -> str:
+    """Read the text of the plant file at `path`."""
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise FileProblem(str(path), f"cannot be read ({error.strerror})", expected="a plant file") from error
+    return decode_plant(content, file=path.name)
+
+
+def decode_plant(content: bytes, *, file: str) -> str:
+    """Turn the bytes of a plant file into text (UTF-8, with or without byte-order mark)."""
+    if len(content) > MAX_PLANT_FILE_BYTES:
+        raise FileProblem(file, "is too large for a plant file", expected="at most 1 MB of TOML text")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileProblem(file, "is not text", expected="a plant file, TOML in UTF-8") from error
+
+
+def plant_from_text(text: str, *, file: str) -> Plant:
+    """Build a plant from the text of its file.
+
+    Raises
+    ------
+    FileProblem
+        With the line of a slip in the TOML, or the path of the key at fault.
+    """
+    try:
+        return plant_from_dict(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise FileProblem(file, f"is not valid TOML: {error}") from error
+    except InvalidSettings as error:
+        raise FileProblem(file, str(error)) from error

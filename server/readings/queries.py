@@ -1,0 +1,191 @@
+"""Find readings. `readings_frame` is the only place where rows become the frame that the science takes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from sqlalchemy import BigInteger, ColumnElement, Select, String, cast, func, select, type_coerce
+from sqlalchemy.orm import Session
+
+from analytics.quantities import COLUMNS
+from server.errors import NotFound
+from server.plants.models import Train
+from server.readings.models import Reading, ReadingRevision, SetAside
+
+TABLE = Reading.__table__
+WORDS = ("state", "remark")
+LATEST_READINGS = 200
+
+
+@dataclass(frozen=True)
+class ReadingLine:
+    """One reading as a list shows it; `values` holds the columns that have one, in canonical units.
+
+    `reason` says why trends do not use the reading ("" when they do); `values_set_aside` why they do not use
+    single values of it.
+    """
+
+    id: int
+    taken_at: datetime
+    values: dict[str, float]
+    state: str
+    remark: str
+    source: str
+    author: str
+    import_id: int | None
+    revision: int
+    voided_at: datetime | None
+    void_reason: str
+    reason: str
+    values_set_aside: dict[str, str]
+
+
+@dataclass(frozen=True)
+class ReadingPage:
+    """Some of the readings of a train, newest first, and how many there are of the kind asked for."""
+
+    lines: tuple[ReadingLine, ...]
+    total: int
+
+
+@dataclass(frozen=True)
+class LatestValue:
+    """The newest value of one column, in its canonical unit."""
+
+    value: float
+    taken_at: datetime
+
+
+def readings_frame(
+    session: Session, train_id: int, since: datetime | None = None, until: datetime | None = None
+) -> pd.DataFrame:
+    """The readings of a train that are in use, both ends included.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Index `taken_at` (UTC, ascending), the columns that the train has, in canonical units; `state` and `remark`
+        where any reading has one.
+    """
+    given = session.scalar(select(Train.columns).where(Train.id == train_id)) or []
+    columns = [name for name in COLUMNS if name in set(given)]
+    query = select(_instant(session), *(TABLE.c[name] for name in (*columns, *WORDS)))
+    query = query.where(TABLE.c.train_id == train_id, TABLE.c.voided_at.is_(None)).order_by(TABLE.c.taken_at)
+    if since is not None:
+        query = query.where(TABLE.c.taken_at >= since)
+    if until is not None:
+        query = query.where(TABLE.c.taken_at <= until)
+    return _frame(session, query, columns)
+
+
+def _frame(session: Session, query: Select[Any], columns: Sequence[str]) -> pd.DataFrame:
+    by_column = list(zip(*session.execute(query).all(), strict=True)) or [()] * (1 + len(columns) + len(WORDS))
+    index = pd.DatetimeIndex(_times(by_column[0]), name="taken_at").tz_localize("UTC")
+    data: dict[str, Any] = {
+        name: np.array(values, dtype=np.float64) for name, values in zip(columns, by_column[1:], strict=False)
+    }
+    for name, words in zip(WORDS, by_column[-len(WORDS) :], strict=True):
+        if any(words):
+            data[name] = pd.array(words, dtype="str")
+    return pd.DataFrame(data, index=index)
+
+
+def _instant(session: Session) -> ColumnElement[Any]:
+    """The time of a reading in the form that is fastest to read: text from SQLite, microseconds from PostgreSQL."""
+    if session.get_bind().dialect.name == "sqlite":
+        return type_coerce(TABLE.c.taken_at, String)
+    return cast(func.extract("epoch", TABLE.c.taken_at) * 1_000_000, BigInteger)
+
+
+def _times(values: Sequence[str | int]) -> Any:
+    return np.array(values, dtype="datetime64[us]")
+
+
+def list_readings(
+    session: Session,
+    train_id: int,
+    *,
+    limit: int = 50,
+    offset: int = 0,
+    reason: str | None = None,
+    only_set_aside: bool = False,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> ReadingPage:
+    """Readings of a train, newest first, the voided ones among them.
+
+    `reason` asks for those set aside for one reason, `only_set_aside` for those set aside for any.
+    """
+    at_time = (SetAside.train_id == Reading.train_id) & (SetAside.taken_at == Reading.taken_at)
+    wanted: list[ColumnElement[bool]] = [Reading.train_id == train_id]
+    if reason is not None:
+        wanted.append(SetAside.reason == reason)
+    elif only_set_aside:
+        wanted.append(SetAside.reason != "")
+    if since is not None:
+        wanted.append(Reading.taken_at >= since)
+    if until is not None:
+        wanted.append(Reading.taken_at <= until)
+    query = select(Reading, SetAside).outerjoin(SetAside, at_time).where(*wanted)
+    total = session.scalar(select(func.count()).select_from(Reading).outerjoin(SetAside, at_time).where(*wanted))
+    rows = session.execute(query.order_by(Reading.taken_at.desc()).limit(limit).offset(offset))
+    return ReadingPage(tuple(_line(reading, aside) for reading, aside in rows), total or 0)
+
+
+def _line(reading: Reading, aside: SetAside | None) -> ReadingLine:
+    values = {name: value for name in COLUMNS if (value := getattr(reading, name)) is not None}
+    return ReadingLine(
+        id=reading.id,
+        taken_at=reading.taken_at,
+        values=values,
+        state=reading.state,
+        remark=reading.remark,
+        source=reading.source,
+        author=reading.author,
+        import_id=reading.import_id,
+        revision=reading.revision,
+        voided_at=reading.voided_at,
+        void_reason=reading.void_reason,
+        reason=aside.reason if aside else "",
+        values_set_aside=(aside.content if aside else None) or {},
+    )
+
+
+def count_set_aside(session: Session, train_id: int) -> dict[str, int]:
+    """How many readings each reason sets aside, most first."""
+    query = (
+        select(SetAside.reason, func.count())
+        .where(SetAside.train_id == train_id, SetAside.reason != "")
+        .group_by(SetAside.reason)
+        .order_by(func.count().desc(), SetAside.reason)
+    )
+    return {row[0]: row[1] for row in session.execute(query)}
+
+
+def reading_or_404(session: Session, reading_id: int) -> Reading:
+    """One reading."""
+    reading = session.get(Reading, reading_id)
+    if reading is None:
+        raise NotFound(f"There is no reading with the number {reading_id}.")
+    return reading
+
+
+def revisions(session: Session, reading_id: int) -> list[ReadingRevision]:
+    """Older versions of a reading, newest first."""
+    query = select(ReadingRevision).where(ReadingRevision.reading_id == reading_id)
+    return list(session.scalars(query.order_by(ReadingRevision.revision.desc())))
+
+
+def latest_values(session: Session, train_id: int) -> dict[str, LatestValue]:
+    """The newest value of every column, looking back over the last readings only."""
+    query = select(Reading).where(Reading.train_id == train_id, Reading.voided_at.is_(None))
+    found: dict[str, LatestValue] = {}
+    for reading in session.scalars(query.order_by(Reading.taken_at.desc()).limit(LATEST_READINGS)):
+        for name in COLUMNS:
+            value = getattr(reading, name)
+            if value is not None and name not in found:
+                found[name] = LatestValue(value, reading.taken_at)
+    return found
