@@ -124,8 +124,8 @@ class Screening:
     flow_balance_tolerance: float = 0.15
     salt_balance_tolerance: float = 0.35
     pressure_tolerance_bar: float = 0.1
-    spike_sigmas: float = 8.0
-    spike_least_change: float = 0.15
+    spike_ratio: float = 4.0
+    spike_least_change: float = 0.10
     frozen_readings: int = 8
 
 
@@ -302,9 +302,10 @@ def _checked(value: Any, hint: Any, path: str) -> Any:
             raise InvalidSettings(f'{path}: "{value}" is not one of {", ".join(map(str, typing.get_args(option)))}')
         if origin is tuple:
             return value
-        if option is float and isinstance(value, int | float) and not isinstance(value, bool):
-            if math.isfinite(value):
+        if option is float:
+            if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
                 return float(value)
+            continue
         if option is date:
             return _date(value, path)
         if isinstance(option, type) and isinstance(value, option) and not (option is int and isinstance(value, bool)):

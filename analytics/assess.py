@@ -1,0 +1,359 @@
+"""The order of it all: readings in, one frozen assessment out. No other module knows the order of the steps."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+import pandas as pd
+
+import analytics
+from analytics.condition.balance import Array, Balance, Missing, complete_streams
+from analytics.condition.daily import daily_medians, days_out_of_line, local_days
+from analytics.condition.reference import ReferencePeriod, reference_period
+from analytics.condition.screen import (
+    RULES,
+    Flags,
+    first_reason,
+    flow_imbalance,
+    salt_imbalance,
+    screen,
+    spikes,
+)
+from analytics.condition.standard import (
+    INDICATORS,
+    Conditions,
+    ScopeForces,
+    driving_forces,
+    forces_frame,
+    normalize,
+    ratios,
+    reference_conditions,
+)
+from analytics.errors import NoReference
+from analytics.events import Event
+from analytics.judgement.dangers import find_dangers
+from analytics.judgement.limits import Indicator, judge_indicator
+from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
+from analytics.judgement.runs import Run, split_runs
+from analytics.judgement.trend import Trend, fit_trend
+from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
+from analytics.plant import Plant
+from analytics.quantities import COLUMNS
+
+STALE_DAYS = 30
+OUT_OF_LINE = "day out of line"
+
+
+@dataclass(frozen=True)
+class NormalizedLog:
+    """Every reading with every intermediate, and why it was set aside.
+
+    Attributes
+    ----------
+    readings : DataFrame
+        As given, values that cannot be true made NaN.
+    rules : dict of bool arrays
+        True = rule broken.
+    reason : Series of str
+        The first rule that a reading breaks; empty for a used one.
+    normalized : DataFrame
+        `<scope>_<what>`; indicators are `<scope>_permeate_flow` and so on, ratios to the reference.
+    reference : ReferencePeriod or None
+        None when there is none; `no_reference` says why.
+    """
+
+    plant: Plant
+    readings: pd.DataFrame
+    days: pd.DatetimeIndex
+    rules: Mapping[str, Flags]
+    reason: pd.Series
+    values_set_aside: Mapping[str, Mapping[str, int]]
+    balance: Balance
+    forces: tuple[ScopeForces, ...]
+    reference: ReferencePeriod | None
+    no_reference: str
+    conditions: tuple[Conditions, ...]
+    normalized: pd.DataFrame
+    indicators: Mapping[str, Array]
+    notes: tuple[str, ...]
+
+    @property
+    def used(self) -> Flags:
+        return (self.reason == "").to_numpy(dtype=bool)
+
+
+@dataclass(frozen=True)
+class Counts:
+    """Readings in all, used, and set aside by reason; `used` and the reasons add up to `total`."""
+
+    total: int
+    used: int
+    set_aside: Mapping[str, int]
+    values_set_aside: Mapping[str, Mapping[str, int]]
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """The answer, with everything it rests on."""
+
+    plant: Plant
+    as_of: datetime
+    version: str
+    log: NormalizedLog
+    daily: pd.DataFrame
+    daily_set_aside: pd.DataFrame
+    indicators: tuple[Indicator, ...]
+    trends: tuple[Trend, ...]
+    runs: tuple[Run, ...]
+    meters: tuple[Meter, ...]
+    verdict: Verdict
+    counts: Counts
+    missing: tuple[Missing, ...]
+    notes: tuple[str, ...]
+    causes: tuple[()] = ()
+    events: tuple[Event, ...] = field(default=())
+
+    @property
+    def readings(self) -> pd.DataFrame:
+        return self.log.readings
+
+    @property
+    def reason(self) -> pd.Series:
+        return self.log.reason
+
+    @property
+    def normalized(self) -> pd.DataFrame:
+        return self.log.normalized
+
+    @property
+    def reference(self) -> ReferencePeriod | None:
+        return self.log.reference
+
+
+def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
+    """Screen the readings and normalize them by the standard method.
+
+    Parameters
+    ----------
+    plant : Plant
+    readings : DataFrame
+        Index `taken_at` (UTC, ascending), canonical columns; `state` where the log has one.
+    """
+    screened = screen(readings, plant)
+    balance = complete_streams(screened.values, plant)
+    forces = driving_forces(balance, plant)
+    rules = dict(screened.rules)
+    _screen_by_permeability(rules, forces, plant)
+    reason = first_reason(rules)
+    used = reason < 0
+    days = local_days(pd.DatetimeIndex(readings.index), plant.site.timezone)
+    try:
+        reference, why = reference_period(days, used, plant.train.reference), ""
+    except NoReference as error:
+        reference, why = None, str(error)
+    columns: dict[str, Array] = {}
+    indicators: dict[str, Array] = {}
+    conditions: list[Conditions] = []
+    exponent = plant.train.method.pressure_drop_exponent
+    for scope in forces if reference is not None else ():
+        assert reference is not None
+        conditions.append(reference_conditions(scope, reference.within))
+        normalized = normalize(scope, conditions[-1], pressure_drop_exponent=exponent)
+        columns |= {f"{scope.scope}_{name}": values for name, values in normalized.items()}
+        indicators |= {f"{scope.scope}_{name}": v for name, v in ratios(normalized, reference.within).items()}
+    frame = pd.concat(
+        [
+            forces_frame(forces, pd.DatetimeIndex(readings.index)),
+            pd.DataFrame(columns | indicators, index=readings.index),
+        ],
+        axis=1,
+    )
+    names = np.array([*RULES, ""], dtype=object)
+    return NormalizedLog(
+        plant=plant,
+        readings=screened.values,
+        days=days,
+        rules=rules,
+        reason=pd.Series(names[reason], index=readings.index, name="reason"),
+        values_set_aside=screened.values_set_aside,
+        balance=balance,
+        forces=forces,
+        reference=reference,
+        no_reference=why,
+        conditions=tuple(conditions),
+        normalized=frame,
+        indicators=indicators,
+        notes=(*balance.notes, *screened.notes),
+    )
+
+
+def _screen_by_permeability(rules: dict[str, Flags], forces: tuple[ScopeForces, ...], plant: Plant) -> None:
+    """Add `spike` and `value missing`, seen in the train's permeability, which shows any typing slip."""
+    settings = plant.train.screening
+    broken = np.logical_or.reduce(list(rules.values()))
+    train = forces[0]
+    main = train.water_permeability_lmh_bar
+    if main is None:
+        main = next((a for s in forces for a in (s.salt_passage, s.drop_coefficient) if a is not None), None)
+    if main is None:
+        rules["spike"] = np.zeros(len(broken), dtype=bool)
+        rules["value missing"] = np.ones(len(broken), dtype=bool)
+        return
+    rules["spike"] = spikes(main, ~broken, ratio=settings.spike_ratio, least_change=settings.spike_least_change)
+    rules["value missing"] = np.isnan(main)
+
+
+def assess(
+    plant: Plant, readings: pd.DataFrame, events: Sequence[Event] = (), as_of: datetime | None = None
+) -> Assessment:
+    """Say what has changed, where, and what should be done.
+
+    Parameters
+    ----------
+    plant : Plant
+    readings : DataFrame
+        See `normalize_log`.
+    events : sequence of Event
+    as_of : datetime, optional
+        UTC; nothing later is looked at. The last reading when not given.
+
+    Returns
+    -------
+    Assessment
+    """
+    if as_of is not None:
+        readings = readings[readings.index <= pd.Timestamp(as_of)]
+    events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
+    log = normalize_log(plant, readings)
+    now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
+    daily = daily_medians(log.indicators, log.days, log.used)
+    names = [name for name in daily.columns if not name.endswith(("_spread", "_count"))]
+    aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
+    trends, runs = _trends(log, daily[names].mask(aside), events)
+    corrected = log.balance.feed_temperature_c is not None
+    indicators = tuple(judge_indicator(t, plant.train.limits, temperature_corrected=corrected) for t in trends)
+    meters = _meters(log)
+    return Assessment(
+        plant=plant,
+        as_of=now.to_pydatetime(),
+        version=analytics.__version__,
+        log=log,
+        daily=daily,
+        daily_set_aside=aside,
+        indicators=indicators,
+        trends=trends,
+        runs=runs,
+        meters=meters,
+        verdict=_verdict(log, indicators, meters, now),
+        counts=_counts(log),
+        missing=log.balance.missing,
+        notes=_notes(log, trends),
+        events=events,
+    )
+
+
+def _last(readings: pd.DataFrame) -> pd.Timestamp:
+    return pd.Timestamp(readings.index[-1]) if len(readings) else pd.Timestamp(0, tz="UTC")
+
+
+def _trends(
+    log: NormalizedLog, daily: pd.DataFrame, events: Sequence[Event]
+) -> tuple[tuple[Trend, ...], tuple[Run, ...]]:
+    if not len(daily):
+        return (), ()
+    first, last = daily.index[0], daily.index[-1]
+    trends = []
+    runs: tuple[Run, ...] = ()
+    for forces in log.forces:
+        runs_here = split_runs(first, last, events, log.plant.site.timezone, scope=forces.scope)
+        runs = runs_here if forces.scope == "train" else runs
+        for name in INDICATORS:
+            column = f"{forces.scope}_{name}"
+            if column in daily.columns and _belongs(forces.scope, name, log.plant):
+                trend = fit_trend(daily[column], runs_here, scope=forces.scope, name=name)
+                if trend is not None:
+                    trends.append(trend)
+    return tuple(trends), runs
+
+
+def _belongs(scope: str, name: str, plant: Plant) -> bool:
+    """Pressure drop of a whole train of several stages is no single power of flow: it is given per stage alone."""
+    return not (scope == "train" and name == "pressure_drop" and len(plant.train.stages) > 1)
+
+
+def _meters(log: NormalizedLog) -> tuple[Meter, ...]:
+    if log.reference is None:
+        return ()
+    columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
+    period = (pd.Timestamp(log.reference.start), pd.Timestamp(log.reference.end))
+    drifts: list[BalanceDrift | None] = []
+    for imbalance in (flow_imbalance(columns), salt_imbalance(columns, log.plant)):
+        if imbalance is None:
+            drifts.append(None)
+            continue
+        daily = pd.Series(imbalance, index=log.days)[log.used].groupby(level=0).median()
+        drifts.append(balance_drift(daily, reference=period))
+    train = log.conditions[0]
+    share = 1 - train["recovery"] * train["salt_passage"] if train["salt_passage"] == train["salt_passage"] else 1.0
+    return suspect_meters(drifts[0], drifts[1], recovery=train["recovery"], concentrate_share=share)
+
+
+def _verdict(
+    log: NormalizedLog, indicators: tuple[Indicator, ...], meters: tuple[Meter, ...], now: pd.Timestamp
+) -> Verdict:
+    used_days = log.days[log.used]
+    if not len(log.reason):
+        return no_verdict("there are no readings")
+    if not len(used_days):
+        return no_verdict(f"none of the {len(log.reason)} readings can be used")
+    today = now.tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
+    age = (today - used_days[-1]).days
+    if age > STALE_DAYS:
+        return no_verdict(f"the last usable reading is {age} days old")
+    if log.reference is None:
+        return no_verdict(log.no_reference)
+    dangers = find_dangers(_latest(log), log.plant.train)
+    return reach_verdict(indicators, dangers=dangers, meters=meters, today=today.date())
+
+
+def _latest(log: NormalizedLog) -> dict[str, float]:
+    """Medians of the latest day with used readings."""
+    rows = log.used & (log.days == log.days[log.used][-1])
+    columns = {c: log.readings[c] for c in log.readings.columns if c in COLUMNS}
+    columns |= {name: log.normalized[name] for name in log.normalized.columns if name.endswith("_pressure_drop_bar")}
+    if len(log.plant.train.stages) == 1 and "train_pressure_drop_bar" in columns:
+        columns["stage1_pressure_drop_bar"] = columns["train_pressure_drop_bar"]
+    return {name: float(series[rows].median()) for name, series in columns.items()}
+
+
+def _counts(log: NormalizedLog) -> Counts:
+    by_reason = log.reason.value_counts()
+    return Counts(
+        total=len(log.reason),
+        used=int(by_reason.get("", 0)),
+        set_aside={rule: int(by_reason[rule]) for rule in RULES if rule in by_reason.index},
+        values_set_aside=log.values_set_aside,
+    )
+
+
+def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:
+    notes = list(log.notes)
+    if log.balance.assumed:
+        notes.append(f"Taken from the plant file, not metered: {_listed(log.balance.assumed)}.")
+    if log.balance.derived:
+        notes.append(f"Worked out by balance, not metered: {_listed(log.balance.derived)}.")
+    if log.balance.feed_temperature_c is None:
+        notes.append("Feed temperature is not measured: flow and salt passage are not corrected for temperature.")
+    if any(stage.membrane.temperature_correction == "fitted" for stage in log.plant.train.stages):
+        notes.append("The temperature slope is not learned from the log yet; the two-slope curve was used.")
+    short = [trend for trend in trends if np.isnan(trend.slope)]
+    if short:
+        notes.append(
+            f"No slope yet: the present run has {min(t.days for t in short)} days with readings; 21 are needed."
+        )
+    return tuple(notes)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(name.replace("_", " ") for name in dict.fromkeys(names))

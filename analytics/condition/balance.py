@@ -1,0 +1,447 @@
+"""The streams of a train and of each stage: flows, pressures and dissolved solids, completed by balances.
+
+What is metered is used as it is; what is not is worked out by a balance where one exists and marked *derived*, or taken
+from the plant file and marked *assumed*; what remains unknown is listed as *missing* with what it costs.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analytics.physics.water import tds_from_conductivity
+from analytics.plant import Plant
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A quantity that is not metered, and what could therefore not be known."""
+
+    quantity: str
+    effect: str
+
+
+@dataclass(frozen=True)
+class Streams:
+    """One scope's streams, arrays over readings; None where nothing can be said. m3/h, bar, mg/L, m2.
+
+    `mean_pressure_bar` is the mean hydraulic pressure on the feed side; `drop_flow_m3h` the mean feed-side flow that
+    the pressure drop belongs to.
+    """
+
+    scope: str
+    area_m2: float
+    elements_in_series: int
+    feed_flow_m3h: Array | None
+    permeate_flow_m3h: Array | None
+    mean_pressure_bar: Array | None
+    pressure_drop_bar: Array | None
+    drop_flow_m3h: Array | None
+    permeate_pressure_bar: Array | None
+    feed_tds_mg_l: Array | None
+    permeate_tds_mg_l: Array | None
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Streams of the train and its stages, and how they came about."""
+
+    train: Streams
+    stages: tuple[Streams, ...]
+    feed_temperature_c: Array | None
+    derived: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    missing: tuple[Missing, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def scopes(self) -> tuple[Streams, ...]:
+        return (self.train, *self.stages)
+
+
+@dataclass
+class _Ledger:
+    """Collects what was derived, assumed and missing while the streams are completed."""
+
+    values: Mapping[str, Array]
+    rows: int
+    derived: list[str] = field(default_factory=list)
+    assumed: list[str] = field(default_factory=list)
+    missing: list[Missing] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    def get(self, column: str) -> Array | None:
+        return self.values.get(column)
+
+    def fill(self, name: str, measured: Array | None, derived: Array | None) -> Array | None:
+        """Measured where it is there, else derived; says so when the meter is absent altogether."""
+        if derived is None:
+            return measured
+        if measured is None:
+            self.derived.append(name)
+            return derived
+        return np.where(np.isnan(measured), derived, measured)
+
+
+def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
+    """Work out the streams of the train and of every stage from what is metered.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        Canonical columns, one row a reading; values set aside are NaN.
+    plant : Plant
+
+    Returns
+    -------
+    Balance
+        Arrays as long as `readings`.
+
+    Notes
+    -----
+    Two of feed, permeate and concentrate flow give the third. Dissolved solids come from conductivity by the train's
+    water type. Stage streams follow the water: the concentrate of one stage feeds the next.
+    """
+    values = {
+        str(name): readings[name].to_numpy(dtype=np.float64)
+        for name in readings.columns
+        if readings[name].dtype.kind == "f" and not np.isnan(readings[name].to_numpy()).all()
+    }
+    ledger = _Ledger(values, len(readings))
+    temperature = _assumed(ledger, "feed_temperature", "feed_temperature_c", plant.train.assumed.feed_temperature)
+    permeate_pressure = _permeate_pressure(ledger, plant)
+    permeates = _stage_permeate_flows(ledger, plant)
+    feed, permeate, concentrate = _train_flows(ledger, plant, permeates)
+    tds = _train_tds(ledger, plant, feed, permeate, concentrate)
+    if len(permeates) > 1:
+        permeates = _last_stage_by_difference(ledger, permeates, permeate)
+    membrane_feed, membrane_tds = _with_recycle(ledger, feed, permeate, tds)
+    stages = _stage_streams(
+        ledger, plant, membrane_feed, permeate, permeates, membrane_tds, tds["permeate"], permeate_pressure
+    )
+    train = _train_streams(
+        ledger, plant, stages, membrane_feed, permeate, membrane_tds, tds["permeate"], permeate_pressure
+    )
+    if len(plant.train.stages) == 1:
+        stages = ()
+    _say_what_is_missing(ledger, plant, train, stages, temperature)
+    return Balance(
+        train,
+        stages,
+        temperature,
+        tuple(ledger.derived),
+        tuple(ledger.assumed),
+        tuple(ledger.missing),
+        tuple(ledger.notes),
+    )
+
+
+def _assumed(ledger: _Ledger, name: str, column: str, assumed: float | None) -> Array | None:
+    """Metered, else the value that the plant file states; a blank among metered values stays a blank."""
+    metered = ledger.get(column)
+    if metered is None and assumed is not None:
+        ledger.assumed.append(name)
+        return np.full(ledger.rows, assumed)
+    return metered
+
+
+def _permeate_pressure(ledger: _Ledger, plant: Plant) -> Array:
+    metered = _assumed(ledger, "permeate_pressure", "permeate_pressure_bar", plant.train.assumed.permeate_pressure)
+    if metered is not None:
+        return metered
+    ledger.notes.append("Permeate pressure is not metered and was taken as zero.")
+    return np.zeros(ledger.rows)
+
+
+def _stage_permeate_flows(ledger: _Ledger, plant: Plant) -> list[Array | None]:
+    return [ledger.get(f"stage{n}_permeate_flow_m3h") for n in range(1, len(plant.train.stages) + 1)]
+
+
+def _difference(whole: Array | None, part: Array | None) -> Array | None:
+    return None if whole is None or part is None else whole - part
+
+
+def _train_flows(
+    ledger: _Ledger, plant: Plant, permeates: list[Array | None]
+) -> tuple[Array | None, Array | None, Array | None]:
+    feed, permeate, concentrate = (ledger.get(f"{w}_flow_m3h") for w in ("feed", "permeate", "concentrate"))
+    known = [p for p in permeates if p is not None]
+    if len(known) == len(permeates) and known:
+        permeate = ledger.fill("permeate_flow", permeate, np.sum(known, axis=0))
+    permeate = ledger.fill("permeate_flow", permeate, _difference(feed, concentrate))
+    concentrate = ledger.fill("concentrate_flow", concentrate, _difference(feed, permeate))
+    if permeate is not None and concentrate is not None:
+        feed = ledger.fill("feed_flow", feed, permeate + concentrate)
+    if feed is None and permeate is not None:
+        share = _recovery_from_conductivity(ledger, plant)
+        if share is not None:
+            feed = ledger.fill("feed_flow", None, permeate / share)
+            concentrate = ledger.fill("concentrate_flow", None, _difference(feed, permeate))
+    return feed, permeate, concentrate
+
+
+def _tds(ledger: _Ledger, plant: Plant, stream: str) -> Array | None:
+    """Dissolved solids of a stream: as measured, else from its conductivity."""
+    conductivity = ledger.get(f"{stream}_conductivity_us_cm")
+    factor = plant.train.assumed.tds_per_conductivity
+    derived = (
+        None
+        if conductivity is None
+        else np.asarray(tds_from_conductivity(conductivity, water=plant.train.water, factor=factor))
+    )
+    measured = ledger.get(f"{stream}_tds_mg_l")
+    if measured is None:
+        return derived
+    return measured if derived is None else np.where(np.isnan(measured), derived, measured)
+
+
+def _recovery_from_conductivity(ledger: _Ledger, plant: Plant) -> Array | None:
+    """Recovery by the salt balance, where flows are not metered: (Cc - Cf) / (Cc - Cp)."""
+    feed, permeate, concentrate = (_tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate"))
+    if feed is None or concentrate is None:
+        return None
+    permeate = np.zeros(ledger.rows) if permeate is None else permeate
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = (concentrate - feed) / (concentrate - permeate)
+        return np.where((share > 0.01) & (share < 0.99), share, np.nan)
+
+
+def _train_tds(
+    ledger: _Ledger, plant: Plant, feed: Array | None, permeate: Array | None, concentrate: Array | None
+) -> dict[str, Array | None]:
+    tds = {w: _tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate")}
+    if tds["feed"] is None and feed is not None and permeate is not None and tds["concentrate"] is not None:
+        passed = 0.0 if tds["permeate"] is None else permeate * tds["permeate"]
+        tds["feed"] = ledger.fill("feed_tds", None, (passed + (feed - permeate) * tds["concentrate"]) / feed)
+    if tds["permeate"] is None:
+        tds["permeate"] = _mixed_permeate(ledger, plant)
+    return tds
+
+
+def _mixed_permeate(ledger: _Ledger, plant: Plant) -> Array | None:
+    """Permeate of the train as the flow-weighted mix of its stages."""
+    numbers = range(1, len(plant.train.stages) + 1)
+    flows = [ledger.get(f"stage{n}_permeate_flow_m3h") for n in numbers]
+    solids = [_tds(ledger, plant, f"stage{n}_permeate") for n in numbers]
+    pairs = [(f, s) for f, s in zip(flows, solids, strict=True) if f is not None and s is not None]
+    if len(pairs) < len(flows):
+        return None
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mixed: Array = np.sum([f * s for f, s in pairs], axis=0) / np.sum([f for f, _ in pairs], axis=0)
+    return ledger.fill("permeate_tds", None, mixed)
+
+
+def _last_stage_by_difference(
+    ledger: _Ledger, permeates: list[Array | None], permeate: Array | None
+) -> list[Array | None]:
+    """Where all stages but one are metered, the last one is what remains of the total."""
+    unknown = [n for n, flow in enumerate(permeates) if flow is None]
+    if len(unknown) != 1 or permeate is None:
+        return permeates
+    (n,) = unknown
+    rest = permeate - np.sum([flow for flow in permeates if flow is not None], axis=0)
+    completed = list(permeates)
+    completed[n] = ledger.fill(f"stage{n + 1}_permeate_flow", None, np.where(rest > 0, rest, np.nan))
+    return completed
+
+
+def _with_recycle(
+    ledger: _Ledger, feed: Array | None, permeate: Array | None, tds: Mapping[str, Array | None]
+) -> tuple[Array | None, Array | None]:
+    """Feed of the membranes: the raw feed, with the recycled concentrate mixed in where there is any."""
+    recycle = ledger.get("recycle_flow_m3h")
+    if recycle is None or feed is None:
+        return feed, tds["feed"]
+    total = feed + recycle
+    concentrate = tds["concentrate"]
+    if concentrate is None and tds["feed"] is not None and permeate is not None:
+        passed = 0.0 if tds["permeate"] is None else permeate * tds["permeate"]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            concentrate = (feed * tds["feed"] - passed) / (feed - permeate)
+    if concentrate is None or tds["feed"] is None:
+        return total, tds["feed"]
+    return total, (feed * tds["feed"] + recycle * concentrate) / total
+
+
+def _stage_pressures(ledger: _Ledger, plant: Plant, number: int) -> tuple[Array | None, Array | None]:
+    """Feed and concentrate pressure of a stage; without a booster the water passes on at the pressure it left with."""
+    stages = plant.train.stages
+    into, out = ledger.get(f"stage{number}_feed_pressure_bar"), ledger.get(f"stage{number}_concentrate_pressure_bar")
+    if number == 1:
+        into = ledger.get("feed_pressure_bar")
+    elif not stages[number - 1].booster:
+        before = ledger.get(f"stage{number - 1}_concentrate_pressure_bar")
+        into = before if into is None else into
+    if number == len(stages):
+        out = ledger.get("concentrate_pressure_bar") if out is None else out
+    elif not stages[number].booster and out is None:
+        out = ledger.get(f"stage{number + 1}_feed_pressure_bar")
+    return into, out
+
+
+def _stage_streams(
+    ledger: _Ledger,
+    plant: Plant,
+    feed: Array | None,
+    permeate: Array | None,
+    permeates: list[Array | None],
+    feed_tds: Array | None,
+    permeate_tds: Array | None,
+    permeate_pressure: Array,
+) -> tuple[Streams, ...]:
+    """Follow the water from stage to stage."""
+    result = []
+    stage_permeate_tds = _stage_permeate_tds(ledger, plant, permeate, permeates, permeate_tds)
+    drop_feed = feed
+    for number, stage in enumerate(plant.train.stages, start=1):
+        flow, solids = permeates[number - 1], stage_permeate_tds[number - 1]
+        if len(plant.train.stages) == 1:
+            flow, solids = permeate, permeate_tds
+        share = None if permeate is None else permeate * (stage.area_m2 / plant.train.area_m2)
+        drop_permeate = flow if flow is not None else share
+        into, out = _stage_pressures(ledger, plant, number)
+        back = ledger.get(f"stage{number}_permeate_pressure_bar")
+        result.append(
+            Streams(
+                scope=f"stage{number}",
+                area_m2=stage.area_m2,
+                elements_in_series=stage.elements_per_vessel,
+                feed_flow_m3h=feed,
+                permeate_flow_m3h=flow,
+                mean_pressure_bar=_mean(into, out),
+                pressure_drop_bar=_difference(into, out),
+                drop_flow_m3h=None if drop_feed is None or drop_permeate is None else drop_feed - drop_permeate / 2,
+                permeate_pressure_bar=permeate_pressure if back is None else back,
+                feed_tds_mg_l=feed_tds,
+                permeate_tds_mg_l=solids,
+            )
+        )
+        drop_feed = _difference(drop_feed, drop_permeate)
+        feed_tds = _concentrate_tds(feed, flow, feed_tds, solids)
+        feed = _difference(feed, flow)
+    return tuple(result)
+
+
+def _mean(into: Array | None, out: Array | None) -> Array | None:
+    return None if into is None or out is None else (into + out) / 2
+
+
+def _concentrate_tds(
+    feed: Array | None, permeate: Array | None, feed_tds: Array | None, permeate_tds: Array | None
+) -> Array | None:
+    if feed is None or permeate is None or feed_tds is None:
+        return None
+    passed = 0.0 if permeate_tds is None else permeate * permeate_tds
+    with np.errstate(invalid="ignore", divide="ignore"):
+        out = (feed * feed_tds - passed) / (feed - permeate)
+        return np.where(feed > permeate, out, np.nan)
+
+
+def _stage_permeate_tds(
+    ledger: _Ledger, plant: Plant, permeate: Array | None, permeates: list[Array | None], permeate_tds: Array | None
+) -> list[Array | None]:
+    """Per stage as metered; the only one that is not, by the mixing balance with the train's permeate."""
+    solids = [_tds(ledger, plant, f"stage{n}_permeate") for n in range(1, len(permeates) + 1)]
+    unknown = [n for n, value in enumerate(solids) if value is None]
+    if len(permeates) < 2 or len(unknown) != 1 or permeate is None or permeate_tds is None:
+        return solids
+    (n,) = unknown
+    parts = [(f, s) for k, (f, s) in enumerate(zip(permeates, solids, strict=True)) if k != n]
+    flow = permeates[n]
+    if flow is None or any(f is None for f, _ in parts):
+        return solids
+    salt = permeate * permeate_tds - np.sum([f * s for f, s in parts if f is not None and s is not None], axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        rest = salt / flow
+    solids[n] = ledger.fill(f"stage{n + 1}_permeate_tds", None, np.where(rest > 0, rest, np.nan))
+    return solids
+
+
+def _train_streams(
+    ledger: _Ledger,
+    plant: Plant,
+    stages: tuple[Streams, ...],
+    feed: Array | None,
+    permeate: Array | None,
+    feed_tds: Array | None,
+    permeate_tds: Array | None,
+    permeate_pressure: Array,
+) -> Streams:
+    boosted = any(stage.booster for stage in plant.train.stages)
+    into, out = ledger.get("feed_pressure_bar"), _stage_pressures(ledger, plant, len(plant.train.stages))[1]
+    mean, drop = _mean(into, out), _difference(into, out)
+    if boosted:
+        mean, drop = _boosted_pressures(stages)
+    elif mean is None and into is not None:
+        mean = into
+        ledger.notes.append(
+            "Concentrate pressure is not metered: the pressure drop is left out of the driving pressure, so a rising"
+            " pressure drop would show as a loss of flow."
+        )
+    return Streams(
+        scope="train",
+        area_m2=plant.train.area_m2,
+        elements_in_series=sum(stage.elements_per_vessel for stage in plant.train.stages),
+        feed_flow_m3h=feed,
+        permeate_flow_m3h=permeate,
+        mean_pressure_bar=mean,
+        pressure_drop_bar=drop,
+        drop_flow_m3h=None if feed is None or permeate is None else feed - permeate / 2,
+        permeate_pressure_bar=permeate_pressure,
+        feed_tds_mg_l=feed_tds,
+        permeate_tds_mg_l=permeate_tds,
+    )
+
+
+def _boosted_pressures(stages: tuple[Streams, ...]) -> tuple[Array | None, Array | None]:
+    """With a booster between stages: the area-weighted mean pressure, and the sum of the stages' pressure drops."""
+    means = [s.mean_pressure_bar for s in stages]
+    drops = [s.pressure_drop_bar for s in stages]
+    if any(m is None for m in means) or any(d is None for d in drops):
+        return None, None
+    area = sum(s.area_m2 for s in stages)
+    weighted = [m * (s.area_m2 / area) for m, s in zip(means, stages, strict=True) if m is not None]
+    return np.sum(weighted, axis=0), np.sum([d for d in drops if d is not None], axis=0)
+
+
+def _say_what_is_missing(
+    ledger: _Ledger, plant: Plant, train: Streams, stages: tuple[Streams, ...], temperature: Array | None
+) -> None:
+    add = ledger.missing.append
+    if temperature is None:
+        add(Missing("feed_temperature", "flow and salt passage could not be corrected for temperature"))
+    if train.permeate_flow_m3h is None:
+        add(Missing("permeate_flow", "neither flow nor salt passage could be judged"))
+    if ledger.get("feed_pressure_bar") is None:
+        add(Missing("feed_pressure", "flow could not be judged"))
+    elif train.mean_pressure_bar is None:
+        add(Missing("stage2_feed_pressure", "with a booster, the driving pressure needs the pressures around it"))
+    if train.pressure_drop_bar is None and ledger.get("concentrate_pressure_bar") is None:
+        add(Missing("concentrate_pressure", "pressure drop could not be judged"))
+    if train.feed_flow_m3h is None:
+        add(
+            Missing(
+                "concentrate_flow", "recovery is unknown, so the salt on the feed side was taken as that of the feed"
+            )
+        )
+    if train.feed_tds_mg_l is None:
+        add(Missing("feed_conductivity", "osmotic pressure is left out, and salt passage could not be judged"))
+    if train.permeate_tds_mg_l is None:
+        add(Missing("permeate_conductivity", "salt passage could not be judged"))
+    _say_what_stages_miss(ledger, stages)
+
+
+def _say_what_stages_miss(ledger: _Ledger, stages: tuple[Streams, ...]) -> None:
+    for number, stage in enumerate(stages[:-1], start=1):
+        if stage.pressure_drop_bar is None and ledger.get("feed_pressure_bar") is not None:
+            quantity = f"stage{number}_concentrate_pressure"
+            effect = f"the pressure drops of stages {number} and {number + 1} could not be told apart"
+            ledger.missing.append(Missing(quantity, effect))
+    unsplit = [s.scope for s in stages if s.permeate_flow_m3h is None]
+    if unsplit:
+        effect = "flow and salt passage could not be given per stage"
+        ledger.missing.append(Missing(f"{unsplit[0]}_permeate_flow", effect))

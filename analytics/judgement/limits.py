@@ -1,0 +1,96 @@
+"""Indicators against their limits: the value today, where it stands, and when it reaches the limit."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from analytics.judgement.trend import DateRange, Trend, reaches
+from analytics.plant import Limits
+
+Standing = Literal["fine", "warn", "clean", "too late"]
+
+SOURCES = {
+    "permeate_flow": "published cleaning criteria of membrane makers: 10 % loss of flow; too late at twice that",
+    "salt_passage": "published cleaning criteria of membrane makers differ: 5 to 20 % rise of normalized salt passage",
+    "pressure_drop": "published cleaning criteria of membrane makers: 10 to 15 % rise of normalized pressure drop",
+    "max_dp_element_bar": "membrane maker's technical manual, high pressure drop: 15 psi (1.0 bar) per element",
+    "max_dp_vessel_bar": "membrane maker's technical manual, high pressure drop: 50 psi (3.5 bar) per vessel",
+    "min_suction_pressure_bar": "common practice, no source: trip at 20 psi (1.4 bar)",
+    "feed_free_chlorine": "common practice, no source: polyamide feed below 0.1 mg/L free chlorine",
+}
+"""Where each default comes from. Makers disagree, so every limit is a setting of the train."""
+
+
+@dataclass(frozen=True)
+class Indicator:
+    """One indicator of one scope today. Values are ratios to the reference. [-]"""
+
+    scope: str
+    name: str
+    value: float
+    low: float
+    high: float
+    change_per_30_days: float | None
+    change_low: float | None
+    change_high: float | None
+    warn: float
+    limit: float
+    too_late: float | None
+    standing: Standing
+    reaches_limit: DateRange | None
+    temperature_corrected: bool
+    days: int
+
+    @property
+    def falling_is_bad(self) -> bool:
+        return self.limit < 1
+
+
+def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool) -> Indicator:
+    """Set a trend against the limits of its indicator.
+
+    Parameters
+    ----------
+    trend : Trend
+    limits : Limits
+    temperature_corrected : bool
+        False where feed temperature is not known: then no date is given, because a season would be taken for a trend.
+    """
+    warn = float(getattr(limits, f"{trend.name}_warn"))
+    clean = float(getattr(limits, f"{trend.name}_clean"))
+    too_late = getattr(limits, f"{trend.name}_too_late", None)
+    has_slope = trend.slope == trend.slope
+    return Indicator(
+        scope=trend.scope,
+        name=trend.name,
+        value=trend.value,
+        low=trend.low,
+        high=trend.high,
+        change_per_30_days=30 * trend.slope if has_slope else None,
+        change_low=30 * trend.slope_low if has_slope else None,
+        change_high=30 * trend.slope_high if has_slope else None,
+        warn=warn,
+        limit=clean,
+        too_late=too_late,
+        standing=standing(trend.value, warn=warn, clean=clean, too_late=too_late),
+        reaches_limit=reaches(trend, clean) if temperature_corrected else None,
+        temperature_corrected=temperature_corrected,
+        days=trend.days,
+    )
+
+
+def standing(value: float, *, warn: float, clean: float, too_late: float | None) -> Standing:
+    """Where a value stands; a limit that is met counts as reached.
+
+    Values are compared at a thousandth, as they are shown, so that 0.9000004 is 0.900.
+
+    Examples
+    --------
+    >>> [standing(v, warn=0.93, clean=0.90, too_late=0.80) for v in (0.95, 0.901, 0.90, 0.79)]
+    ['fine', 'warn', 'clean', 'too late']
+    """
+    sign = -1 if clean < 1 else 1
+    shown = round(value, 3)
+    for limit, name in ((too_late, "too late"), (clean, "clean"), (warn, "warn")):
+        if limit is not None and sign * (shown - limit) >= 0:
+            return name  # type: ignore[return-value]
+    return "fine"

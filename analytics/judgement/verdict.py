@@ -1,0 +1,221 @@
+"""The verdict: one level, one sentence, and the reasons with their numbers. Sentences are made from the numbers.
+
+Order of precedence: danger to the elements now, a meter that cannot be right, limits passed, limits near, nothing.
+Salt passage alone never calls for a cleaning: leaks and oxidation are looked at first.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from analytics.judgement.limits import Indicator
+from analytics.judgement.meters import Meter
+from analytics.judgement.words import amount, percent_change, plain_date, scope_name
+from analytics.quantities import quantity
+
+Level = Literal["steady", "watch", "plan cleaning", "act now", "check a meter", "not enough data"]
+LEVELS: tuple[Level, ...] = ("act now", "check a meter", "plan cleaning", "watch", "not enough data", "steady")
+"""Most urgent first."""
+
+PLAN_AHEAD_DAYS = 45
+WATCH_AHEAD_DAYS = 120
+"""A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
+NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
+
+
+@dataclass(frozen=True)
+class Danger:
+    """An absolute limit that was passed in the latest readings, in words with its numbers."""
+
+    headline: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    level: Level
+    headline: str
+    reasons: tuple[str, ...]
+
+
+def no_verdict(why: str) -> Verdict:
+    """Verdict where nothing can be compared."""
+    return Verdict("not enough data", f"There is no answer yet: {why}.", (f"{why[:1].upper()}{why[1:]}.",))
+
+
+def reach_verdict(
+    indicators: Sequence[Indicator],
+    *,
+    dangers: Sequence[Danger] = (),
+    meters: Sequence[Meter] = (),
+    today: date,
+) -> Verdict:
+    """Weigh the indicators, the absolute limits and the meters.
+
+    Parameters
+    ----------
+    indicators : sequence of Indicator
+        Of the train and its stages.
+    dangers : sequence of Danger
+    meters : sequence of Meter
+        Candidates for a meter that is off; empty when the balances hold.
+    today : date
+        Local day of the answer.
+    """
+    judged = [i for i in indicators if i.temperature_corrected or i.name == "pressure_drop"]
+    unjudged = [i for i in indicators if i not in judged]
+    if dangers:
+        reasons = [d.reason for d in dangers] + _reasons(judged)
+        return Verdict("act now", dangers[0].headline, tuple(reasons))
+    if meters:
+        return _meter_verdict(meters, judged)
+    if not judged:
+        return _only_unjudged(unjudged)
+    verdict = _limits_verdict(judged, today)
+    return _without_temperature(verdict, unjudged) if unjudged else verdict
+
+
+def _cleanable(indicators: Sequence[Indicator]) -> list[Indicator]:
+    return [i for i in indicators if i.name != "salt_passage"]
+
+
+def _worst(indicators: Sequence[Indicator]) -> Indicator | None:
+    """The indicator furthest beyond its limit, counted in allowances (distance from one to the limit)."""
+    return max(indicators, key=lambda i: (i.value - 1) / (i.limit - 1), default=None)
+
+
+def _limits_verdict(judged: Sequence[Indicator], today: date) -> Verdict:
+    cleanable = _cleanable(judged)
+    late = _worst([i for i in cleanable if i.standing == "too late"])
+    if late:
+        headline = f"{_state(late)}, past {amount(late.too_late)}: clean now, before what is left hardens."
+        return Verdict("act now", headline, tuple(_reasons(judged)))
+    due = _worst([i for i in cleanable if i.standing == "clean"])
+    if due:
+        headline = f"Plan a cleaning{_where(due)}: {_lower(_state(due))}, limit {amount(due.limit)}."
+        return Verdict("plan cleaning", headline, tuple(_reasons(judged)))
+    salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing == "clean"])
+    if salt:
+        return _salt_verdict(salt, judged)
+    coming = _next_limit(cleanable, today, PLAN_AHEAD_DAYS)
+    if coming:
+        return Verdict("plan cleaning", _forecast_sentence("Plan a cleaning", coming), tuple(_reasons(judged)))
+    return _watch_or_steady(judged, cleanable, today)
+
+
+def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator], today: date) -> Verdict:
+    coming = _next_limit(cleanable, today, WATCH_AHEAD_DAYS)
+    warned = _worst([i for i in judged if i.standing == "warn"])
+    if coming:
+        return Verdict("watch", _forecast_sentence("No cleaning yet", coming), tuple(_reasons(judged)))
+    if warned:
+        return Verdict("watch", f"{_state(warned)}; the limit is {amount(warned.limit)}.", tuple(_reasons(judged)))
+    return Verdict("steady", _steady_sentence(judged), tuple(_reasons(judged)))
+
+
+def _steady_sentence(judged: Sequence[Indicator]) -> str:
+    names = [n for key, n in NAMES.items() if any(i.name == key for i in judged)]
+    listed = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    verb = "are" if len(names) > 1 else "is"
+    return f"{listed[:1].upper()}{listed[1:]} {verb} within the limits; nothing needs to be done."
+
+
+def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
+    """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
+    flow = next((i for i in judged if i.name == "permeate_flow" and i.scope == salt.scope), None)
+    oxidation = flow is not None and flow.value > 1.03
+    cause = "with more flow, look for oxidation" if oxidation else "look for leaks and oxidation"
+    return Verdict("watch", f"{_state(salt)}: {cause} first; cleaning does not mend that.", tuple(_reasons(judged)))
+
+
+def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indicator | None:
+    near = [i for i in indicators if i.reaches_limit and (i.reaches_limit.likely - today).days <= days]
+    return min(near, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max, default=None)
+
+
+def _forecast_sentence(start: str, indicator: Indicator) -> str:
+    reach = indicator.reaches_limit
+    if reach is None:
+        return start
+    name = f"{NAMES[indicator.name]} of {scope_name(indicator.scope)}"
+    until = f" and {plain_date(reach.latest)}" if reach.latest else " at the earliest"
+    between = "between " if reach.latest else ""
+    return (
+        f"{start}{_where(indicator)}: {name} reaches its limit of {amount(indicator.limit)}"
+        f" {between}{plain_date(reach.earliest)}{until}, likely {plain_date(reach.likely)}."
+    )
+
+
+def _where(indicator: Indicator) -> str:
+    return "" if indicator.scope == "train" else f" of {scope_name(indicator.scope)}"
+
+
+def _state(indicator: Indicator) -> str:
+    """Such as "Normalized permeate flow of the train is down 8.0 %"."""
+    return f"Normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)} is {percent_change(indicator.value)}"
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _reasons(judged: Sequence[Indicator]) -> list[str]:
+    """One sentence an indicator, those nearest to their limit first."""
+    ordered = sorted(judged, key=lambda i: (i.value - 1) / (i.limit - 1), reverse=True)
+    return [_reason(i) for i in ordered]
+
+
+def _reason(indicator: Indicator) -> str:
+    change = ""
+    if (
+        indicator.change_per_30_days is not None
+        and indicator.change_low is not None
+        and indicator.change_high is not None
+    ):
+        moving = indicator.change_low * indicator.change_high > 0
+        points = 100 * indicator.change_per_30_days
+        change = (
+            f", changing by {points:+.1f} points in 30 days"
+            if moving
+            else ", with no change that stands out from the scatter"
+        ).replace("-", "−")
+    interval = f"{amount(indicator.low)} to {amount(indicator.high)} of the reference"
+    return f"{_state(indicator)} ({interval}, limit {amount(indicator.limit)}){change}."
+
+
+def _meter_verdict(meters: Sequence[Meter], judged: Sequence[Indicator]) -> Verdict:
+    suspects = [m for m in meters if m.suspect]
+    if suspects:
+        first = suspects[0]
+        name = quantity(first.quantity).label.lower()
+        reads = "high" if first.bias > 0 else "low"
+        off = f"{abs(100 * first.bias):.0f} % {reads}"
+        headline = f"Check the {name} meter: it seems to read {off}; judge the membranes after that."
+    else:
+        names = " or ".join(quantity(m.quantity).label.lower() for m in meters)
+        headline = f"Check the meters: {names} does not fit the balance; judge the membranes after that."
+    evidence = meters[0].evidence
+    return Verdict("check a meter", headline, (f"{evidence[:1].upper()}{evidence[1:]}.", *_reasons(judged)))
+
+
+def _only_unjudged(unjudged: Sequence[Indicator]) -> Verdict:
+    if not unjudged:
+        return no_verdict("too few days with usable readings in the present run")
+    return Verdict("not enough data", _NO_TEMPERATURE, (_SEASON,))
+
+
+_NO_TEMPERATURE = "Flow and salt passage cannot be judged, because feed temperature is not measured."
+_SEASON = (
+    "Without feed temperature, a warmer or colder season moves flow and salt passage by about 3 % a degree, and looks"
+    " like a recovery or a loss of the membranes."
+)
+
+
+def _without_temperature(verdict: Verdict, unjudged: Sequence[Indicator]) -> Verdict:
+    """Pressure drop alone was judged: say so, and never call the rest steady."""
+    names = " and ".join(n for key, n in NAMES.items() if any(i.name == key for i in unjudged))
+    note = f"{names[:1].upper()}{names[1:]} cannot be judged, because feed temperature is not measured."
+    if verdict.level == "steady":
+        return Verdict("not enough data", f"Pressure drop is within its limits. {note}", (*verdict.reasons, _SEASON))
+    return Verdict(verdict.level, f"{verdict.headline} {note}", (*verdict.reasons, _SEASON))
