@@ -27,7 +27,7 @@ def find_dangers(latest: Mapping[str, float], train: Train) -> tuple[Danger, ...
     if suction < lowest:
         found.append(
             Danger(
-                f"Pump suction pressure is {suction:.1f} bar, below {lowest:.1f} bar: look at the filters before the pump.",
+                f"Pump suction pressure is {suction:.1f} bar, below {lowest:.1f} bar: look at the filters.",
                 f"Pump suction pressure {suction:.1f} bar on the latest day; limit {lowest:.1f} bar.",
             )
         )

@@ -23,6 +23,8 @@ FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
 (24 days at 1.5 %), so less would be guessing."""
 HORIZON_DAYS = 540
+FAN_DAYS = 120
+"""How far the forecast is drawn."""
 KNOT_DAYS = 30
 """Distance of the points between which the trend line is drawn."""
 
@@ -78,6 +80,7 @@ class Trend:
     first: date
     last: date
     segments: tuple[Segment, ...]
+    forecast: Segment | None
 
 
 @dataclass(frozen=True)
@@ -137,7 +140,15 @@ def fit_trend(series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
         segments=tuple(segments),
+        forecast=_fan(line, last, recent.index[-1]) if enough else None,
     )
+
+
+def _fan(line: _Line, last: float, day: pd.Timestamp) -> Segment:
+    """The line extended by `FAN_DAYS`, its interval widening with the slope's."""
+    ends = [(line.at(x), line.error_at(x)) for x in (last, last + FAN_DAYS)]
+    (a, ea), (b, eb) = ends
+    return Segment(day.date(), _after(day.date(), FAN_DAYS), a, b, a - ea, b - eb, a + ea, b + eb)
 
 
 def _days(index: pd.Index, origin: pd.Timestamp) -> Array:
@@ -225,7 +236,7 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
     Notes
     -----
     Answered only when the slope, with its whole interval, points to the limit, the limit is still ahead, and the
-    likely date lies within `HORIZON_DAYS`. Earliest and latest combine the ends of the level's and the slope's intervals.
+    likely date lies within `HORIZON_DAYS`. Earliest and latest combine the ends of both intervals.
     """
     sign = -1.0 if limit < 1 else 1.0
     ahead = sign * (limit - trend.value)

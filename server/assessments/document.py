@@ -1,0 +1,158 @@
+"""An assessment as a document: the JSON of `assess --json`, of the store and of the pages (keys: docs/files.md)."""
+
+import math
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any
+
+import pandas as pd
+
+from analytics.assess import Assessment
+from analytics.condition.standard import INDICATORS
+from analytics.judgement.limits import Indicator
+from analytics.judgement.trend import Segment, Trend
+
+FORMAT = "skidbook-assessment-1"
+
+
+def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, Any]:
+    """The assessment as plain dictionaries, lists, numbers and text; NaN is null.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    series : bool
+        Also give the daily medians of every indicator.
+    """
+    log = assessment.log
+    index = log.readings.index
+    document: dict[str, Any] = {
+        "format": FORMAT,
+        "version": assessment.version,
+        "method": "standard",
+        "site": assessment.plant.site.name,
+        "train": assessment.plant.train.name,
+        "as_of": _instant(assessment.as_of),
+        "span": {"first": _instant(index[0]), "last": _instant(index[-1])} if len(index) else None,
+        "verdict": {
+            "level": assessment.verdict.level,
+            "headline": assessment.verdict.headline,
+            "reasons": list(assessment.verdict.reasons),
+        },
+        "reference": _reference(assessment),
+        "indicators": [_indicator(indicator) for indicator in assessment.indicators],
+        "trends": [_trend(trend) for trend in assessment.trends],
+        "runs": [
+            {"start": _day(run.start), "end": _day(run.end), "opened_by": run.opened_by, "stage": run.stage}
+            for run in assessment.runs
+        ],
+        "causes": list(assessment.causes),
+        "meters": [
+            {"quantity": m.quantity, "bias": _number(m.bias), "low": _number(m.low), "high": _number(m.high),
+             "suspect": m.suspect, "evidence": m.evidence}
+            for m in assessment.meters
+        ],
+        "readings": {
+            "total": assessment.counts.total,
+            "used": assessment.counts.used,
+            "set_aside": dict(assessment.counts.set_aside),
+            "values_set_aside": {name: dict(by) for name, by in assessment.counts.values_set_aside.items()},
+        },
+        "missing": [{"quantity": m.quantity, "effect": m.effect} for m in assessment.missing],
+        "notes": list(assessment.notes),
+    }  # fmt: skip
+    if series:
+        document["series"] = daily_series(assessment)
+    return document
+
+
+def daily_series(assessment: Assessment) -> dict[str, Any]:
+    """Daily medians of every indicator by scope; a day out of line, or without an answer, is null."""
+    daily = assessment.daily
+    result: dict[str, Any] = {"day": [_day(day) for day in daily.index]}
+    for scope in assessment.plant.train.scopes:
+        result[scope] = {
+            name: _numbers(daily[f"{scope}_{name}"].mask(assessment.daily_set_aside[f"{scope}_{name}"]))
+            for name in INDICATORS
+            if f"{scope}_{name}" in daily.columns
+        }
+    return result
+
+
+def _reference(assessment: Assessment) -> dict[str, Any] | None:
+    period = assessment.reference
+    if period is None:
+        return None
+    train = assessment.log.conditions[0]
+    return {
+        "start": _day(period.start),
+        "end": _day(period.end),
+        "days": period.days,
+        "readings": period.readings,
+        "chosen": period.chosen,
+        "conditions": _known(train.values),
+        "stages": {conditions.scope: _known(conditions.values) for conditions in assessment.log.conditions[1:]},
+    }
+
+
+def _known(values: Mapping[str, float]) -> dict[str, float]:
+    return {name: float(f"{value:.8g}") for name, value in values.items() if math.isfinite(value)}
+
+
+def _indicator(indicator: Indicator) -> dict[str, Any]:
+    reach = indicator.reaches_limit
+    return {
+        "scope": indicator.scope,
+        "name": indicator.name,
+        "value": _number(indicator.value),
+        "low": _number(indicator.low),
+        "high": _number(indicator.high),
+        "change_per_30_days": _number(indicator.change_per_30_days),
+        "change_low": _number(indicator.change_low),
+        "change_high": _number(indicator.change_high),
+        "warn": indicator.warn,
+        "limit": indicator.limit,
+        "too_late": indicator.too_late,
+        "standing": indicator.standing,
+        "reaches_limit": None
+        if reach is None
+        else {"earliest": _day(reach.earliest), "likely": _day(reach.likely), "latest": _day(reach.latest)},
+        "temperature_corrected": indicator.temperature_corrected,
+        "days": indicator.days,
+    }
+
+
+def _trend(trend: Trend) -> dict[str, Any]:
+    return {
+        "scope": trend.scope,
+        "name": trend.name,
+        "segments": [_segment(segment) for segment in trend.segments],
+        "forecast": None if trend.forecast is None else _segment(trend.forecast),
+    }
+
+
+def _segment(segment: Segment) -> dict[str, Any]:
+    return {
+        "start": _day(segment.start),
+        "end": _day(segment.end),
+        **{
+            name: _number(getattr(segment, name))
+            for name in ("value_start", "value_end", "low_start", "low_end", "high_start", "high_end")
+        },
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), 5)
+
+
+def _numbers(series: pd.Series) -> list[float | None]:
+    return [_number(value) for value in series.to_list()]
+
+
+def _instant(value: datetime) -> str:
+    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _day(value: date | datetime | None) -> str | None:
+    return None if value is None else value.strftime("%Y-%m-%d")
