@@ -1,0 +1,1 @@
+"""The invented demo fleet: a physical simulator of RO trains, and the script that writes the fleet's files."""
