@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -25,7 +26,7 @@ from analytics.condition.standard import (
     Conditions,
     ScopeForces,
     driving_forces,
-    forces_frame,
+    forces_columns,
     normalize,
     ratios,
     reference_conditions,
@@ -57,7 +58,7 @@ class NormalizedLog:
         True = rule broken.
     reason : Series of str
         The first rule that a reading breaks; empty for a used one.
-    normalized : DataFrame
+    columns, normalized : dict of arrays, and the same as a DataFrame
         `<scope>_<what>`; indicators are `<scope>_permeate_flow` and so on, ratios to the reference.
     reference : ReferencePeriod or None
         None when there is none; `no_reference` says why.
@@ -74,9 +75,14 @@ class NormalizedLog:
     reference: ReferencePeriod | None
     no_reference: str
     conditions: tuple[Conditions, ...]
-    normalized: pd.DataFrame
+    columns: Mapping[str, Array]
     indicators: Mapping[str, Array]
     notes: tuple[str, ...]
+
+    @cached_property
+    def normalized(self) -> pd.DataFrame:
+        """Every intermediate and indicator as a frame; made when it is asked for, since it copies all of them."""
+        return pd.DataFrame(dict(self.columns), index=self.readings.index)
 
     @property
     def used(self) -> Flags:
@@ -162,13 +168,6 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
         normalized = normalize(scope, conditions[-1], pressure_drop_exponent=exponent)
         columns |= {f"{scope.scope}_{name}": values for name, values in normalized.items()}
         indicators |= {f"{scope.scope}_{name}": v for name, v in ratios(normalized, reference.within).items()}
-    frame = pd.concat(
-        [
-            forces_frame(forces, pd.DatetimeIndex(readings.index)),
-            pd.DataFrame(columns | indicators, index=readings.index),
-        ],
-        axis=1,
-    )
     names = np.array([*RULES, ""], dtype=object)
     return NormalizedLog(
         plant=plant,
@@ -182,7 +181,7 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
         reference=reference,
         no_reference=why,
         conditions=tuple(conditions),
-        normalized=frame,
+        columns=forces_columns(forces) | columns | indicators,
         indicators=indicators,
         notes=(*balance.notes, *screened.notes),
     )
@@ -321,7 +320,8 @@ def _latest(log: NormalizedLog) -> dict[str, float]:
     """Medians of the latest day with used readings."""
     rows = log.used & (log.days == log.days[log.used][-1])
     columns = {c: log.readings[c] for c in log.readings.columns if c in COLUMNS}
-    columns |= {name: log.normalized[name] for name in log.normalized.columns if name.endswith("_pressure_drop_bar")}
+    index = log.readings.index
+    columns |= {n: pd.Series(v, index) for n, v in log.columns.items() if n.endswith("_pressure_drop_bar")}
     if len(log.plant.train.stages) == 1 and "train_pressure_drop_bar" in columns:
         columns["stage1_pressure_drop_bar"] = columns["train_pressure_drop_bar"]
     return {name: float(series[rows].median()) for name, series in columns.items()}

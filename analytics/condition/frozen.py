@@ -57,6 +57,38 @@ def frozen_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: in
     return result
 
 
+def clipped_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: int = 4) -> dict[str, Flags]:
+    """Rows in which a meter stands at the end of its range.
+
+    Parameters
+    ----------
+    columns : mapping of arrays
+    considered : bool array
+    at_least : int
+        Fewest readings at the highest value. [-]
+
+    Notes
+    -----
+    The highest readings of a living meter thin out. A value that none exceeds, met at least `at_least` times and twice
+    as often as the next two below it together, is the end of the range; the true value may be anything above.
+    """
+    result: dict[str, Flags] = {}
+    for name, values in columns.items():
+        x = values[~np.isnan(values)]
+        if x.size < 5 * at_least:
+            continue
+        top = x.max()
+        count = np.count_nonzero(x == top)
+        below = x[x < top]
+        if count < at_least or not below.size:
+            continue
+        second = below.max()
+        third = np.max(below, where=below < second, initial=-np.inf)
+        if count >= 2 * np.count_nonzero(below >= third):
+            result[name] = considered & (values == top)
+    return result
+
+
 def _needed_run(x: Array, at_least: int) -> int | None:
     equal = x[1:] == x[:-1]
     known = ~np.isnan(x[1:])

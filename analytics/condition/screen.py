@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.condition.frozen import frozen_rows
+from analytics.condition.frozen import clipped_rows, frozen_rows
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
@@ -47,6 +47,8 @@ CORE = (
 
 FROZEN_CANDIDATES = ("_pressure_bar", "_conductivity_us_cm")
 """Meters that may freeze. A controlled flow stands still because it is controlled."""
+CLIPPING_CANDIDATES = ("_conductivity_us_cm",)
+"""Meters whose transmitter ends at a round figure that the water may pass."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +113,9 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
     rules["frozen value"] = np.zeros(count, dtype=bool)
     candidates = {n: v for n, v in columns.items() if n.endswith(FROZEN_CANDIDATES)}
     for name, broken in frozen_rows(candidates, considered, at_least=settings.frozen_readings).items():
+        _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
+    cells = {n: v for n, v in columns.items() if n.endswith(CLIPPING_CANDIDATES)}
+    for name, broken in clipped_rows(cells, considered).items():
         _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
     return Screened(rules, readings.assign(**replaced) if replaced else readings, lost, tuple(notes))
 

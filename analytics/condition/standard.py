@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from analytics.condition.balance import Array, Balance, Streams
-from analytics.physics.hydraulics import log_mean_concentration_factor
+from analytics.physics import hydraulics, membrane, normalization
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.water import osmotic_pressure_bar, viscosity_mpa_s
 from analytics.plant import Membrane, Plant
@@ -41,10 +40,10 @@ class ScopeForces:
         Permeate over feed concentration. [-]
     water_temperature_factor, salt_temperature_factor : array
         1 at 25 degC. [-]
-    drop_viscosity_factor : array
-        Viscosity term of the pressure drop, 1 at 25 degC; None while it is switched off. [-]
+    viscosity_mpa_s : array
+        For the viscosity term of the pressure drop; None while that is switched off. [mPa s]
     drop_coefficient : array
-        Pressure drop over mean flow to the exponent (and the viscosity term, if on). [bar/(m3/h)^n]
+        Pressure drop at a mean flow of 1 m3/h. [bar]
     """
 
     scope: str
@@ -60,7 +59,7 @@ class ScopeForces:
     salt_passage: Array | None
     water_temperature_factor: Array | None
     salt_temperature_factor: Array | None
-    drop_viscosity_factor: Array | None
+    viscosity_mpa_s: Array | None
     drop_coefficient: Array | None
 
 
@@ -92,7 +91,9 @@ def driving_forces(balance: Balance, plant: Plant) -> tuple[ScopeForces, ...]:
     temperature = balance.feed_temperature_c
     stages = plant.train.stages
     factors = {stage.membrane: _temperature_factors(temperature, stage.membrane) for stage in dict.fromkeys(stages)}
-    friction = _friction_viscosity(temperature, plant)
+    viscosity = None
+    if plant.train.method.pressure_drop_viscosity and temperature is not None:
+        viscosity = np.asarray(viscosity_mpa_s(temperature))
     shares = [stage.area_m2 / plant.train.area_m2 for stage in stages]
     result = []
     for streams in balance.scopes:
@@ -100,17 +101,17 @@ def driving_forces(balance: Balance, plant: Plant) -> tuple[ScopeForces, ...]:
             weights = list(zip((factors[s.membrane] for s in stages), shares, strict=True))
         else:
             weights = [(factors[stages[int(streams.scope.removeprefix("stage")) - 1].membrane], 1.0)]
-        result.append(_scope_forces(streams, plant, temperature, _weighted(weights), friction))
+        result.append(_scope_forces(streams, plant, temperature, _weighted(weights), viscosity))
     return tuple(result)
 
 
-def _temperature_factors(temperature: Array | None, membrane: Membrane) -> tuple[Array, Array] | None:
+def _temperature_factors(temperature: Array | None, element: Membrane) -> tuple[Array, Array] | None:
     if temperature is None:
         return None
-    water = np.asarray(membrane_water_temperature_factor(temperature, membrane))
-    if membrane.salt_temperature_correction == "same":
+    water = np.asarray(membrane_water_temperature_factor(temperature, element))
+    if element.salt_temperature_correction == "same":
         return water, water
-    return water, np.asarray(salt_temperature_factor(temperature, membrane))
+    return water, np.asarray(salt_temperature_factor(temperature, element))
 
 
 def _weighted(pairs: list[tuple[tuple[Array, Array] | None, float]]) -> tuple[Array, Array] | None:
@@ -126,38 +127,23 @@ def _weighted(pairs: list[tuple[tuple[Array, Array] | None, float]]) -> tuple[Ar
     return water, salt
 
 
-def _friction_viscosity(temperature: Array | None, plant: Plant) -> Array | None:
-    """The viscosity term (mu/mu25)^(2-n) of the pressure drop, where it is switched on."""
-    method = plant.train.method
-    if not method.pressure_drop_viscosity or temperature is None:
-        return None
-    ratio = np.asarray(viscosity_mpa_s(temperature)) / float(viscosity_mpa_s(25.0))
-    return np.asarray(ratio ** (2 - method.pressure_drop_exponent))
-
-
 def _scope_forces(
     streams: Streams,
     plant: Plant,
     temperature: Array | None,
     factors: tuple[Array, Array] | None,
-    friction: Array | None,
+    viscosity: Array | None,
 ) -> ScopeForces:
     feed, permeate = streams.feed_flow_m3h, streams.permeate_flow_m3h
-    share = None
-    if feed is not None and permeate is not None:
-        with np.errstate(invalid="ignore", divide="ignore"):
-            share = permeate / feed
-    concentration = None if share is None else np.asarray(log_mean_concentration_factor(share))
+    share = None if feed is None or permeate is None else np.asarray(hydraulics.recovery(permeate, feed))
+    concentration = None if share is None else np.asarray(hydraulics.log_mean_concentration_factor(share))
     side = streams.feed_tds_mg_l
     if side is not None and concentration is not None:
         side = side * concentration
-    water = plant.train.water
-    celsius = 25.0 if temperature is None else temperature
-    side_osmotic = None if side is None else np.asarray(osmotic_pressure_bar(side, celsius, water=water))
-    solids = streams.permeate_tds_mg_l
-    permeate_osmotic = None if solids is None else np.asarray(osmotic_pressure_bar(solids, celsius, water=water))
+    side_osmotic = _osmotic(side, temperature, plant)
+    permeate_osmotic = _osmotic(streams.permeate_tds_mg_l, temperature, plant)
     net = _net_driving_pressure(streams, side_osmotic, permeate_osmotic)
-    flux = None if permeate is None else permeate * (1000.0 / streams.area_m2)
+    flux = None if permeate is None else np.asarray(membrane.flux_lmh(permeate, streams.area_m2))
     return ScopeForces(
         scope=streams.scope,
         streams=streams,
@@ -169,58 +155,66 @@ def _scope_forces(
         net_driving_pressure_bar=net,
         flux_lmh=flux,
         water_permeability_lmh_bar=_permeability(flux, net, factors),
-        salt_passage=_ratio(solids, streams.feed_tds_mg_l),
+        salt_passage=_salt_passage(streams),
         water_temperature_factor=None if factors is None else factors[0],
         salt_temperature_factor=None if factors is None else factors[1],
-        drop_viscosity_factor=friction,
-        drop_coefficient=_drop_coefficient(streams, plant.train.method.pressure_drop_exponent, friction),
+        viscosity_mpa_s=viscosity,
+        drop_coefficient=_drop_coefficient(streams, plant.train.method.pressure_drop_exponent),
     )
 
 
+def _osmotic(tds: Array | None, temperature: Array | None, plant: Plant) -> Array | None:
+    """Osmotic pressure; at 25 degC where temperature is not known, which is off by under 4 % for ten degrees."""
+    if tds is None:
+        return None
+    return np.asarray(osmotic_pressure_bar(tds, 25.0 if temperature is None else temperature, water=plant.train.water))
+
+
 def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate_osmotic: Array | None) -> Array | None:
+    """Mean hydraulic less osmotic pressure; an osmotic pressure that is not known is left out."""
     if streams.mean_pressure_bar is None or streams.permeate_pressure_bar is None:
         return None
-    net = streams.mean_pressure_bar - streams.permeate_pressure_bar
-    if side_osmotic is not None:
-        net -= side_osmotic
-    if permeate_osmotic is not None:
-        net += permeate_osmotic
+    net = membrane.net_driving_pressure_bar(
+        streams.mean_pressure_bar,
+        0.0,
+        streams.permeate_pressure_bar,
+        0.0 if side_osmotic is None else side_osmotic,
+        0.0 if permeate_osmotic is None else permeate_osmotic,
+    )
     return np.where(net > 0, net, np.nan)
 
 
-def _ratio(over: Array | None, under: Array | None) -> Array | None:
-    if over is None or under is None:
+def _salt_passage(streams: Streams) -> Array | None:
+    if streams.permeate_tds_mg_l is None or streams.feed_tds_mg_l is None:
         return None
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(under > 0, over / under, np.nan)
+    return np.asarray(membrane.salt_passage(streams.permeate_tds_mg_l, streams.feed_tds_mg_l))
 
 
 def _permeability(flux: Array | None, net: Array | None, factors: tuple[Array, Array] | None) -> Array | None:
     if flux is None or net is None:
         return None
-    permeability = flux / net
-    if factors is not None:
-        permeability /= factors[0]
-    return permeability
+    return np.asarray(membrane.water_permeability_lmh_bar(flux, net, 1.0 if factors is None else factors[0]))
 
 
-def _drop_coefficient(streams: Streams, exponent: float, friction: Array | None) -> Array | None:
-    drop, flow = streams.pressure_drop_bar, streams.drop_flow_m3h
-    if drop is None or flow is None:
+def _drop_coefficient(streams: Streams, exponent: float) -> Array | None:
+    if streams.pressure_drop_bar is None or streams.drop_flow_m3h is None:
         return None
-    with np.errstate(invalid="ignore", divide="ignore"):
-        power = flow * np.sqrt(flow) if exponent == 1.5 else flow**exponent
-        coefficient = drop / power
-        if friction is not None:
-            coefficient /= friction
-        return np.where((flow > 0) & (drop > 0), coefficient, np.nan)
+    return np.asarray(
+        normalization.normalized_pressure_drop(
+            streams.pressure_drop_bar,
+            mean_flow_m3h=streams.drop_flow_m3h,
+            reference_mean_flow_m3h=1.0,
+            exponent=exponent,
+        )
+    )
 
 
 _CONDITIONS = (
     "net_driving_pressure_bar", "water_temperature_factor", "salt_temperature_factor", "flux_lmh", "salt_passage",
-    "recovery", "feed_side_tds_mg_l", "feed_side_osmotic_bar", "permeate_osmotic_bar", "drop_viscosity_factor",
+    "recovery", "concentration_factor", "feed_side_tds_mg_l", "feed_side_osmotic_bar", "permeate_osmotic_bar",
+    "viscosity_mpa_s",
 )  # fmt: skip
-_DETAILS = ("concentration_factor", "water_permeability_lmh_bar", "drop_coefficient")
+_DETAILS = ("water_permeability_lmh_bar", "drop_coefficient")
 _STREAM_CONDITIONS = (
     "feed_flow_m3h", "permeate_flow_m3h", "mean_pressure_bar", "pressure_drop_bar", "drop_flow_m3h",
     "permeate_pressure_bar", "feed_tds_mg_l", "permeate_tds_mg_l",
@@ -267,54 +261,51 @@ def normalize(forces: ScopeForces, reference: Conditions, *, pressure_drop_expon
     -----
     .. math::
         Q_n = Q \frac{NDP_r}{NDP} \frac{TCF_r}{TCF}, \qquad
-        SP_n = SP \frac{J}{J_r} \frac{STCF_r}{STCF} \frac{c_{fb,r}}{c_{fb}} \frac{c_f}{c_{f,r}} \qquad
+        SP_n = SP \frac{Q}{Q_r} \frac{STCF_r}{STCF} \frac{\overline{c}_r / c_{f,r}}{\overline{c} / c_f}, \qquad
         \Delta P_n = \Delta P \left(\frac{q_r}{q}\right)^n
 
-    with the recovery-integrated mean on the feed side. The mean-concentration ratio is written relative to each feed:
-    SP is permeate over *feed* concentration. Without temperature the temperature ratios are one, and the result is
-    *not corrected for temperature*.
+    with the recovery-integrated mean on the feed side; one where recovery is not known. Without temperature the
+    temperature ratios are one, and the result is *not corrected for temperature*.
 
-    References
-    ----------
-    .. [1] ASTM D4516, Standard Practice for Standardizing Reverse Osmosis Performance Data: flow as read in a guide to
-       the 2019 edition, section 6.1; salt passage in the layout of the standard from memory, derivation in
-       docs/method.md.
+    The formulas, with their sources, are those of `analytics.physics.normalization`.
     """
     result: dict[str, Array] = {}
-    flow, net = forces.streams.permeate_flow_m3h, forces.net_driving_pressure_bar
-    if flow is not None and net is not None:
-        normalized = flow * (reference["net_driving_pressure_bar"] / net)
-        if forces.water_temperature_factor is not None:
-            normalized *= reference["water_temperature_factor"] / forces.water_temperature_factor
-        result["normalized_permeate_flow_m3h"] = normalized
-    passage = _normalized_salt_passage(forces, reference)
-    if passage is not None:
-        result["normalized_salt_passage"] = passage
-        result["normalized_permeate_tds_mg_l"] = passage * reference["feed_tds_mg_l"]
-    if forces.drop_coefficient is not None and forces.streams.drop_flow_m3h is not None:
-        at_reference = reference["drop_flow_m3h"] ** pressure_drop_exponent
-        if forces.drop_viscosity_factor is not None:
-            at_reference *= reference["drop_viscosity_factor"]
-        result["normalized_pressure_drop_bar"] = forces.drop_coefficient * at_reference
+    streams, water, salt = forces.streams, forces.water_temperature_factor, forces.salt_temperature_factor
+    if streams.permeate_flow_m3h is not None and forces.net_driving_pressure_bar is not None:
+        result["normalized_permeate_flow_m3h"] = np.asarray(
+            normalization.normalized_permeate_flow(
+                streams.permeate_flow_m3h,
+                ndp=forces.net_driving_pressure_bar,
+                reference_ndp=reference["net_driving_pressure_bar"],
+                tcf=1.0 if water is None else water,
+                reference_tcf=1.0 if water is None else reference["water_temperature_factor"],
+            )
+        )
+    if streams.permeate_flow_m3h is not None and forces.salt_passage is not None:
+        known = forces.concentration_factor is not None
+        passage = normalization.normalized_salt_passage(
+            forces.salt_passage,
+            permeate_flow=streams.permeate_flow_m3h,
+            reference_permeate_flow=reference["permeate_flow_m3h"],
+            concentration_factor=forces.concentration_factor if known else 1.0,
+            reference_concentration_factor=reference["concentration_factor"] if known else 1.0,
+            stcf=1.0 if salt is None else salt,
+            reference_stcf=1.0 if salt is None else reference["salt_temperature_factor"],
+        )
+        result["normalized_salt_passage"] = np.asarray(passage)
+        result["normalized_permeate_tds_mg_l"] = result["normalized_salt_passage"] * reference["feed_tds_mg_l"]
+    if forces.drop_coefficient is not None and streams.pressure_drop_bar is not None:
+        viscosity = forces.viscosity_mpa_s
+        result["normalized_pressure_drop_bar"] = np.asarray(
+            normalization.normalized_pressure_drop(
+                streams.pressure_drop_bar,
+                mean_flow_m3h=streams.drop_flow_m3h,
+                reference_mean_flow_m3h=reference["drop_flow_m3h"],
+                exponent=pressure_drop_exponent,
+                viscosity_ratio=None if viscosity is None else reference["viscosity_mpa_s"] / viscosity,
+            )
+        )
     return result
-
-
-def _normalized_salt_passage(forces: ScopeForces, reference: Conditions) -> Array | None:
-    passage, flux, side, feed = (
-        forces.salt_passage,
-        forces.flux_lmh,
-        forces.feed_side_tds_mg_l,
-        forces.streams.feed_tds_mg_l,
-    )
-    if passage is None or flux is None or side is None or feed is None:
-        return None
-    at_reference = reference["feed_side_tds_mg_l"] / (reference["flux_lmh"] * reference["feed_tds_mg_l"])
-    with np.errstate(invalid="ignore", divide="ignore"):
-        normalized = passage * flux * feed / side
-    normalized *= at_reference
-    if forces.salt_temperature_factor is not None:
-        normalized *= reference["salt_temperature_factor"] / forces.salt_temperature_factor
-    return normalized
 
 
 def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> dict[str, Array]:
@@ -335,7 +326,7 @@ def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> di
     return result
 
 
-def forces_frame(forces: tuple[ScopeForces, ...], index: pd.DatetimeIndex) -> pd.DataFrame:
+def forces_columns(forces: tuple[ScopeForces, ...]) -> dict[str, Array]:
     """Every intermediate as columns `<scope>_<what>`."""
     columns = {}
     for scope in forces:
@@ -344,4 +335,4 @@ def forces_frame(forces: tuple[ScopeForces, ...], index: pd.DatetimeIndex) -> pd
                 array = getattr(source, name)
                 if array is not None:
                     columns[f"{scope.scope}_{name}"] = array
-    return pd.DataFrame(columns, index=index, copy=False)
+    return columns
