@@ -37,8 +37,10 @@ from analytics.judgement.dangers import find_dangers
 from analytics.judgement.limits import Indicator, judge_indicator
 from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
 from analytics.judgement.runs import Run, split_runs
+from analytics.judgement.season import Season, against_last_year, recent_season, sensitivity
 from analytics.judgement.trend import Trend, fit_trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
+from analytics.judgement.words import percent_change
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
@@ -229,9 +231,18 @@ def assess(
     daily = daily_medians(log.indicators, log.days, log.used)
     names = [name for name in daily.columns if not name.endswith(("_spread", "_count"))]
     aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
-    trends, runs = _trends(log, daily[names].mask(aside), events)
+    season = _season(log)
+    trends, runs = _trends(log, daily[names].mask(aside), events, season)
     corrected = log.balance.feed_temperature_c is not None
-    indicators = tuple(judge_indicator(t, plant.train.limits, temperature_corrected=corrected) for t in trends)
+    indicators = tuple(
+        judge_indicator(
+            trend,
+            plant.train.limits,
+            temperature_corrected=corrected,
+            drift=_sensitivity(trend.scope, trend.name, plant) * season.warmer,
+        )
+        for trend in trends
+    )
     meters = _meters(log)
     return Assessment(
         plant=plant,
@@ -247,7 +258,7 @@ def assess(
         verdict=_verdict(log, indicators, meters, now),
         counts=_counts(log),
         missing=log.balance.missing,
-        notes=_notes(log, trends),
+        notes=(*_notes(log, trends), *_last_year(log, daily)),
         events=events,
     )
 
@@ -257,7 +268,7 @@ def _last(readings: pd.DataFrame) -> pd.Timestamp:
 
 
 def _trends(
-    log: NormalizedLog, daily: pd.DataFrame, events: Sequence[Event]
+    log: NormalizedLog, daily: pd.DataFrame, events: Sequence[Event], season: Season
 ) -> tuple[tuple[Trend, ...], tuple[Run, ...]]:
     if not len(daily):
         return (), ()
@@ -270,10 +281,24 @@ def _trends(
         for name in INDICATORS:
             column = f"{forces.scope}_{name}"
             if column in daily.columns and _belongs(forces.scope, name, log.plant):
-                trend = fit_trend(daily[column], runs_here, scope=forces.scope, name=name)
+                drift = _sensitivity(forces.scope, name, log.plant) * season.warming_per_day
+                trend = fit_trend(daily[column], runs_here, scope=forces.scope, name=name, drift_per_day=drift)
                 if trend is not None:
                     trends.append(trend)
     return tuple(trends), runs
+
+
+def _season(log: NormalizedLog) -> Season:
+    """How much warmer the water is than in the reference, and how fast it warms, over the last weeks."""
+    temperature = log.balance.feed_temperature_c
+    if temperature is None or log.reference is None:
+        return Season(0.0, 0.0)
+    daily = pd.Series(temperature, index=log.days)[log.used].groupby(level=0).median()
+    return recent_season(daily, reference_c=float(np.median(temperature[log.reference.within])))
+
+
+def _sensitivity(scope: str, name: str, plant: Plant) -> float:
+    return sensitivity(scope, name, viscosity_corrected=plant.train.method.pressure_drop_viscosity)
 
 
 def _belongs(scope: str, name: str, plant: Plant) -> bool:
@@ -353,6 +378,21 @@ def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:
             f"No slope yet: the present run has {min(t.days for t in short)} days with readings; 21 are needed."
         )
     return tuple(notes)
+
+
+def _last_year(log: NormalizedLog, daily: pd.DataFrame) -> list[str]:
+    """Without temperature, the same season a year earlier is what a level can be compared with."""
+    if log.balance.feed_temperature_c is not None:
+        return []
+    notes = []
+    for name, label in (("train_permeate_flow", "permeate flow"), ("train_salt_passage", "salt passage")):
+        ratio = against_last_year(daily[name]) if name in daily.columns else None
+        if ratio is not None:
+            notes.append(
+                f"Against the same weeks a year earlier, {label} at the same pressure is {percent_change(ratio)};"
+                " water that was warmer or colder then would show in this too."
+            )
+    return notes
 
 
 def _listed(names: Sequence[str]) -> str:

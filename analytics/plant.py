@@ -97,6 +97,7 @@ class Limits:
     permeate_flow_too_late: float = 0.80
     salt_passage_warn: float = 1.10
     salt_passage_clean: float = 1.15
+    salt_passage_too_late: float = 1.50
     pressure_drop_warn: float = 1.10
     pressure_drop_clean: float = 1.15
     pressure_drop_too_late: float = 1.50
@@ -251,8 +252,8 @@ def _check_ranges(train: Train) -> None:
         raise InvalidSettings("train.reference.end: lies before train.reference.start")
     if not limits.permeate_flow_too_late <= limits.permeate_flow_clean <= limits.permeate_flow_warn:
         raise InvalidSettings("train.limits: permeate_flow must fall from warn over clean to too_late")
-    if not limits.salt_passage_warn <= limits.salt_passage_clean:
-        raise InvalidSettings("train.limits: salt_passage must rise from warn to clean")
+    if not limits.salt_passage_warn <= limits.salt_passage_clean <= limits.salt_passage_too_late:
+        raise InvalidSettings("train.limits: salt_passage must rise from warn over clean to too_late")
     if not limits.pressure_drop_warn <= limits.pressure_drop_clean <= limits.pressure_drop_too_late:
         raise InvalidSettings("train.limits: pressure_drop must rise from warn over clean to too_late")
     factor = train.assumed.tds_per_conductivity

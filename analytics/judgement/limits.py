@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from analytics.judgement.season import allowance
 from analytics.judgement.trend import DateRange, Trend, reaches
 from analytics.plant import Limits
 
@@ -10,7 +11,7 @@ Standing = Literal["fine", "warn", "clean", "too late"]
 
 SOURCES = {
     "permeate_flow": "published cleaning criteria of membrane makers: 10 % loss of flow; too late at twice that",
-    "salt_passage": "published cleaning criteria of membrane makers differ: 5 to 20 % rise of normalized salt passage",
+    "salt_passage": "published cleaning criteria of membrane makers differ: 5 to 20 % rise; 50 % is common practice",
     "pressure_drop": "published cleaning criteria of membrane makers: 10 to 15 % rise of normalized pressure drop",
     "max_dp_element_bar": "membrane maker's technical manual, high pressure drop: 15 psi (1.0 bar) per element",
     "max_dp_vessel_bar": "membrane maker's technical manual, high pressure drop: 50 psi (3.5 bar) per vessel",
@@ -22,7 +23,10 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class Indicator:
-    """One indicator of one scope today. Values are ratios to the reference. [-]"""
+    """One indicator of one scope today. Values are ratios to the reference. [-]
+
+    `allowance` is the part of its change that the season may explain (see `season`); `standing` is judged without it.
+    """
 
     scope: str
     name: str
@@ -34,7 +38,8 @@ class Indicator:
     change_high: float | None
     warn: float
     limit: float
-    too_late: float | None
+    too_late: float
+    allowance: float
     standing: Standing
     reaches_limit: DateRange | None
     temperature_corrected: bool
@@ -45,7 +50,7 @@ class Indicator:
         return self.limit < 1
 
 
-def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool) -> Indicator:
+def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool, drift: float = 0.0) -> Indicator:
     """Set a trend against the limits of its indicator.
 
     Parameters
@@ -53,12 +58,16 @@ def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool
     trend : Trend
     limits : Limits
     temperature_corrected : bool
-        False where feed temperature is not known: then no date is given, because a season would be taken for a trend.
+        False where feed temperature is not known: then neither change nor date is given, because a season would be
+        taken for a trend.
+    drift : float
+        What the season may have done to the indicator since the reference. [-]
     """
     warn = float(getattr(limits, f"{trend.name}_warn"))
     clean = float(getattr(limits, f"{trend.name}_clean"))
-    too_late = getattr(limits, f"{trend.name}_too_late", None)
-    has_slope = trend.slope == trend.slope
+    too_late = float(getattr(limits, f"{trend.name}_too_late"))
+    has_slope = trend.slope == trend.slope and temperature_corrected
+    explained = allowance(trend.value, drift)
     return Indicator(
         scope=trend.scope,
         name=trend.name,
@@ -71,14 +80,15 @@ def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool
         warn=warn,
         limit=clean,
         too_late=too_late,
-        standing=standing(trend.value, warn=warn, clean=clean, too_late=too_late),
-        reaches_limit=reaches(trend, clean) if temperature_corrected else None,
+        allowance=explained,
+        standing=standing(trend.value - explained, warn=warn, clean=clean, too_late=too_late),
+        reaches_limit=reaches(trend, clean) if has_slope else None,
         temperature_corrected=temperature_corrected,
         days=trend.days,
     )
 
 
-def standing(value: float, *, warn: float, clean: float, too_late: float | None) -> Standing:
+def standing(value: float, *, warn: float, clean: float, too_late: float) -> Standing:
     """Where a value stands; a limit that is met counts as reached.
 
     Values are compared at a thousandth, as they are shown, so that 0.9000004 is 0.900.
@@ -91,6 +101,6 @@ def standing(value: float, *, warn: float, clean: float, too_late: float | None)
     sign = -1 if clean < 1 else 1
     shown = round(value, 3)
     for limit, name in ((too_late, "too late"), (clean, "clean"), (warn, "warn")):
-        if limit is not None and sign * (shown - limit) >= 0:
+        if sign * (shown - limit) >= 0:
             return name  # type: ignore[return-value]
     return "fine"

@@ -23,6 +23,10 @@ FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
 (24 days at 1.5 %), so less would be guessing."""
 HORIZON_DAYS = 540
+WIDEST = 4.0
+"""A range whose latest date is further away than this many times the likely one says nothing, and is not given."""
+LEAST_ERROR = 0.01
+"""Gauges on a skid do not carry a level closer than this; common practice, no source. [-]"""
 FAN_DAYS = 120
 """How far the forecast is drawn."""
 KNOT_DAYS = 30
@@ -45,11 +49,11 @@ class Segment:
 
 @dataclass(frozen=True)
 class DateRange:
-    """When a limit is reached; `latest` is None when it may never be."""
+    """When a limit is reached."""
 
     earliest: date
     likely: date
-    latest: date | None
+    latest: date
 
 
 @dataclass(frozen=True)
@@ -102,7 +106,9 @@ class _Line:
         return float(np.hypot(self.level_error, half * (x - self.center)))
 
 
-def fit_trend(series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str) -> Trend | None:
+def fit_trend(
+    series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str, drift_per_day: float = 0.0
+) -> Trend | None:
     """Fit the present run of one indicator, and draw the runs before it.
 
     Parameters
@@ -111,6 +117,8 @@ def fit_trend(series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str
         One ratio per local day, days out of line left out (NaN). [-]
     runs : tuple of Run
         Of this scope.
+    drift_per_day : float
+        What the season may do to the indicator by itself; the slope's interval is widened by it. [1/d]
 
     Returns
     -------
@@ -123,6 +131,7 @@ def fit_trend(series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str
     if len(recent) < LEAST_DAYS:
         return None
     line = _robust_line(recent, recent.index[0])
+    steepest, flattest = max(drift_per_day, 0.0), min(drift_per_day, 0.0)
     last = _days(recent.index[-1:], recent.index[0])[0]
     value, error = line.at(last), line.error_at(last)
     enough = len(recent) >= FORECAST_DAYS
@@ -134,8 +143,8 @@ def fit_trend(series: pd.Series, runs: tuple[Run, ...], *, scope: str, name: str
         low=value - error,
         high=value + error,
         slope=line.slope if enough else float("nan"),
-        slope_low=line.slope_low if enough else float("nan"),
-        slope_high=line.slope_high if enough else float("nan"),
+        slope_low=line.slope_low - steepest if enough else float("nan"),
+        slope_high=line.slope_high - flattest if enough else float("nan"),
         days=len(recent),
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
@@ -176,7 +185,7 @@ def _robust_line(series: pd.Series, origin: pd.Timestamp) -> _Line:
     return _Line(
         center,
         level,
-        error,
+        max(error, LEAST_ERROR),
         float(fit.slope),
         float(fit.slope + (fit.low_slope - fit.slope) * widen),
         float(fit.slope + (fit.high_slope - fit.slope) * widen),
@@ -235,8 +244,9 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
 
     Notes
     -----
-    Answered only when the slope, with its whole interval, points to the limit, the limit is still ahead, and the
-    likely date lies within `HORIZON_DAYS`. Earliest and latest combine the ends of both intervals.
+    Answered only when the slope, with its whole interval, points to the limit, the limit is still ahead, the likely
+    date lies within `HORIZON_DAYS`, and the range is not so wide that it says nothing (`WIDEST`). Earliest and latest
+    combine the ends of both intervals.
     """
     sign = -1.0 if limit < 1 else 1.0
     ahead = sign * (limit - trend.value)
@@ -249,11 +259,9 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
         return None
     earliest = max(ahead - error, 0.0) / slopes[1]
     latest = (ahead + error) / slopes[0]
-    return DateRange(
-        _after(trend.last, earliest),
-        _after(trend.last, likely),
-        _after(trend.last, latest) if latest < 10_000 else None,
-    )
+    if latest > WIDEST * likely + HORIZON_DAYS / 4:
+        return None
+    return DateRange(_after(trend.last, earliest), _after(trend.last, likely), _after(trend.last, latest))
 
 
 def _after(day: date, days: float) -> date:

@@ -21,6 +21,7 @@ LEVELS: tuple[Level, ...] = ("act now", "check a meter", "plan cleaning", "watch
 PLAN_AHEAD_DAYS = 45
 WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
+MOST_REASONS = 4
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
 
 
@@ -81,8 +82,12 @@ def _cleanable(indicators: Sequence[Indicator]) -> list[Indicator]:
 
 
 def _worst(indicators: Sequence[Indicator]) -> Indicator | None:
-    """The indicator furthest beyond its limit, counted in allowances (distance from one to the limit)."""
-    return max(indicators, key=lambda i: (i.value - 1) / (i.limit - 1), default=None)
+    """The indicator furthest on its way from one to its limit, what the season explains left out."""
+    return max(indicators, key=_closeness, default=None)
+
+
+def _closeness(indicator: Indicator) -> float:
+    return (indicator.value - indicator.allowance - 1) / (indicator.limit - 1)
 
 
 def _limits_verdict(judged: Sequence[Indicator], today: date) -> Verdict:
@@ -95,12 +100,14 @@ def _limits_verdict(judged: Sequence[Indicator], today: date) -> Verdict:
     if due:
         headline = f"Plan a cleaning{_where(due)}: {_lower(_state(due))}, limit {amount(due.limit)}."
         return Verdict("plan cleaning", headline, tuple(_reasons(judged)))
-    salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing == "clean"])
+    salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing in ("clean", "too late")])
     if salt:
         return _salt_verdict(salt, judged)
     coming = _next_limit(cleanable, today, PLAN_AHEAD_DAYS)
     if coming:
-        return Verdict("plan cleaning", _forecast_sentence("Plan a cleaning", coming), tuple(_reasons(judged)))
+        return Verdict(
+            "plan cleaning", _forecast_sentence(f"Plan a cleaning{_where(coming)}", coming), tuple(_reasons(judged))
+        )
     return _watch_or_steady(judged, cleanable, today)
 
 
@@ -123,10 +130,12 @@ def _steady_sentence(judged: Sequence[Indicator]) -> str:
 
 def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
     """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
-    flow = next((i for i in judged if i.name == "permeate_flow" and i.scope == salt.scope), None)
-    oxidation = flow is not None and flow.value > 1.03
+    flows = [i for i in judged if i.name == "permeate_flow" and i.scope in (salt.scope, "train")]
+    oxidation = bool(flows) and flows[-1].value > 1.03
     cause = "with more flow, look for oxidation" if oxidation else "look for leaks and oxidation"
-    return Verdict("watch", f"{_state(salt)}: {cause} first; cleaning does not mend that.", tuple(_reasons(judged)))
+    late = salt.standing == "too late"
+    headline = f"{_state(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
+    return Verdict("act now" if late else "watch", headline, tuple(_reasons(judged)))
 
 
 def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indicator | None:
@@ -138,12 +147,10 @@ def _forecast_sentence(start: str, indicator: Indicator) -> str:
     reach = indicator.reaches_limit
     if reach is None:
         return start
-    name = f"{NAMES[indicator.name]} of {scope_name(indicator.scope)}"
-    until = f" and {plain_date(reach.latest)}" if reach.latest else " at the earliest"
-    between = "between " if reach.latest else ""
+    name = f"normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)}"
     return (
-        f"{start}{_where(indicator)}: {name} reaches its limit of {amount(indicator.limit)}"
-        f" {between}{plain_date(reach.earliest)}{until}, likely {plain_date(reach.likely)}."
+        f"{start}: {name} reaches its limit of {amount(indicator.limit)} between {plain_date(reach.earliest)}"
+        f" and {plain_date(reach.latest)}, likely {plain_date(reach.likely)}."
     )
 
 
@@ -153,7 +160,11 @@ def _where(indicator: Indicator) -> str:
 
 def _state(indicator: Indicator) -> str:
     """Such as "Normalized permeate flow of the train is down 8.0 %"."""
-    return f"Normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)} is {percent_change(indicator.value)}"
+    state = f"Normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)} is {percent_change(indicator.value)}"
+    explained = abs(100 * indicator.allowance)
+    if explained < 1:
+        return state
+    return f"{state}, of which water temperature alone may explain {explained:.0f} points"
 
 
 def _lower(sentence: str) -> str:
@@ -162,8 +173,8 @@ def _lower(sentence: str) -> str:
 
 def _reasons(judged: Sequence[Indicator]) -> list[str]:
     """One sentence an indicator, those nearest to their limit first."""
-    ordered = sorted(judged, key=lambda i: (i.value - 1) / (i.limit - 1), reverse=True)
-    return [_reason(i) for i in ordered]
+    ordered = sorted(judged, key=_closeness, reverse=True)
+    return [_reason(i) for i in ordered[:MOST_REASONS]]
 
 
 def _reason(indicator: Indicator) -> str:

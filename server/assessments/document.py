@@ -113,6 +113,7 @@ def _indicator(indicator: Indicator) -> dict[str, Any]:
         "warn": indicator.warn,
         "limit": indicator.limit,
         "too_late": indicator.too_late,
+        "season_allowance": _number(indicator.allowance),
         "standing": indicator.standing,
         "reaches_limit": None
         if reach is None

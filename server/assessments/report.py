@@ -66,8 +66,7 @@ def _row(indicator: Indicator) -> str:
     elif reach is None:
         when = "passed" if indicator.standing in ("clean", "too late") else "not foreseeable"
     else:
-        latest = f" to {reach.latest.isoformat()}" if reach.latest else " or later"
-        when = f"{reach.earliest.isoformat()}{latest}"
+        when = f"{reach.earliest.isoformat()} to {reach.latest.isoformat()}"
     interval = f"{amount(indicator.low)}–{amount(indicator.high)}"
     return f"  {label:<28}{amount(indicator.value):>6}{interval:>14}{amount(indicator.limit):>7}{moving:>9}  {when}"
 
