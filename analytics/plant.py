@@ -5,10 +5,6 @@
 """
 
 import dataclasses
-import difflib
-import math
-import types
-import typing
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -17,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from analytics.errors import InvalidSettings
 from analytics.quantities import MAX_STAGES
+from analytics.typed_tables import build, only_keys, table
 
 TemperatureCorrection = Literal["two-slope", "exponential", "percent", "fitted"]
 SaltTemperatureCorrection = Literal["same", "none", "exponential"]
@@ -174,13 +171,13 @@ def plant_from_dict(data: Mapping[str, Any]) -> Plant:
     InvalidSettings
         A key that is missing, unknown or of the wrong kind, named by its path.
     """
-    _only_keys(data, {"site", "train", "membrane"}, "")
-    site = _build(Site, _table(data, "site", ""), "site")
+    only_keys(data, {"site", "train", "membrane"}, "")
+    site = build(Site, table(data, "site", ""), "site")
     _check_timezone(site.timezone)
-    train = dict(_table(data, "train", ""))
+    train = dict(table(data, "train", ""))
     membranes = {
-        name: _membrane(_table(_table(data, "membrane", ""), name, "membrane"), f"membrane.{name}")
-        for name in _table(data, "membrane", "")
+        name: _membrane(table(table(data, "membrane", ""), name, "membrane"), f"membrane.{name}")
+        for name in table(data, "membrane", "")
     }
     stages = train.pop("stage", None)
     if not isinstance(stages, list) or not stages:
@@ -195,13 +192,13 @@ def plant_from_dict(data: Mapping[str, Any]) -> Plant:
         "screening": Screening,
     }
     settings: dict[str, Any] = {
-        key: _build(kind, _table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
+        key: build(kind, table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
     }
     settings |= {key: value for key, value in train.items() if key not in nested}
     settings["stages"] = tuple(
         _stage(stage, membranes, f"train.stage[{number}]") for number, stage in enumerate(stages, start=1)
     )
-    result = Plant(site, _build(Train, settings, "train"))
+    result = Plant(site, build(Train, settings, "train"))
     _check_ranges(result.train)
     return result
 
@@ -214,7 +211,7 @@ def _stage(data: Any, membranes: Mapping[str, Membrane], path: str) -> Stage:
     if name not in membranes:
         known = ", ".join(sorted(membranes)) or "none"
         raise InvalidSettings(f'{path}.membrane: "{name}" has no [membrane.{name}] table (there are: {known})')
-    stage: Stage = _build(Stage, values | {"membrane": membranes[name], "membrane_name": name}, path)
+    stage: Stage = build(Stage, values | {"membrane": membranes[name], "membrane_name": name}, path)
     for key in ("vessels", "elements_per_vessel"):
         if getattr(stage, key) < 1:
             raise InvalidSettings(f"{path}.{key}: at least 1 is needed")
@@ -222,7 +219,7 @@ def _stage(data: Any, membranes: Mapping[str, Membrane], path: str) -> Stage:
 
 
 def _membrane(data: Mapping[str, Any], path: str) -> Membrane:
-    membrane: Membrane = _build(Membrane, data, path)
+    membrane: Membrane = build(Membrane, data, path)
     needs = {"exponential": "slope_k", "percent": "percent_per_degc"}.get(membrane.temperature_correction)
     if needs and getattr(membrane, needs) is None:
         raise InvalidSettings(
@@ -261,65 +258,3 @@ def _check_ranges(train: Train) -> None:
         raise InvalidSettings(
             f"train.assumed.tds_per_conductivity: expected 0.3 to 1.0 mg/L per uS/cm, found {factor:g}"
         )
-
-
-def _table(data: Mapping[str, Any], key: str, path: str) -> Mapping[str, Any]:
-    value = data.get(key)
-    where = f"{path}.{key}" if path else key
-    if value is None:
-        raise InvalidSettings(f"{where}: the table [{where}] is missing")
-    if not isinstance(value, Mapping):
-        raise InvalidSettings(f"{where}: expected a table, found {value!r}")
-    return value
-
-
-def _only_keys(data: Mapping[str, Any], known: set[str], path: str) -> None:
-    for key in data:
-        if key not in known:
-            near = difflib.get_close_matches(key, known, n=1)
-            hint = f'; did you mean "{near[0]}"?' if near else f" (known: {', '.join(sorted(known))})"
-            raise InvalidSettings(f"{path + '.' if path else ''}{key}: not a key known here{hint}")
-
-
-def _build(kind: type, data: Mapping[str, Any], path: str) -> Any:
-    hints = typing.get_type_hints(kind)
-    known = {f.name: f for f in dataclasses.fields(kind)}
-    _only_keys(data, set(known), path)
-    for name, entry in known.items():
-        required = entry.default is dataclasses.MISSING and entry.default_factory is dataclasses.MISSING
-        if required and name not in data:
-            raise InvalidSettings(f"{path}.{name}: missing")
-    return kind(**{key: _checked(value, hints[key], f"{path}.{key}") for key, value in data.items()})
-
-
-def _checked(value: Any, hint: Any, path: str) -> Any:
-    """Return the value as its annotated type, or raise with its path."""
-    options = typing.get_args(hint) if isinstance(hint, types.UnionType) else (hint,)
-    for option in options:
-        origin = typing.get_origin(option)
-        if origin is Literal:
-            if value in typing.get_args(option):
-                return value
-            raise InvalidSettings(f'{path}: "{value}" is not one of {", ".join(map(str, typing.get_args(option)))}')
-        if origin is tuple:
-            return value
-        if option is float:
-            if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
-                return float(value)
-            continue
-        if option is date:
-            return _date(value, path)
-        if isinstance(option, type) and isinstance(value, option) and not (option is int and isinstance(value, bool)):
-            return value
-    names = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
-    expected = " or ".join(names.get(o, getattr(o, "__name__", str(o))) for o in options if o is not type(None))
-    raise InvalidSettings(f"{path}: expected {expected}, found {value!r}")
-
-
-def _date(value: Any, path: str) -> date:
-    if isinstance(value, date):
-        return date(value.year, value.month, value.day)
-    try:
-        return date.fromisoformat(str(value))
-    except ValueError as error:
-        raise InvalidSettings(f'{path}: expected a date like "2026-01-05", found {value!r}') from error

@@ -5,86 +5,13 @@ from the plant file and marked *assumed*; what remains unknown is listed as *mis
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from analytics.condition.streams import Array, Balance, Ledger, Streams, say_what_is_missing
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
-
-Array = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Missing:
-    """A quantity that is not metered, and what could therefore not be known."""
-
-    quantity: str
-    effect: str
-
-
-@dataclass(frozen=True)
-class Streams:
-    """One scope's streams, arrays over readings; None where nothing can be said. m3/h, bar, mg/L, m2.
-
-    `mean_pressure_bar` is the mean hydraulic pressure on the feed side; `drop_flow_m3h` the mean feed-side flow that
-    the pressure drop belongs to.
-    """
-
-    scope: str
-    area_m2: float
-    elements_in_series: int
-    feed_flow_m3h: Array | None
-    permeate_flow_m3h: Array | None
-    mean_pressure_bar: Array | None
-    pressure_drop_bar: Array | None
-    drop_flow_m3h: Array | None
-    permeate_pressure_bar: Array | None
-    feed_tds_mg_l: Array | None
-    permeate_tds_mg_l: Array | None
-
-
-@dataclass(frozen=True)
-class Balance:
-    """Streams of the train and its stages, and how they came about."""
-
-    train: Streams
-    stages: tuple[Streams, ...]
-    feed_temperature_c: Array | None
-    derived: tuple[str, ...] = ()
-    assumed: tuple[str, ...] = ()
-    missing: tuple[Missing, ...] = ()
-    notes: tuple[str, ...] = ()
-
-    @property
-    def scopes(self) -> tuple[Streams, ...]:
-        return (self.train, *self.stages)
-
-
-@dataclass
-class _Ledger:
-    """Collects what was derived, assumed and missing while the streams are completed."""
-
-    values: Mapping[str, Array]
-    rows: int
-    derived: list[str] = field(default_factory=list)
-    assumed: list[str] = field(default_factory=list)
-    missing: list[Missing] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-
-    def get(self, column: str) -> Array | None:
-        return self.values.get(column)
-
-    def fill(self, name: str, measured: Array | None, derived: Array | None) -> Array | None:
-        """Measured where it is there, else derived; says so when the meter is absent altogether."""
-        if derived is None:
-            return measured
-        if measured is None:
-            self.derived.append(name)
-            return derived
-        return np.where(np.isnan(measured), derived, measured)
 
 
 def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
@@ -111,7 +38,7 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
         for name in readings.columns
         if readings[name].dtype.kind == "f" and not np.isnan(readings[name].to_numpy()).all()
     }
-    ledger = _Ledger(values, len(readings))
+    ledger = Ledger(values, len(readings))
     temperature = _assumed(ledger, "feed_temperature", "feed_temperature_c", plant.train.assumed.feed_temperature)
     permeate_pressure = _permeate_pressure(ledger, plant)
     permeates = _stage_permeate_flows(ledger, plant)
@@ -128,7 +55,7 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
     )
     if len(plant.train.stages) == 1:
         stages = ()
-    _say_what_is_missing(ledger, plant, train, stages, temperature)
+    say_what_is_missing(ledger, train, stages, temperature)
     return Balance(
         train,
         stages,
@@ -140,7 +67,7 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
     )
 
 
-def _assumed(ledger: _Ledger, name: str, column: str, assumed: float | None) -> Array | None:
+def _assumed(ledger: Ledger, name: str, column: str, assumed: float | None) -> Array | None:
     """Metered, else the value that the plant file states; a blank among metered values stays a blank."""
     metered = ledger.get(column)
     if metered is None and assumed is not None:
@@ -149,7 +76,7 @@ def _assumed(ledger: _Ledger, name: str, column: str, assumed: float | None) -> 
     return metered
 
 
-def _permeate_pressure(ledger: _Ledger, plant: Plant) -> Array:
+def _permeate_pressure(ledger: Ledger, plant: Plant) -> Array:
     metered = _assumed(ledger, "permeate_pressure", "permeate_pressure_bar", plant.train.assumed.permeate_pressure)
     if metered is not None:
         return metered
@@ -157,7 +84,7 @@ def _permeate_pressure(ledger: _Ledger, plant: Plant) -> Array:
     return np.zeros(ledger.rows)
 
 
-def _stage_permeate_flows(ledger: _Ledger, plant: Plant) -> list[Array | None]:
+def _stage_permeate_flows(ledger: Ledger, plant: Plant) -> list[Array | None]:
     return [ledger.get(f"stage{n}_permeate_flow_m3h") for n in range(1, len(plant.train.stages) + 1)]
 
 
@@ -166,7 +93,7 @@ def _difference(whole: Array | None, part: Array | None) -> Array | None:
 
 
 def _train_flows(
-    ledger: _Ledger, plant: Plant, permeates: list[Array | None]
+    ledger: Ledger, plant: Plant, permeates: list[Array | None]
 ) -> tuple[Array | None, Array | None, Array | None]:
     feed, permeate, concentrate = (ledger.get(f"{w}_flow_m3h") for w in ("feed", "permeate", "concentrate"))
     known = [p for p in permeates if p is not None]
@@ -184,7 +111,7 @@ def _train_flows(
     return feed, permeate, concentrate
 
 
-def _tds(ledger: _Ledger, plant: Plant, stream: str) -> Array | None:
+def _tds(ledger: Ledger, plant: Plant, stream: str) -> Array | None:
     """Dissolved solids of a stream: as measured, else from its conductivity."""
     conductivity = ledger.get(f"{stream}_conductivity_us_cm")
     factor = plant.train.assumed.tds_per_conductivity
@@ -199,7 +126,7 @@ def _tds(ledger: _Ledger, plant: Plant, stream: str) -> Array | None:
     return measured if derived is None else np.where(np.isnan(measured), derived, measured)
 
 
-def _recovery_from_conductivity(ledger: _Ledger, plant: Plant) -> Array | None:
+def _recovery_from_conductivity(ledger: Ledger, plant: Plant) -> Array | None:
     """Recovery by the salt balance, where flows are not metered: (Cc - Cf) / (Cc - Cp)."""
     feed, permeate, concentrate = (_tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate"))
     if feed is None or concentrate is None:
@@ -211,7 +138,7 @@ def _recovery_from_conductivity(ledger: _Ledger, plant: Plant) -> Array | None:
 
 
 def _train_tds(
-    ledger: _Ledger, plant: Plant, feed: Array | None, permeate: Array | None, concentrate: Array | None
+    ledger: Ledger, plant: Plant, feed: Array | None, permeate: Array | None, concentrate: Array | None
 ) -> dict[str, Array | None]:
     tds = {w: _tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate")}
     if tds["feed"] is None and feed is not None and permeate is not None and tds["concentrate"] is not None:
@@ -222,7 +149,7 @@ def _train_tds(
     return tds
 
 
-def _mixed_permeate(ledger: _Ledger, plant: Plant) -> Array | None:
+def _mixed_permeate(ledger: Ledger, plant: Plant) -> Array | None:
     """Permeate of the train as the flow-weighted mix of its stages."""
     numbers = range(1, len(plant.train.stages) + 1)
     flows = [ledger.get(f"stage{n}_permeate_flow_m3h") for n in numbers]
@@ -236,7 +163,7 @@ def _mixed_permeate(ledger: _Ledger, plant: Plant) -> Array | None:
 
 
 def _last_stage_by_difference(
-    ledger: _Ledger, permeates: list[Array | None], permeate: Array | None
+    ledger: Ledger, permeates: list[Array | None], permeate: Array | None
 ) -> list[Array | None]:
     """Where all stages but one are metered, the last one is what remains of the total."""
     unknown = [n for n, flow in enumerate(permeates) if flow is None]
@@ -250,7 +177,7 @@ def _last_stage_by_difference(
 
 
 def _with_recycle(
-    ledger: _Ledger, feed: Array | None, permeate: Array | None, tds: Mapping[str, Array | None]
+    ledger: Ledger, feed: Array | None, permeate: Array | None, tds: Mapping[str, Array | None]
 ) -> tuple[Array | None, Array | None]:
     """Feed of the membranes: the raw feed, with the recycled concentrate mixed in where there is any."""
     recycle = ledger.get("recycle_flow_m3h")
@@ -267,7 +194,7 @@ def _with_recycle(
     return total, (feed * tds["feed"] + recycle * concentrate) / total
 
 
-def _stage_pressures(ledger: _Ledger, plant: Plant, number: int) -> tuple[Array | None, Array | None]:
+def _stage_pressures(ledger: Ledger, plant: Plant, number: int) -> tuple[Array | None, Array | None]:
     """Feed and concentrate pressure of a stage; without a booster the water passes on at the pressure it left with."""
     stages = plant.train.stages
     into, out = ledger.get(f"stage{number}_feed_pressure_bar"), ledger.get(f"stage{number}_concentrate_pressure_bar")
@@ -284,7 +211,7 @@ def _stage_pressures(ledger: _Ledger, plant: Plant, number: int) -> tuple[Array 
 
 
 def _stage_streams(
-    ledger: _Ledger,
+    ledger: Ledger,
     plant: Plant,
     feed: Array | None,
     permeate: Array | None,
@@ -342,7 +269,7 @@ def _concentrate_tds(
 
 
 def _stage_permeate_tds(
-    ledger: _Ledger, plant: Plant, permeate: Array | None, permeates: list[Array | None], permeate_tds: Array | None
+    ledger: Ledger, plant: Plant, permeate: Array | None, permeates: list[Array | None], permeate_tds: Array | None
 ) -> list[Array | None]:
     """Per stage as metered; the only one that is not, by the mixing balance with the train's permeate."""
     solids = [_tds(ledger, plant, f"stage{n}_permeate") for n in range(1, len(permeates) + 1)]
@@ -362,7 +289,7 @@ def _stage_permeate_tds(
 
 
 def _train_streams(
-    ledger: _Ledger,
+    ledger: Ledger,
     plant: Plant,
     stages: tuple[Streams, ...],
     feed: Array | None,
@@ -406,42 +333,3 @@ def _boosted_pressures(stages: tuple[Streams, ...]) -> tuple[Array | None, Array
     area = sum(s.area_m2 for s in stages)
     weighted = [m * (s.area_m2 / area) for m, s in zip(means, stages, strict=True) if m is not None]
     return np.sum(weighted, axis=0), np.sum([d for d in drops if d is not None], axis=0)
-
-
-def _say_what_is_missing(
-    ledger: _Ledger, plant: Plant, train: Streams, stages: tuple[Streams, ...], temperature: Array | None
-) -> None:
-    add = ledger.missing.append
-    if temperature is None:
-        add(Missing("feed_temperature", "flow and salt passage could not be corrected for temperature"))
-    if train.permeate_flow_m3h is None:
-        add(Missing("permeate_flow", "neither flow nor salt passage could be judged"))
-    if ledger.get("feed_pressure_bar") is None:
-        add(Missing("feed_pressure", "flow could not be judged"))
-    elif train.mean_pressure_bar is None:
-        add(Missing("stage2_feed_pressure", "with a booster, the driving pressure needs the pressures around it"))
-    if train.pressure_drop_bar is None and ledger.get("concentrate_pressure_bar") is None:
-        add(Missing("concentrate_pressure", "pressure drop could not be judged"))
-    if train.feed_flow_m3h is None:
-        add(
-            Missing(
-                "concentrate_flow", "recovery is unknown, so the salt on the feed side was taken as that of the feed"
-            )
-        )
-    if train.feed_tds_mg_l is None:
-        add(Missing("feed_conductivity", "osmotic pressure is left out, and salt passage could not be judged"))
-    if train.permeate_tds_mg_l is None:
-        add(Missing("permeate_conductivity", "salt passage could not be judged"))
-    _say_what_stages_miss(ledger, stages)
-
-
-def _say_what_stages_miss(ledger: _Ledger, stages: tuple[Streams, ...]) -> None:
-    for number, stage in enumerate(stages[:-1], start=1):
-        if stage.pressure_drop_bar is None and ledger.get("feed_pressure_bar") is not None:
-            quantity = f"stage{number}_concentrate_pressure"
-            effect = f"the pressure drops of stages {number} and {number + 1} could not be told apart"
-            ledger.missing.append(Missing(quantity, effect))
-    unsplit = [s.scope for s in stages if s.permeate_flow_m3h is None]
-    if unsplit:
-        effect = "flow and salt passage could not be given per stage"
-        ledger.missing.append(Missing(f"{unsplit[0]}_permeate_flow", effect))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from analytics.condition.balance import Array, Balance, Streams
+from analytics.condition.streams import Array, Balance, Streams
 from analytics.physics import hydraulics, membrane, normalization
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.water import osmotic_pressure_bar, viscosity_mpa_s
