@@ -40,7 +40,7 @@ NAMING_CONVENTION = {
     "pk": "pk_%(table_name)s",
 }
 
-SQLITE_TIME = sqlite_dialect.DATETIME(
+SQLITE_TIME = sqlite_dialect.DATETIME(  # type: ignore[no-untyped-call]
     storage_format="%(year)04d-%(month)02d-%(day)02dT%(hour)02d:%(minute)02d:%(second)02d.%(microsecond)06d"
 )
 
@@ -75,14 +75,19 @@ class UtcTime(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
+def json_text(value: Any) -> str:
+    """Write a document as JSON text; NaN becomes null."""
+    return orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY).decode()
+
+
 class Json(TypeDecorator[Any]):
-    """A document kept as JSON text, the same on every engine. NaN becomes null."""
+    """A document kept as JSON text, the same on every engine."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
-        return None if value is None else orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY).decode()
+        return None if value is None else json_text(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
         return None if value is None else orjson.loads(value)

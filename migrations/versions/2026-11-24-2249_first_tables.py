@@ -129,6 +129,7 @@ def upgrade() -> None:
         sa.Column("counts", sa.Text(), nullable=False),
         sa.Column("problems", sa.Text(), nullable=False),
         sa.Column("differences", sa.Text(), nullable=False),
+        sa.Column("preview", sa.Text(), nullable=False),
         sa.Column("notes", sa.Text(), nullable=False),
         sa.Column("first_taken_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("last_taken_at", sa.DateTime(timezone=True), nullable=True),

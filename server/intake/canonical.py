@@ -186,7 +186,7 @@ def _assemble(
             f"{quantity.label}: {constant.value:g} {constant.header.unit}, a constant of the mapping."
         )
     for number, name in plan.words.items():
-        columns[name] = _WORD_READERS[name](cells[number], sheet.headers[number], findings)
+        columns[name] = _WORD_READERS[name](cells[number], sheet.headers[number], findings).array
     _note_units(plan, findings)
     utc = _times(cells[plan.time], sheet.headers[plan.time], mapping, zone, latest, findings)
     order = _order(utc)

@@ -15,8 +15,9 @@ class Import(Base):
     """One file of readings for one train, kept as it came.
 
     `status` is pending (previewed, nothing stored), done, discarded or undone. `counts` holds whole numbers
-    (rows, stored, same, different, problems); `column_units` the unit each column was typed in; `problems` and
-    `differences` the first of each, as dictionaries; `notes` plain sentences.
+    (rows, stored, same, different, problems; before it is done, `stored` is what would be); `column_units` the unit
+    each column was typed in; `problems` and `differences` the first of each, and `preview` the first readings, as
+    dictionaries; `notes` plain sentences.
     """
 
     __tablename__ = "imports"
@@ -33,6 +34,7 @@ class Import(Base):
     counts: Mapped[dict[str, int]] = mapped_column(Json, default=dict)
     problems: Mapped[list[dict[str, Any]]] = mapped_column(Json, default=list)
     differences: Mapped[list[dict[str, Any]]] = mapped_column(Json, default=list)
+    preview: Mapped[list[dict[str, Any]]] = mapped_column(Json, default=list)
     notes: Mapped[list[str]] = mapped_column(Json, default=list)
     first_taken_at: Mapped[datetime | None] = mapped_column(UtcTime)
     last_taken_at: Mapped[datetime | None] = mapped_column(UtcTime)

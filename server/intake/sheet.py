@@ -55,7 +55,9 @@ class Sheet:
         return int(self.cells.index.start) - 1 if isinstance(self.cells.index, pd.RangeIndex) else 1
 
 
-def read_sheet(content: bytes, *, file: str, layout: Layout, text_columns: frozenset[str]) -> Sheet:
+def read_sheet(
+    content: bytes, *, file: str, layout: Layout, text_columns: frozenset[str], all_text: bool = False
+) -> Sheet:
     """Read the cells of a file.
 
     Parameters
@@ -65,16 +67,16 @@ def read_sheet(content: bytes, *, file: str, layout: Layout, text_columns: froze
     file
         Its name, for messages.
     text_columns
-        Headers whose cells stay text, whatever they hold.
+        Headers whose cells stay text, whatever they hold; `all_text` means every one.
     """
     if not content.strip():
         raise FileProblem(file, "is empty", expected=EXPECTED_FILE)
     if content.startswith(XLSX_SIGNATURE):
         return _read_xlsx(content, file, layout)
-    return _read_csv(content, file, layout, text_columns)
+    return _read_csv(content, file, layout, None if all_text else text_columns)
 
 
-def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset[str]) -> Sheet:
+def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset[str] | None) -> Sheet:
     text = _decoded(content, file, layout.encoding)
     header, delimiter, lines = _header(text[:LONGEST_PREAMBLE], file, layout)
     if layout.encoding != "utf-8":
@@ -90,7 +92,7 @@ def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset
             index_col=False,
             sep=delimiter,
             decimal=layout.decimal,
-            dtype={number: str for number, name in enumerate(header) if name in text_columns},
+            dtype={number: str for number, name in enumerate(header) if text_columns is None or name in text_columns},
             na_values=[*MISSING, *layout.missing],
             keep_default_na=False,
             skip_blank_lines=False,
@@ -99,7 +101,7 @@ def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset
             engine="c",
         )
     except pd.errors.EmptyDataError:
-        raise FileProblem(file, "has a header but no readings") from None
+        cells = pd.DataFrame(columns=range(width + 1), dtype=object)
     except (pd.errors.ParserError, ValueError) as error:
         raise _parser_problem(file, error, lines) from error
     first = layout.skip_rows + 2
@@ -185,14 +187,12 @@ def _read_xlsx(content: bytes, file: str, layout: Layout) -> Sheet:
     if not rows or not any(str(cell).strip() for cell in rows[0]):
         raise FileProblem(file, "has no header", row=layout.skip_rows + 1, expected="the names of the columns")
     names = tuple(str(cell).strip() for cell in rows[0])
-    if len(rows) == 1:
-        raise FileProblem(file, "has a header but no readings")
     first = layout.skip_rows + 2
     missing = frozenset((*MISSING, *layout.missing))
     index = pd.RangeIndex(first, first + len(rows) - 1)
     columns = {
         number: pd.Series([_plain(cell, missing) for cell in cells], index=index, dtype=object).infer_objects()
-        for number, cells in enumerate(zip(*rows[1:], strict=True))
+        for number, cells in enumerate(zip(*rows[1:], strict=True) if len(rows) > 1 else ((),) * len(names))
     }
     return Sheet(file, names, pd.DataFrame(columns, index=index))
 

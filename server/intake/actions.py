@@ -1,0 +1,197 @@
+"""Bring files of readings in: look first, then store, and take back as a whole."""
+
+import dataclasses
+import hashlib
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from analytics.quantities import COLUMNS
+from server.assessments.actions import refresh_assessment
+from server.db import now
+from server.errors import Conflict
+from server.intake.canonical import read_readings
+from server.intake.mapping import mapping_from_text
+from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
+from server.intake.queries import import_content, import_or_404, same_file_before
+from server.intake.table import ReadingsTable
+from server.plants.queries import train_or_404
+from server.readings.actions import store_readings, void_import
+from server.readings.compare import Comparison, Difference, compare_readings
+
+PREVIEW_ROWS = 10
+FUTURE = timedelta(days=1)
+"""How far ahead of this server's clock a reading may be: a clock may be off, a year is not."""
+
+
+def read_for_train(
+    session: Session,
+    train_id: int,
+    content: bytes,
+    *,
+    file_name: str,
+    mapping_text: str = "",
+    latest: datetime | None = None,
+    max_rows: int | None = None,
+) -> ReadingsTable:
+    """Read a file by the clock of a train's site; raises `FileProblem` when it cannot be used at all."""
+    train = train_or_404(session, train_id)
+    mapping = mapping_from_text(mapping_text, file="mapping") if mapping_text.strip() else None
+    return read_readings(
+        content,
+        filename=file_name,
+        timezone=train.site.timezone,
+        mapping=mapping,
+        latest=latest or now() + FUTURE,
+        max_rows=max_rows,
+    )
+
+
+def stage_import(
+    session: Session,
+    train_id: int,
+    *,
+    file_name: str,
+    content: bytes,
+    mapping_text: str = "",
+    author: str = "",
+    latest: datetime | None = None,
+    max_rows: int | None = None,
+) -> Import:
+    """Keep a file with what it would bring, storing no reading yet.
+
+    Raises
+    ------
+    FileProblem
+        When the file as a whole cannot be used; what is wrong with single cells stands in `problems`.
+    """
+    table = read_for_train(
+        session,
+        train_id,
+        content,
+        file_name=file_name,
+        mapping_text=mapping_text,
+        latest=latest,
+        max_rows=max_rows,
+    )
+    comparison = compare_readings(session, train_id, table.frame, table.row_numbers)
+    digest = hashlib.sha256(content).hexdigest()
+    notes = list(table.notes)
+    before = same_file_before(session, train_id, digest)
+    if before is not None:
+        notes.insert(0, f"This very file was brought in already, as import {before.id}.")
+    staged = Import(
+        train_id=train_id,
+        file_name=file_name[:255],
+        sha256=digest,
+        content=content,
+        mapping=mapping_text,
+        author=author,
+        status=PENDING,
+        **_findings(table, comparison),
+        notes=notes,
+    )
+    session.add(staged)
+    session.flush()
+    return staged
+
+
+def _findings(table: ReadingsTable, comparison: Comparison) -> dict[str, Any]:
+    frame = table.frame
+    return {
+        "column_units": table.units,
+        "unknown_columns": list(table.unknown_columns),
+        "counts": {
+            "rows": table.rows,
+            "stored": len(comparison.new) + len(comparison.back),
+            "same": comparison.same,
+            "different": comparison.different,
+            "problems": table.problem_count,
+        },
+        "problems": [
+            {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
+            for p in table.problems
+        ],
+        "differences": [_difference(difference) for difference in comparison.differences],
+        "preview": _preview(table),
+        "first_taken_at": frame.index[0].to_pydatetime() if len(frame) else None,
+        "last_taken_at": frame.index[-1].to_pydatetime() if len(frame) else None,
+    }
+
+
+def _difference(difference: Difference) -> dict[str, Any]:
+    return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()}
+
+
+def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
+    """The first readings: row of the file, time, and values in canonical units."""
+    head = table.frame.iloc[:PREVIEW_ROWS]
+    return [
+        {
+            "row": int(row),
+            "taken_at": taken_at.isoformat(),
+            "values": {name: value for name, value in values.items() if name in COLUMNS and value == value},
+            "state": values.get("state", ""),
+            "remark": values.get("remark", ""),
+        }
+        for row, taken_at, values in zip(table.row_numbers, head.index, head.to_dict("records"), strict=False)
+    ]
+
+
+def confirm_import(session: Session, import_id: int, *, author: str = "", latest: datetime | None = None) -> Import:
+    """Store the readings of a pending import, all that are new or none, and assess the train again.
+
+    Raises
+    ------
+    FileProblem
+        When any of its cells has a problem.
+    Conflict
+        When it is not pending any more.
+    """
+    found = _pending(session, import_id)
+    table = read_for_train(
+        session,
+        found.train_id,
+        import_content(session, import_id),
+        file_name=found.file_name,
+        mapping_text=found.mapping,
+        latest=latest,
+    )
+    result = store_readings(session, found.train_id, table, source="file", author=author, import_id=found.id)
+    found.status, found.finished_at = DONE, now()
+    found.counts = found.counts | {"stored": result.stored, "same": result.same, "different": result.different}
+    found.differences = [_difference(difference) for difference in result.differences]
+    session.flush()
+    if result.stored:
+        refresh_assessment(session, found.train_id)
+    return found
+
+
+def discard_import(session: Session, import_id: int) -> Import:
+    """Put a pending import aside; its file stays, nothing was stored."""
+    found = _pending(session, import_id)
+    found.status, found.finished_at = DISCARDED, now()
+    session.flush()
+    return found
+
+
+def undo_import(session: Session, import_id: int, *, reason: str = "") -> Import:
+    """Take every reading of an import out of use, and assess the train again."""
+    found = import_or_404(session, import_id)
+    if found.status != DONE:
+        raise Conflict(f"This import is {found.status}; only one that is done can be undone.")
+    why = f"import {found.id} undone" + (f": {reason}" if reason.strip() else "")
+    count = void_import(session, found.train_id, found.id, reason=why)
+    found.status, found.finished_at = UNDONE, now()
+    found.counts = found.counts | {"undone": count}
+    session.flush()
+    refresh_assessment(session, found.train_id)
+    return found
+
+
+def _pending(session: Session, import_id: int) -> Import:
+    found = import_or_404(session, import_id)
+    if found.status != PENDING:
+        raise Conflict(f"This import is {found.status} already; nothing was changed.")
+    return found

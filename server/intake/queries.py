@@ -1,0 +1,35 @@
+"""Find imports, and what their files held."""
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from server.errors import NotFound
+from server.intake.models import DONE, Import
+
+
+def import_or_404(session: Session, import_id: int) -> Import:
+    """One import, without the bytes of its file."""
+    found = session.get(Import, import_id)
+    if found is None:
+        raise NotFound(f"There is no import with the number {import_id}.")
+    return found
+
+
+def list_imports(session: Session, train_id: int, *, limit: int = 50) -> list[Import]:
+    """Imports of a train, newest first."""
+    query = select(Import).where(Import.train_id == train_id).order_by(Import.id.desc()).limit(limit)
+    return list(session.scalars(query))
+
+
+def import_content(session: Session, import_id: int) -> bytes:
+    """The file of an import, as it came."""
+    content = session.scalar(select(Import.content).where(Import.id == import_id))
+    if content is None:
+        raise NotFound(f"There is no import with the number {import_id}.")
+    return content
+
+
+def same_file_before(session: Session, train_id: int, sha256: str) -> Import | None:
+    """The newest import of this very file that was stored, if any."""
+    query = select(Import).where(Import.train_id == train_id, Import.sha256 == sha256, Import.status == DONE)
+    return session.scalars(query.order_by(Import.id.desc()).limit(1)).first()
