@@ -68,7 +68,7 @@ def events_text(story: Story, result: Simulated) -> str:
 
 def truth_text(story: Story, result: Simulated) -> str:
     """The truth, one row per local day: its mean over the readings of that day."""
-    local = pd.DatetimeIndex(result.truth.index).tz_convert(_zone(story))
+    local = pd.DatetimeIndex(result.truth.index).tz_convert(story.scenario.timezone)
     daily = result.truth.groupby(local.strftime("%Y-%m-%d")).mean()
     rows = ((day, *(f"{value:.5f}" for value in row)) for day, row in zip(daily.index, daily.to_numpy(), strict=True))
     return _csv_text(["day", *daily.columns], rows)
@@ -105,7 +105,11 @@ def _toml_block(header: str, values: Mapping[str, Any]) -> str:
 def _toml_value(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    return f'"{value}"' if isinstance(value, str) else f"{value}"
+    if isinstance(value, str):
+        if '"' in value or "\\" in value:
+            raise ValueError(f"no quote or backslash is expected in {value}")
+        return f'"{value}"'
+    return f"{value}"
 
 
 def _cells(values: pd.Series, meter: Meter) -> list[str]:
@@ -113,12 +117,8 @@ def _cells(values: pd.Series, meter: Meter) -> list[str]:
     return ["" if pd.isna(value) else f"{value:.{digits}f}" for value in values]
 
 
-def _zone(story: Story) -> str:
-    return str(story.scenario.site["timezone"])
-
-
 def _times(story: Story, index: pd.DatetimeIndex) -> list[str]:
-    local = index.tz_convert(_zone(story))
+    local = index.tz_convert(story.scenario.timezone)
     if story.times_with_offset:
         return [moment.isoformat(timespec="minutes") for moment in local]
     return local.strftime("%Y-%m-%dT%H:%M").tolist()

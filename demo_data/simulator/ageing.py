@@ -15,6 +15,8 @@ from demo_data.simulator.train import Age
 from demo_data.simulator.water import FloatArray
 
 Profile = Literal["even", "lead", "tail"]
+LEAST_FACTOR = 0.05
+"""However bad a story gets, this much of a new element is left. [-]"""
 PROFILE_SLOPE = 0.6
 """A "lead" profile falls in a straight line from 1.6 times the mean at the first element to 0.4 at the last. [-]"""
 
@@ -143,7 +145,7 @@ def _age(changes: list[Change], elements: int, days: FloatArray) -> Age:
         water = water * (1 + change.water * weight * severity**change.water_power)
         salt = salt * (1 + change.salt * weight * severity**change.salt_power)
         friction = friction * (1 + change.friction * weight * severity**change.friction_power)
-    return Age(water, salt, friction)
+    return Age(*(np.maximum(factor, LEAST_FACTOR) for factor in (water, salt, friction)))
 
 
 def profile_weights(profile: Profile, elements: int) -> FloatArray:

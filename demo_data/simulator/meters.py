@@ -49,15 +49,15 @@ def shown(
 ) -> FloatArray:
     """What the gauge shows, in its own unit; without `noise` only its gain is applied.
 
-    A gauge standing at zero shows zero: noise in the unit of the gauge applies to values that are not zero.
+    A gauge standing at zero shows zero, and noise never turns a positive value into a negative one.
     """
     draws = rng.standard_normal((2, len(values)))
     result = from_canonical(values * meter.gain(days), canonical, meter.unit)
     if not noise:
         return result
     alive = values != 0
-    result = result + alive * (meter.noise * draws[0] + meter.noise_share * result * draws[1])
-    result = round_to(result, meter.step)
+    noisy = result + alive * (meter.noise * draws[0] + meter.noise_share * result * draws[1])
+    result = round_to(np.where(result >= 0, np.maximum(noisy, 0.0), noisy), meter.step)
     if meter.frozen:
         held = meter.frozen.holds(days)
         if held.any():

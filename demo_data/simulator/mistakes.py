@@ -1,14 +1,16 @@
 """Slips of the pen: a few values typed wrong, with a list of where they are."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from analytics.quantities import COLUMNS
 from analytics.units import from_canonical, to_canonical
 from demo_data.simulator.meters import Meter, decimals
 
-KINDS = ("digits swapped", "decimal point lost", "wrong unit")
+KINDS = ("digits swapped", "decimal point lost", "zero too many", "wrong unit")
 OTHER_UNIT = {
     "bar": "psi", "psi": "bar", "kPa": "bar", "m3/h": "gpm", "gpm": "m3/h", "degC": "degF", "degF": "degC",
     "uS/cm": "mS/cm", "mS/cm": "uS/cm",
@@ -27,7 +29,7 @@ class Mistake:
 
 
 def type_wrong(
-    frame: pd.DataFrame, meters: dict[str, Meter], canonical: dict[str, str], share: float, rng: np.random.Generator
+    frame: pd.DataFrame, meters: Mapping[str, Meter], share: float, rng: np.random.Generator
 ) -> tuple[Mistake, ...]:
     """Choose values to be typed wrong; `frame` is in the units of the gauges and is left as it is.
 
@@ -42,21 +44,29 @@ def type_wrong(
         value = float(frame[name].iloc[row])
         if not value > 0:
             continue
-        kind = KINDS[int(kind_draws[row, column] * len(KINDS))]
-        typed = _typed(value, kind, meters[name], canonical[name])
+        kind = _possible_kind(kind_draws[row, column], meters[name])
+        typed = _typed(value, kind, meters[name], COLUMNS[name].unit)
         if abs(typed - value) > meters[name].step / 2:
             mistakes.append(Mistake(frame.index[row], name, kind, value, typed))
     return tuple(mistakes)
+
+
+def _possible_kind(draw: float, meter: Meter) -> str:
+    """A kind of slip that this gauge allows, by a draw from 0 to 1."""
+    kinds = ["digits swapped", "decimal point lost" if decimals(meter.step) else "zero too many"]
+    if meter.unit in OTHER_UNIT:
+        kinds.append("wrong unit")
+    return kinds[int(draw * len(kinds))]
 
 
 def _typed(value: float, kind: str, meter: Meter, canonical: str) -> float:
     digits = decimals(meter.step)
     if kind == "digits swapped":
         return _swapped(value, digits)
-    if kind == "wrong unit" and meter.unit in OTHER_UNIT:
+    if kind == "wrong unit":
         other = OTHER_UNIT[meter.unit]
         return round(float(from_canonical(to_canonical(value, meter.unit, canonical), canonical, other)), 3)
-    return float(np.round(value * 10.0 ** max(digits, 1)))  # decimal point lost, or a zero too many
+    return float(np.round(value * 10.0 ** max(digits, 1)))
 
 
 def _swapped(value: float, digits: int) -> float:

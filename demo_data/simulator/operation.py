@@ -34,21 +34,23 @@ class Operation:
     changes: tuple[SetPoint, ...] = ()
     flow_wander: float = 0.015
     recovery_wander: float = 0.006
+    permeate_pressure_wander_bar: float = 0.0
     memory_days: float = 12.0
 
 
 @dataclass(frozen=True)
-class WantedFlows:
-    """True flows at each reading. [m3/h]"""
+class Wanted:
+    """What the train is asked for at each reading: true flows [m3/h] and the pressure in the permeate header [bar]."""
 
     feed_flow_m3h: FloatArray
     permeate_flow_m3h: FloatArray
+    permeate_pressure_bar: FloatArray
 
 
-def wanted_flows(
+def wanted(
     operation: Operation, start: date, days: FloatArray, meters: dict[str, Meter], rng: np.random.Generator
-) -> WantedFlows:
-    """True flows that result when operators hold what their flow meters show.
+) -> Wanted:
+    """True flows and back pressure that result when operators hold what their flow meters show.
 
     A permeate meter that reads low is answered with more pressure, so that it is the true flow that rises. The
     concentrate valve is set by the concentrate meter; the feed is what both make together.
@@ -67,7 +69,8 @@ def wanted_flows(
     concentrate = permeate * (1 - recovery) / recovery
     true_permeate = permeate / _gain(meters, "permeate_flow_m3h", days)
     true_concentrate = concentrate / _gain(meters, "concentrate_flow_m3h", days)
-    return WantedFlows(true_permeate + true_concentrate, true_permeate)
+    back_pressure = slow.values(start, days, rng) * operation.permeate_pressure_wander_bar
+    return Wanted(true_permeate + true_concentrate, true_permeate, operation.permeate_pressure_bar + back_pressure)
 
 
 def _gain(meters: dict[str, Meter], column: str, days: FloatArray) -> FloatArray:

@@ -61,7 +61,7 @@ SODIUM_CHLORIDE: Final = Salt(ion_mass_g_mol=29.22, tds_per_conductivity=0.508, 
 def viscosity_ratio(temperature_c: FloatArray) -> FloatArray:
     """Viscosity of water over its value at 25 degC, by a Vogel equation. [-]
 
-    From memory, a textbook form with 247.8 K and 140 K; within 1 % of the IAPWS values between 0 and 45 degC.
+    From memory, a textbook form with 247.8 K and 140 K; within 1.5 % of the IAPWS values between 5 and 45 degC.
     """
     kelvin = np.asarray(temperature_c, dtype=np.float64) + ZERO_CELSIUS_K
     return np.asarray(10 ** (247.8 / (kelvin - 140) - 247.8 / (REFERENCE_K - 140)))

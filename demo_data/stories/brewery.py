@@ -41,6 +41,7 @@ BREWERY = Story(
             30.0,
             0.75,
             permeate_pressure_bar=0.6,
+            permeate_pressure_wander_bar=0.04,
             changes=(
                 SetPoint(on(2026, 2, 2), recovery=0.73),
                 SetPoint(on(2026, 3, 16), recovery=0.75),

@@ -26,7 +26,7 @@ DAIRY = Story(
         train={"name": "RO 1", "assumed": {"permeate_pressure": 0.4}},
         membrane={"area_m2": 37.0, "temperature_correction": "percent", "percent_per_degc": 2.9},
         design=Design((Stage(4, 6, ELEMENT), Stage(2, 6, ELEMENT))),
-        operation=Operation(29.0, 0.76, permeate_pressure_bar=0.4),
+        operation=Operation(29.0, 0.76, permeate_pressure_bar=0.4, permeate_pressure_wander_bar=0.04),
         temperature_c=Season(13.0, swing=3.0, lowest_day_of_year=50, wander=0.5),
         conductivity_us_cm=Season(1450.0, swing=90.0, lowest_day_of_year=200, wander=30.0),
         ageing=(

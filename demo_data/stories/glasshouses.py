@@ -46,7 +46,13 @@ GLASSHOUSES = Story(
                 Stage(3, 6, Element(water_permeability_lmh_bar=3.8, salt_permeability_lmh=0.21)),
             )
         ),
-        operation=Operation(45.0, 0.75, permeate_pressure_bar=0.5, changes=(SetPoint(on(2026, 6, 1), 47.0),)),
+        operation=Operation(
+            45.0,
+            0.75,
+            permeate_pressure_bar=0.5,
+            permeate_pressure_wander_bar=0.04,
+            changes=(SetPoint(on(2026, 6, 1), 47.0),),
+        ),
         temperature_c=Season(19.0, swing=6.0, lowest_day_of_year=25, wander=0.9),
         conductivity_us_cm=Season(2300.0, swing=220.0, lowest_day_of_year=80, wander=60.0),
         ageing=(

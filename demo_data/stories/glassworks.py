@@ -44,7 +44,11 @@ GLASSWORKS = Story(
         membrane={"area_m2": 37.0, "temperature_correction": "two-slope"},
         design=Design((Stage(5, 6, ELEMENT), Stage(3, 6, ELEMENT), Stage(2, 6, ELEMENT, booster_bar=3.0))),
         operation=Operation(
-            46.0, 0.80, permeate_pressure_bar=0.3, changes=(SetPoint(on(2026, 6, 15), permeate_flow_m3h=43.0),)
+            46.0,
+            0.80,
+            permeate_pressure_bar=0.3,
+            permeate_pressure_wander_bar=0.04,
+            changes=(SetPoint(on(2026, 6, 15), permeate_flow_m3h=43.0),),
         ),
         temperature_c=Season(20.0, swing=4.5, lowest_day_of_year=200, wander=0.7),
         conductivity_us_cm=Season(2600.0, swing=180.0, lowest_day_of_year=60, wander=70.0),

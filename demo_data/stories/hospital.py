@@ -58,7 +58,7 @@ HOSPITAL = Story(
         train={"name": "RO East"},
         membrane={"area_m2": 37.0, "temperature_correction": "two-slope"},
         design=Design((Stage(3, 6, ELEMENT), Stage(2, 6, ELEMENT))),
-        operation=Operation(23.0, 0.75, permeate_pressure_bar=1.0),
+        operation=Operation(23.0, 0.75, permeate_pressure_bar=1.0, permeate_pressure_wander_bar=0.04),
         temperature_c=Season(14.0, swing=5.5, lowest_day_of_year=40, wander=0.5),
         conductivity_us_cm=Season(900.0, swing=70.0, lowest_day_of_year=150, wander=25.0),
         ageing=(

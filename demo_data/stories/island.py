@@ -31,7 +31,7 @@ ISLAND = Story(
         train={"name": "Train 1", "assumed": {"tds_per_conductivity": 0.65}},
         membrane={"area_m2": 37.0, "temperature_correction": "exponential", "slope_k": 2700.0},
         design=Design((Stage(4, 7, ELEMENT), Stage(2, 7, ELEMENT))),
-        operation=Operation(28.0, 0.74, permeate_pressure_bar=0.9),
+        operation=Operation(28.0, 0.74, permeate_pressure_bar=0.9, permeate_pressure_wander_bar=0.04),
         temperature_c=Season(20.0, swing=1.6, lowest_day_of_year=60, wander=0.3),
         conductivity_us_cm=Season(5200.0, swing=350.0, lowest_day_of_year=90, wander=90.0),
         ageing=(
