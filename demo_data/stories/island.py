@@ -12,7 +12,7 @@ from demo_data.simulator.seasons import Season
 from demo_data.simulator.shifts import Diary
 from demo_data.stories.span import DAYS, START, on
 
-SCALING_BEGINS = on(2025, 12, 29)
+SCALING_BEGINS = on(2025, 12, 15)
 GAUGE = Meter("kPa", 10.0, noise=3.0)
 ELEMENT = Element(water_permeability_lmh_bar=3.3, salt_permeability_lmh=0.16, friction_bar=0.21)
 
@@ -36,7 +36,7 @@ ISLAND = Story(
         conductivity_us_cm=Season(5200.0, swing=350.0, lowest_day_of_year=90, wander=90.0),
         ageing=(
             slow_fouling(1, flow_loss_per_year=0.015, friction_per_year=0.01),
-            scaling(2, flow_loss=0.10, over_days=345.0, begins=SCALING_BEGINS),
+            scaling(2, flow_loss=0.10, over_days=320.0, begins=SCALING_BEGINS),
         ),
         meters={
             "feed_temperature_c": Meter("degC", 0.5, noise=0.2),
@@ -47,7 +47,7 @@ ISLAND = Story(
             "permeate_flow_m3h": FLOW,
             "concentrate_flow_m3h": FLOW,
             "stage1_permeate_flow_m3h": FLOW,
-            "stage2_permeate_flow_m3h": FLOW,
+            "stage2_permeate_flow_m3h": Meter("m3/h", 0.05, noise_share=0.006),
             "feed_conductivity_us_cm": Meter("mS/cm", 0.01, noise_share=0.006),
             "permeate_conductivity_us_cm": Meter("uS/cm", 1.0, noise_share=0.008),
             "stage1_permeate_conductivity_us_cm": Meter("uS/cm", 1.0, noise_share=0.008),

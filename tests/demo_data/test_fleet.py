@@ -174,12 +174,12 @@ def test_glasshouses_foul_were_cleaned_twice_and_foul_again() -> None:
 def test_island_scales_in_the_last_stage() -> None:
     last = truth(ISLAND).iloc[-1]
     flow = truth(ISLAND)["stage2_permeate_flow"]
-    assert last["stage2_permeate_flow"] == pytest.approx(0.92, abs=0.01)
-    assert last["stage2_salt_passage"] == pytest.approx(1.10, abs=0.02)
-    assert last["stage2_pressure_drop"] < 1.03
+    assert last["stage2_permeate_flow"] == pytest.approx(0.91, abs=0.01)
+    assert last["stage2_salt_passage"] == pytest.approx(1.11, abs=0.02)
+    assert last["stage2_pressure_drop"] < 1.04
     assert last["stage1_permeate_flow"] > 0.975
     days_left = (last["stage2_permeate_flow"] - 0.90) / ((flow["2026-10-01"] - flow["2026-10-31"]) / 30)
-    assert 30 < days_left < 100
+    assert 25 < days_left < 65
 
 
 def test_hospital_was_oxidised_in_spring_worst_in_stage_1() -> None:
