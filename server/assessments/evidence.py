@@ -1,0 +1,207 @@
+"""The tables of the train page: what the verdict rests on, in words and rounded as people read it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from urllib.parse import urlencode
+
+import pandas as pd
+
+from analytics.quantities import COLUMNS, QUANTITIES
+from server.assessments.figures import trend_words
+from server.assessments.history import History
+from server.assessments.levels import CAUSES, INDICATORS, KINDS, REASONS, scope_words
+from server.assessments.panels import reach_of
+from server.display import (
+    THIN,
+    days_between,
+    in_reader_units,
+    number,
+    percent,
+    reader_unit,
+    sentence,
+)
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class IndicatorRow:
+    """One indicator with everything that was found out about it."""
+
+    name: str
+    scope: str
+    value: str
+    interval: str
+    trend: str
+    limit: str
+    reaches: str
+    look: str
+
+
+@dataclass(frozen=True)
+class GaugeValue:
+    """The newest value of one quantity."""
+
+    label: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class CauseRow:
+    name: str
+    probability: str
+    share: float
+    evidence: tuple[str, ...]
+    next_check: str
+
+
+@dataclass(frozen=True)
+class MeterRow:
+    name: str
+    bias: str
+    interval: str
+    words: str
+
+
+@dataclass(frozen=True)
+class RunRow:
+    days: str
+    opened_by: str
+
+
+@dataclass(frozen=True)
+class AsideRow:
+    """How many readings one reason sets aside, or how many are used; `query` asks the list for them."""
+
+    label: str
+    meaning: str
+    count: str
+    query: str
+
+
+@dataclass(frozen=True)
+class MissingRow:
+    """A meter that is not there, and what could not be known without it."""
+
+    meter: str
+    effect: str
+
+
+@dataclass(frozen=True)
+class MonthTable:
+    """Monthly medians of the daily values: the chart as a table."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+def indicator_rows(document: Document) -> tuple[IndicatorRow, ...]:
+    """All indicators, train first, then stage by stage."""
+    return tuple(_indicator_row(entry) for entry in document["indicators"])
+
+
+def _indicator_row(entry: Mapping[str, Any]) -> IndicatorRow:
+    reach = reach_of(entry)
+    standing = entry.get("standing", "fine")
+    corrected = entry["temperature_corrected"] or entry["name"] == "pressure_drop"
+    reaches = reach.text if reach else "passed" if standing in ("clean", "too late") else "not foreseeable"
+    return IndicatorRow(
+        name=sentence(INDICATORS[entry["name"]]),
+        scope=scope_words(entry["scope"]),
+        value=number(entry["value"], 2),
+        interval=f"{number(entry['low'], 2)} to {number(entry['high'], 2)}",
+        trend=trend_words(entry),
+        limit=number(entry["limit"], 2),
+        reaches=reaches if corrected else "not corrected for temperature",
+        look="" if standing == "fine" or not corrected else "over",
+    )
+
+
+def gauge_values(latest: Mapping[str, float], units: str) -> tuple[GaugeValue, ...]:
+    """The newest values in the order of the glossary, which is that of the water."""
+    return tuple(
+        GaugeValue(quantity.label, in_reader_units(latest[name], quantity, units), reader_unit(quantity, units))
+        for name, quantity in COLUMNS.items()
+        if name in latest
+    )
+
+
+def cause_rows(document: Document) -> tuple[CauseRow, ...]:
+    """Likely causes, the likeliest first."""
+    causes = sorted(document["causes"], key=lambda cause: -cause["probability"])
+    return tuple(
+        CauseRow(
+            name=CAUSES.get(cause["cause"], cause["cause"]) + (f", stage {cause['stage']}" if cause["stage"] else ""),
+            probability=f"{number(100 * cause['probability'])}{THIN}%",
+            share=round(100 * cause["probability"], 1),
+            evidence=tuple(text for text in cause["evidence"] if text),
+            next_check=cause["next_check"],
+        )
+        for cause in causes
+    )
+
+
+def meter_rows(document: Document) -> tuple[MeterRow, ...]:
+    """Meters that may be off."""
+    return tuple(
+        MeterRow(
+            name=QUANTITIES[m["quantity"]].label if m["quantity"] in QUANTITIES else sentence(m["quantity"]),
+            bias=percent(m["bias"]),
+            interval=f"{percent(m['low'])} to {percent(m['high'])}",
+            words="Suspected" if m["suspect"] else "One of several that could explain it",
+        )
+        for m in document["meters"]
+    )
+
+
+def run_rows(document: Document) -> tuple[RunRow, ...]:
+    """Runs, the present one first."""
+    rows = []
+    for run in reversed(document["runs"]):
+        days = days_between(date.fromisoformat(run["start"]), date.fromisoformat(run["end"]))
+        opened = KINDS.get(run["opened_by"], sentence(run["opened_by"]))
+        rows.append(RunRow(days, f"{opened}, stage {run['stage']}" if run["stage"] else opened))
+    return tuple(rows)
+
+
+def aside_rows(document: Document) -> tuple[AsideRow, ...]:
+    """Used readings, then those set aside by reason; the counts add up to the total."""
+    readings = document["readings"]
+    used = AsideRow("Used", "in trends and in the verdict", number(readings["used"]), "show=used")
+    rows = [
+        AsideRow(sentence(reason), REASONS.get(reason, ""), number(count), urlencode({"show": reason}))
+        for reason, count in sorted(readings["set_aside"].items(), key=lambda entry: -entry[1])
+    ]
+    return (used, *rows)
+
+
+def missing_rows(document: Document) -> tuple[MissingRow, ...]:
+    """What could not be known, and which meter would help."""
+    return tuple(
+        MissingRow(QUANTITIES[m["quantity"]].label if m["quantity"] in QUANTITIES else m["quantity"], m["effect"])
+        for m in document["missing"]
+    )
+
+
+def month_table(history: History, stages: int) -> MonthTable | None:
+    """Monthly medians of the indicators."""
+    names = [
+        (f"{scope}_{name}", f"{sentence(label)}, {scope_words(scope)}")
+        for name, label in INDICATORS.items()
+        for scope in ("train", *(f"stage{n}" for n in range(1, stages + 1)))
+        if history.of(f"{scope}_{name}") is not None
+        and not (name == "pressure_drop" and scope == "train" and stages > 1)
+    ]
+    if not names:
+        return None
+    days = pd.date_range(pd.Timestamp(history.first), periods=history.days, freq="D")
+    frame = pd.DataFrame({key: history.columns[key] for key, _ in names}, index=days)
+    months = frame.groupby([days.year, days.month]).median().dropna(how="all")
+    rows = tuple(
+        (f"{date(year, month, 1):%B} {year}", tuple(number(value, 2) for value in values))
+        for (year, month), values in zip(months.index, months.to_numpy().tolist(), strict=True)
+    )
+    return MonthTable(tuple(label for _, label in names), rows[::-1])

@@ -1,0 +1,103 @@
+"""All charts of the train page, written out as JSON beside the boxes in which the page's script draws them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import orjson
+from markupsafe import Markup
+
+from analytics.events import Event
+from server.assessments.chart_parts import value_range
+from server.assessments.charts import changes_figure, small_figure
+from server.assessments.history import Curve, History, Mark, Panel, Timeline
+from server.assessments.levels import INDICATORS
+from server.assessments.panels import Document, main_panels, stage_panel, timeline
+from server.display import number, sentence
+
+
+@dataclass(frozen=True)
+class ChartBox:
+    """One chart: its name in the page, its heading, what it says in words, and its figure as JSON."""
+
+    name: str
+    title: str
+    words: str
+    figure: Markup
+    tall: bool = False
+
+
+@dataclass(frozen=True)
+class Charts:
+    """The charts of one train, and the events that are numbered on them."""
+
+    changes: ChartBox | None
+    stages: tuple[ChartBox, ...]
+    compare: tuple[ChartBox, ...]
+    marks: tuple[Mark, ...]
+
+
+def train_charts(document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int) -> Charts:
+    """Draw everything that there are values for."""
+    if not history.days:
+        return Charts(None, (), (), ())
+    panels = main_panels(document, history, stages)
+    axis = timeline(document, history, events, zone, panels)
+    plain = Timeline(axis.first, axis.last, axis.reference)
+    past = Timeline(axis.first, min(axis.last, history.last), axis.reference)
+    by_stage = [stage_panel(document, history, name, stages) for name in ("permeate_flow", "salt_passage")]
+    return Charts(
+        changes=_changes(panels, axis) if panels else None,
+        stages=tuple(_small(f"stage-{n}", panel, plain) for n, panel in enumerate(by_stage) if panel),
+        compare=_compare(document, history, panels, past),
+        marks=axis.marks,
+    )
+
+
+def _changes(panels: Sequence[Panel], axis: Timeline) -> ChartBox:
+    words = "Relative to the reference. " + " ".join(_panel_words(panel) for panel in panels)
+    return ChartBox("changes", "What has changed", words, figure_json(changes_figure(panels, axis)), tall=True)
+
+
+def _small(name: str, panel: Panel, axis: Timeline) -> ChartBox:
+    return ChartBox(name, panel.title, _panel_words(panel), figure_json(small_figure(panel, axis)))
+
+
+def _panel_words(panel: Panel) -> str:
+    parts = []
+    for curve in panel.curves:
+        who = panel.title if len(panel.curves) == 1 else f"{panel.title} of {curve.label}"
+        if curve.trend:
+            parts.append(f"{who} now {number(curve.trend[-1].end_value, 2)}, {curve.limit.text if curve.limit else ''}")
+    return "; ".join(part.rstrip(", ") for part in parts) + "." if parts else f"{panel.title}: days only, no trend."
+
+
+def _compare(
+    document: Mapping[str, Any], history: History, panels: Sequence[Panel], axis: Timeline
+) -> tuple[ChartBox, ...]:
+    """Permeate flow as read against normalized, on one scale."""
+    raw = history.of("raw_permeate_flow_m3h")
+    usual = ((document.get("reference") or {}).get("conditions") or {}).get("permeate_flow_m3h")
+    flow = next((p for p in panels if p.title == sentence(INDICATORS["permeate_flow"])), None)
+    if raw is None or not usual or flow is None or len(flow.curves) != 1:
+        return ()
+    curve = flow.curves[0]
+    as_read = Panel("As read from the gauge", (Curve("as read", "--quiet", raw / usual),))
+    normalized = Panel("Normalized", (Curve("normalized", "--permeate", curve.days, trend=curve.trend),))
+    ranges = [value_range(panel.curves) for panel in (as_read, normalized)]
+    scale = (min(low for low, _ in ranges), max(high for _, high in ranges))
+    low, high = (number(value, 2) for value in np.nanpercentile(raw / usual, [5, 95]))
+    words = f"As read, permeate flow lay mostly between {low} and {high} of the reference."
+    figures = [figure_json(small_figure(panel, axis, scale)) for panel in (as_read, normalized)]
+    return (
+        ChartBox("as-read", as_read.title, words, figures[0]),
+        ChartBox("normalized", normalized.title, _panel_words(normalized), figures[1]),
+    )
+
+
+def figure_json(figure: Mapping[str, Any]) -> Markup:
+    """A figure as JSON that may stand inside a script element: nothing in it can end the element."""
+    text = orjson.dumps(figure).decode()
+    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))

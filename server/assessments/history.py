@@ -1,0 +1,137 @@
+"""What a chart draws: daily values on an even grid of days, trends, limits and events, already in the reader's words.
+
+Values are ratios to the reference throughout; nothing is computed here.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class History:
+    """Daily values by name (`train_permeate_flow`), one for every day from `first`; NaN where there is none."""
+
+    first: date
+    days: int
+    columns: Mapping[str, Floats]
+
+    @property
+    def last(self) -> date:
+        return self.first + timedelta(days=max(self.days - 1, 0))
+
+    def of(self, name: str) -> Floats | None:
+        """Values of one name, or None when there is not a single one."""
+        found = self.columns.get(name)
+        return found if found is not None and np.isfinite(found).any() else None
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A straight piece of a trend or forecast with its interval. Ratios. [-]"""
+
+    start: date
+    end: date
+    start_value: float
+    end_value: float
+    start_low: float
+    end_low: float
+    start_high: float
+    end_high: float
+
+
+@dataclass(frozen=True)
+class Reach:
+    """When a limit will be reached; `latest` is None when it may never be."""
+
+    earliest: date
+    likely: date | None
+    latest: date | None
+    text: str
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A line that should not be crossed. A ratio. [-]"""
+
+    value: float
+    text: str
+    reach: Reach | None = None
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One indicator of one scope. Daily ratios. [-]"""
+
+    label: str
+    colour: str
+    days: Floats
+    aside: Floats | None = None
+    trend: tuple[Piece, ...] = ()
+    forecast: Piece | None = None
+    limit: Limit | None = None
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Curves that share one scale."""
+
+    title: str
+    curves: tuple[Curve, ...]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A numbered event on the time axis."""
+
+    number: int
+    day: date
+    label: str
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """The time axis: its first and last day, the reference period, and the events."""
+
+    first: date
+    last: date
+    reference: tuple[date, date] | None = None
+    marks: tuple[Mark, ...] = ()
+
+
+def history_from_series(series: Mapping[str, Any]) -> History:
+    """Lay the series of an assessment document on an even grid of days."""
+    days = np.array(series.get("day", []), dtype="datetime64[D]")
+    if not days.size:
+        return History(date(1970, 1, 1), 0, {})
+    where = (days - days.min()).astype(int)
+    count = int(where.max()) + 1
+    values: dict[str, Floats] = {}
+    for scope, columns in series.items():
+        if not isinstance(columns, Mapping):
+            continue
+        for name, listed in columns.items():
+            grid = np.full(count, np.nan)
+            grid[where] = np.array(listed, dtype=np.float64)
+            values[f"{scope}_{name}"] = grid
+    return History(days.min().item(), count, values)
+
+
+def pieces(segments: list[Mapping[str, Any]]) -> tuple[Piece, ...]:
+    """Trend segments of an assessment document, straight piece by straight piece."""
+    return tuple(
+        Piece(
+            date.fromisoformat(segment["start"][:10]),
+            date.fromisoformat(segment["end"][:10]),
+            *(segment[f"{what}_{at}"] for what in ("value", "low", "high") for at in ("start", "end")),
+        )
+        for segment in segments
+        if all(segment[f"{what}_{at}"] is not None for what in ("value", "low", "high") for at in ("start", "end"))
+    )

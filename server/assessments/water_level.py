@@ -1,0 +1,187 @@
+"""The way of the water from left to right, for wide pages."""
+
+from server.assessments.water import (
+    ANALYSIS,
+    CARTRIDGE,
+    FEED,
+    MEDIA,
+    MOST_VESSELS,
+    PERMEATE,
+    PUMP,
+    RADIUS,
+    RAW,
+    RECYCLE,
+    STAGE_OUT,
+    STAGE_PERMEATE,
+    Bubble,
+    Drawing,
+    Gauge,
+    Machine,
+    Pipe,
+    Vessel,
+    WaterScene,
+    Words,
+    stage_title,
+)
+
+HEADER = 30
+MAIN = 196
+ROW = 40
+HANG = 52
+"""Height of the permeate header and of the main line, height of a row of gauges, and how far below its pipe the
+first gauge hangs."""
+BESIDE = RADIUS + 7
+"""From the middle of a gauge to its words."""
+MOST_ROWS = 3
+VESSEL = 150
+VESSEL_HEIGHT = 17
+VESSEL_GAP = 5
+
+
+class _Level:
+    """Draws from left to right; `x` is where the main line has come to."""
+
+    def __init__(self, scene: WaterScene) -> None:
+        self.scene = scene
+        self.drawing = Drawing()
+        self.x = 10.0
+        self.from_x = 10.0
+        self.look = "feed"
+        self.lowest = float(MAIN + HANG)
+        self.risers: list[float] = []
+
+    def pipe_to(self, x: float) -> None:
+        self.drawing.pipes.append(Pipe(f"M{self.from_x:g} {MAIN}H{x:g}", self.look))
+        self.from_x = x
+
+    def hang(self, gauges: list[Gauge], x: float, *, pipe: int = MAIN) -> float:
+        """Hang gauges below a point of a pipe, in columns; return the width that they take."""
+        at = x
+        for n in range(0, len(gauges), MOST_ROWS):
+            column = gauges[n : n + MOST_ROWS]
+            last = pipe + HANG + ROW * (len(column) - 1)
+            self.drawing.leads.append(f"M{at:g} {pipe}V{last - RADIUS:g}")
+            self.drawing.taps.append((at, pipe))
+            for row, gauge in enumerate(column):
+                y = pipe + HANG + ROW * row
+                self.drawing.bubbles.append(Bubble(at, y, gauge, at + BESIDE, "start"))
+            self.lowest = max(self.lowest, last + RADIUS) if pipe == MAIN else self.lowest
+            at += BESIDE + max(words_width(gauge) for gauge in column) + RADIUS + 8
+        return at - x
+
+    def group(self, gauges: list[Gauge]) -> None:
+        if gauges:
+            self.x += self.hang(gauges, self.x + RADIUS + 4)
+
+    def machine(self, kind: str, title: str, gauges: list[Gauge]) -> None:
+        middle = self.x + RADIUS + 4
+        self.drawing.machines.append(Machine(kind, middle, MAIN))
+        self.drawing.words.append(Words(middle, MAIN - 26, title, "t-label middle"))
+        self.x = max(middle + self.hang(gauges, middle) - RADIUS - 4, self.x + 72)
+
+    def stage(self, number: int) -> None:
+        scene, drawing = self.scene, self.drawing
+        stage = scene.train.stages[number - 1]
+        count = min(stage.vessels, MOST_VESSELS)
+        left, step = self.x + 22, VESSEL_HEIGHT + VESSEL_GAP
+        top = MAIN - (count * step - VESSEL_GAP) / 2
+        right, bottom = left + VESSEL, top + count * step - VESSEL_GAP
+        self.pipe_to(left - 11)
+        centers = [top + step * n + VESSEL_HEIGHT / 2 for n in range(count)]
+        drawing.pipes.append(Pipe(manifold(left - 11, left, centers), self.look))
+        self.look, self.from_x = scene.after_stage(number), right + 11
+        drawing.pipes.append(Pipe(manifold(right + 11, right, centers), self.look))
+        for center in centers:
+            seams = tuple(
+                f"M{left + VESSEL * n / stage.elements_per_vessel:g} {center - VESSEL_HEIGHT / 2:g}v{VESSEL_HEIGHT}"
+                for n in range(1, stage.elements_per_vessel)
+            )
+            drawing.vessels.append(Vessel(left, center - VESSEL_HEIGHT / 2, VESSEL, VESSEL_HEIGHT, seams))
+        riser = left + 24
+        drawing.pipes.append(Pipe(f"M{riser:g} {top:g}V{HEADER}", "permeate"))
+        self.risers.append(riser)
+        self._stage_permeate(scene.stage_gauges(number, STAGE_PERMEATE), riser)
+        self._stage_words(number, left + VESSEL / 2, bottom, (left, right))
+        self.x = right + 22
+
+    def _stage_permeate(self, gauges: list[Gauge], riser: float) -> None:
+        for row, gauge in enumerate(gauges):
+            y = HEADER + 31 + 36 * row
+            self.drawing.leads.append(f"M{riser:g} {y}H{riser + 12:g}")
+            self.drawing.bubbles.append(Bubble(riser + 12 + RADIUS, y, gauge, riser + 2 * RADIUS + 19, "start"))
+
+    def _stage_words(self, number: int, middle: float, bottom: float, ends: tuple[float, float]) -> None:
+        stage = self.scene.train.stages[number - 1]
+        title = stage_title(number, stage.vessels, stage.elements_per_vessel)
+        self.drawing.words.append(Words(middle, bottom + 24, title, "t-name middle"))
+        if number in self.scene.attention:
+            left, right = ends
+            self.drawing.attention.append(f"M{left:g} {bottom + 34:g}H{right:g}")
+            for line, text in enumerate(self.scene.attention[number].split("; ")):
+                self.drawing.words.append(Words(middle, bottom + 53 + 18 * line, text, "t-attention middle"))
+        self.lowest = max(self.lowest, bottom + 64)
+
+    def finish(self) -> Drawing:
+        drawing = self.drawing
+        permeate, concentrate = self.scene.gauges(PERMEATE), self.scene.concentrate_gauges()
+        start = self.x + RADIUS + 4
+        wide = max(self.hang(concentrate, start), self.hang(permeate, start, pipe=HEADER))
+        end = self.x + max(wide, 110)
+        self.pipe_to(end)
+        first = min(self.risers)
+        drawing.pipes.append(Pipe(f"M{first:g} {HEADER}H{end:g}", "permeate"))
+        drawing.words.append(Words(end + 8, HEADER + 4, "permeate", "t-label permeate"))
+        drawing.words.append(Words(end + 8, MAIN + 4, "concentrate", "t-label concentrate"))
+        drawing.words.append(Words(10, MAIN - 12, "feed", "t-label feed"))
+        drawing.width, drawing.height = end + 84, self.lowest + 12
+        return drawing
+
+
+def words_width(gauge: Gauge) -> float:
+    """About how wide the words of a gauge are. [px]"""
+    return max(8.0 * len(gauge.value) + 7.0 * len(gauge.unit) + 4, 6.6 * len(gauge.label))
+
+
+def manifold(outer: float, inner: float, centers: list[float]) -> str:
+    """Path that shares a pipe out to vessels, or gathers it from them."""
+    trunk = f"M{outer:g} {centers[0]:g}V{centers[-1]:g}" if len(centers) > 1 else ""
+    return trunk + "".join(f"M{outer:g} {center:g}H{inner:g}" for center in centers)
+
+
+def level_drawing(scene: WaterScene) -> Drawing:
+    """Draw a train from left to right: pretreatment, pump, stages, then permeate above and concentrate below."""
+    level = _Level(scene)
+    level.x += 34
+    for listed, kind, title in ((RAW, "", ""), (MEDIA, "media", "media filter"), (CARTRIDGE, "cartridge", "cartridge")):
+        gauges = scene.gauges(listed)
+        if gauges and kind:
+            level.machine(kind, title, gauges)
+        else:
+            level.group(gauges)
+    level.group(scene.gauges(ANALYSIS))
+    suction = level.x - 6
+    level.machine("pump", "pump", scene.gauges(PUMP))
+    level.group(scene.gauges(FEED))
+    for number, stage in enumerate(scene.train.stages, start=1):
+        if number > 1 and stage.booster:
+            level.machine("pump", "booster", [])
+        if number > 1:
+            level.group(scene.stage_gauges(number, (("feed_pressure", "pressure"),)))
+        level.stage(number)
+        if number < scene.last_stage:
+            level.group(scene.stage_gauges(number, STAGE_OUT))
+    recycle = scene.gauges(RECYCLE)
+    out = level.x
+    drawing = level.finish()
+    if recycle:
+        _add_recycle(drawing, recycle[0], suction, out)
+    return drawing
+
+
+def _add_recycle(drawing: Drawing, gauge: Gauge, suction: float, out: float) -> None:
+    """Lead concentrate back to the pump below everything else."""
+    y = drawing.height + 14
+    drawing.pipes.append(Pipe(f"M{out:g} {MAIN}V{y:g}H{suction:g}V{MAIN}", "concentrate"))
+    middle = (suction + out) / 2
+    drawing.bubbles.append(Bubble(middle, y, gauge, middle + RADIUS + 7, "start"))
+    drawing.height = y + RADIUS + 12

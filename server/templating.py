@@ -1,0 +1,147 @@
+"""Pages: one Jinja environment, the frame around every page, and the headers that go with it.
+
+A route builds one typed page and calls `render`; a template only shows what the page holds.
+"""
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Protocol
+from urllib.parse import urlsplit
+
+import jinja2
+from fastapi import Request, Response
+from fastapi.responses import HTMLResponse
+
+from server.plotly_js import plotly_path
+
+UNITS_COOKIE = "skidbook_units"
+UNIT_SYSTEMS = ("SI", "US")
+STATIC = Path(__file__).parent / "static"
+HEADERS = {
+    # Nothing comes from elsewhere and no script stands in a page; the charting script writes styles of its own.
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+        "connect-src 'self'; font-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
+        "frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cache-Control": "no-cache",
+}
+
+
+@dataclass(frozen=True)
+class TrainTabs:
+    """The pages of one train, and which of them is open."""
+
+    train_id: int
+    site: str
+    train: str
+    open: str
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What stands around a page: its title, the reader's units, and the train that it belongs to, if any."""
+
+    title: str
+    units: str
+    path: str
+    tabs: TrainTabs | None = None
+
+
+class Page(Protocol):
+    """Any typed page: it has a frame, and fields of its own that its template names."""
+
+    @property
+    def frame(self) -> Frame: ...
+
+
+@cache
+def static_url(name: str) -> str:
+    """Address of a static file that changes when the file does."""
+    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:12]
+    return f"/static/{name}?v={digest}"
+
+
+def make_environment() -> jinja2.Environment:
+    """Build the environment: everything is escaped, and a name that the page does not have is an error."""
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["static_url"] = static_url
+    environment.globals["plotly_url"] = plotly_path
+    return environment
+
+
+ENVIRONMENT = make_environment()
+
+
+def render(template: str, page: Page, *, status: int = 200) -> Response:
+    """Fill a template with its page."""
+    text = ENVIRONMENT.get_template(template).render(page=page, frame=page.frame)
+    return HTMLResponse(text, status_code=status, headers=HEADERS)
+
+
+def reader_units(request: Request, site_units: str = "SI") -> str:
+    """Units that the reader chose, or those of the site."""
+    chosen = request.cookies.get(UNITS_COOKIE, "")
+    return chosen if chosen in UNIT_SYSTEMS else site_units
+
+
+def here(request: Request) -> str:
+    """Path of this page with its query, to come back to."""
+    return f"{request.url.path}?{request.url.query}" if request.url.query else request.url.path
+
+
+def safe_path(target: str) -> str:
+    """Return a path of this site to go on to; anything else becomes the front page."""
+    parts = urlsplit(target)
+    local = target.startswith("/") and not target.startswith(("//", "/\\")) and not parts.scheme and not parts.netloc
+    return target if local and target.isprintable() else "/"
+
+
+@dataclass(frozen=True)
+class ErrorPage:
+    """What went wrong, in plain words, and what to do."""
+
+    frame: Frame
+    heading: str
+    message: str
+    advice: str
+
+
+_ERRORS: dict[int, tuple[str, str]] = {
+    403: ("This is not open to you", "Ask whoever looks after this logbook."),
+    404: ("There is nothing here", "Check the address, or start again from the fleet."),
+    405: ("This cannot be done here", "Go back and use the buttons on the page."),
+    409: ("This does not fit what is there", "Go back, look at what has changed, and try again."),
+    413: ("This file is too large", "Split it by year or by month and bring the parts in one after the other."),
+    422: (
+        "Something in the form could not be read",
+        "Go back; what you entered is still there. Mend it and try again.",
+    ),
+}
+_UNFORESEEN = (
+    "Something broke on our side",
+    "Nothing was changed. Try again; if it stays, tell whoever runs this server.",
+)
+
+
+def render_error(request: Request, *, status: int, message: str) -> Response:
+    """Show an error as a page with its status."""
+    heading, advice = _ERRORS.get(status, _UNFORESEEN)
+    frame = Frame(title=heading, units=reader_units(request), path="/")
+    page = ErrorPage(frame, heading, _full_stop(message), advice)
+    return render("error.html", page, status=status)
+
+
+def _full_stop(message: str) -> str:
+    text = message.strip()
+    return f"{text}." if text and text[-1] not in ".?:" else text
