@@ -24,6 +24,24 @@ def alembic_config(connection: Connection) -> Config:
     return config
 
 
+class NoLogbook(AppError):
+    """The database has no tables of this program yet, or those of an older version."""
+
+
+def require_current(engine: Engine) -> None:
+    """Raise `NoLogbook` when the schema is not up to date; an SQLite file is not made by asking."""
+    where, todo = engine.url.render_as_string(hide_password=True), "run: skidbook migrate"
+    path = engine.url.database
+    in_a_file = engine.dialect.name == "sqlite" and path and not path.startswith((":memory:", "file:"))
+    if in_a_file and not Path(str(path)).exists():
+        raise NoLogbook(f"there is no logbook at {where} yet; {todo}")
+    with engine.connect() as connection:
+        script = ScriptDirectory.from_config(alembic_config(connection))
+        found = set(MigrationContext.configure(connection).get_current_heads())
+    if found != set(script.get_heads()):
+        raise NoLogbook(f"{where} is not at this version of the program; {todo}")
+
+
 def migrate(engine: Engine) -> bool:
     """Bring the schema up to date in one transaction; True when anything had to be done.
 

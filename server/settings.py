@@ -18,6 +18,9 @@ class Settings(BaseSettings):
     host: str = Field(default="127.0.0.1", description="Address to listen on; 0.0.0.0 listens on all.")
     port: int = Field(default=8420, ge=0, le=65535, description="Port to listen on.")
     max_upload_bytes: int = Field(
-        default=64 * MEGABYTE, ge=1, description="Largest file that may be uploaded or read, in bytes."
+        default=64 * MEGABYTE, ge=1, description="Largest file that may be uploaded, in bytes."
+    )
+    max_file_bytes: int = Field(
+        default=1024 * MEGABYTE, ge=1, description="Largest file that the command line reads, in bytes."
     )
     max_upload_rows: int = Field(default=2_000_000, ge=1, description="Most rows that one file of readings may have.")

@@ -2,6 +2,7 @@
 
 import dataclasses
 import hashlib
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -25,40 +26,34 @@ FUTURE = timedelta(days=1)
 """How far ahead of this server's clock a reading may be: a clock may be off, a year is not."""
 
 
-def read_for_train(
-    session: Session,
-    train_id: int,
-    content: bytes,
-    *,
-    file_name: str,
-    mapping_text: str = "",
-    latest: datetime | None = None,
-    max_rows: int | None = None,
-) -> ReadingsTable:
+@dataclass(frozen=True)
+class Upload:
+    """A file as it came, and how to read it; readings later than `latest` are problems (this clock and a day)."""
+
+    file_name: str
+    content: bytes
+    mapping_text: str = ""
+    mapping_name: str = "mapping"
+    author: str = ""
+    latest: datetime | None = None
+    max_rows: int | None = None
+
+
+def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTable:
     """Read a file by the clock of a train's site; raises `FileProblem` when it cannot be used at all."""
     train = train_or_404(session, train_id)
-    mapping = mapping_from_text(mapping_text, file="mapping") if mapping_text.strip() else None
+    text = upload.mapping_text
     return read_readings(
-        content,
-        filename=file_name,
+        upload.content,
+        filename=upload.file_name,
         timezone=train.site.timezone,
-        mapping=mapping,
-        latest=latest or now() + FUTURE,
-        max_rows=max_rows,
+        mapping=mapping_from_text(text, file=upload.mapping_name) if text.strip() else None,
+        latest=upload.latest or now() + FUTURE,
+        max_rows=upload.max_rows,
     )
 
 
-def stage_import(
-    session: Session,
-    train_id: int,
-    *,
-    file_name: str,
-    content: bytes,
-    mapping_text: str = "",
-    author: str = "",
-    latest: datetime | None = None,
-    max_rows: int | None = None,
-) -> Import:
+def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     """Keep a file with what it would bring, storing no reading yet.
 
     Raises
@@ -66,35 +61,60 @@ def stage_import(
     FileProblem
         When the file as a whole cannot be used; what is wrong with single cells stands in `problems`.
     """
-    table = read_for_train(
-        session,
-        train_id,
-        content,
-        file_name=file_name,
-        mapping_text=mapping_text,
-        latest=latest,
-        max_rows=max_rows,
-    )
+    staged = _looked_at(session, train_id, upload, read_upload(session, train_id, upload))
+    session.add(staged)
+    session.flush()
+    return staged
+
+
+def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
+    """What importing a file would do; nothing is kept, not even the file.
+
+    Raises
+    ------
+    FileProblem
+        When the file, or any cell of it, cannot be used.
+    """
+    table = read_upload(session, train_id, upload)
+    table.require_clean()
+    return _looked_at(session, train_id, upload, table)
+
+
+def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
+    """Keep a file and store its readings in one go, all that are new or none; assess the train again.
+
+    Raises
+    ------
+    FileProblem
+        When the file, or any cell of it, cannot be used.
+    """
+    table = read_upload(session, train_id, upload)
+    table.require_clean()
+    kept = _looked_at(session, train_id, upload, table)
+    session.add(kept)
+    session.flush()
+    return _store(session, kept, table, upload.author)
+
+
+def _looked_at(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
+    """A pending import, not yet added to the session, with what reading and comparing its file has shown."""
     comparison = compare_readings(session, train_id, table.frame, table.row_numbers)
-    digest = hashlib.sha256(content).hexdigest()
+    digest = hashlib.sha256(upload.content).hexdigest()
     notes = list(table.notes)
     before = same_file_before(session, train_id, digest)
     if before is not None:
         notes.insert(0, f"This very file was brought in already, as import {before.id}.")
-    staged = Import(
+    return Import(
         train_id=train_id,
-        file_name=file_name[:255],
+        file_name=upload.file_name[:255],
         sha256=digest,
-        content=content,
-        mapping=mapping_text,
-        author=author,
+        content=upload.content,
+        mapping=upload.mapping_text,
+        author=upload.author,
         status=PENDING,
         **_findings(table, comparison),
         notes=notes,
     )
-    session.add(staged)
-    session.flush()
-    return staged
 
 
 def _findings(table: ReadingsTable, comparison: Comparison) -> dict[str, Any]:
@@ -150,22 +170,20 @@ def confirm_import(session: Session, import_id: int, *, author: str = "", latest
         When it is not pending any more.
     """
     found = _pending(session, import_id)
-    table = read_for_train(
-        session,
-        found.train_id,
-        import_content(session, import_id),
-        file_name=found.file_name,
-        mapping_text=found.mapping,
-        latest=latest,
-    )
-    result = store_readings(session, found.train_id, table, source="file", author=author, import_id=found.id)
-    found.status, found.finished_at = DONE, now()
-    found.counts = found.counts | {"stored": result.stored, "same": result.same, "different": result.different}
-    found.differences = [_difference(difference) for difference in result.differences]
+    content = import_content(session, import_id)
+    upload = Upload(found.file_name, content, found.mapping, author=author or found.author, latest=latest)
+    return _store(session, found, read_upload(session, found.train_id, upload), upload.author)
+
+
+def _store(session: Session, kept: Import, table: ReadingsTable, author: str) -> Import:
+    result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
+    kept.status, kept.finished_at = DONE, now()
+    kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
+    kept.differences = [_difference(difference) for difference in result.differences]
     session.flush()
     if result.stored:
-        refresh_assessment(session, found.train_id)
-    return found
+        refresh_assessment(session, kept.train_id)
+    return kept
 
 
 def discard_import(session: Session, import_id: int) -> Import:

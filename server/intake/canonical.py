@@ -62,6 +62,7 @@ def read_readings(
     filename: str = "",
     mapping: FileMapping | None = None,
     latest: datetime | None = None,
+    max_bytes: int | None = None,
     max_rows: int | None = None,
 ) -> ReadingsTable:
     """Read a log of readings.
@@ -78,15 +79,16 @@ def read_readings(
         How to read a log that is not in the canonical layout.
     latest
         Later times are problems (a year typed wrong); without it, any time after 1970 passes.
-    max_rows
-        More rows than this are refused.
+    max_bytes, max_rows
+        More than this is refused.
 
     Raises
     ------
     FileProblem
         When the file as a whole cannot be used. What is wrong with single cells stands in `problems` instead.
     """
-    content, file = (source, filename) if isinstance(source, bytes) else (_read(source), filename or source.name)
+    content = source if isinstance(source, bytes) else read_readings_file(source, max_bytes)
+    file = filename if isinstance(source, bytes) else filename or source.name
     time_name = mapping.time_column if mapping else TIME
     words = frozenset({time_name, "Time", "TIME", *WORDS})
     if mapping:
@@ -99,8 +101,12 @@ def read_readings(
     return _assemble(sheet, plan, mapping, findings, ZoneInfo(timezone), latest)
 
 
-def _read(path: Path) -> bytes:
+def read_readings_file(path: Path, max_bytes: int | None = None) -> bytes:
+    """The bytes of a file of readings, unless there are more than `max_bytes`."""
     try:
+        size = path.stat().st_size
+        if max_bytes is not None and size > max_bytes:
+            raise FileProblem(path.name, f"has {size} bytes", expected=f"at most {max_bytes}")
         return path.read_bytes()
     except OSError as error:
         raise FileProblem(str(path), f"cannot be read ({error.strerror})", expected="a file of readings") from error

@@ -1,0 +1,99 @@
+"""Commands on the configured database: `migrate`, `plant add`, `import`."""
+
+from pathlib import Path
+
+from sqlalchemy import Engine
+
+import server.tables  # noqa: F401  # all tables must be known
+from server.assessments.queries import latest_assessment
+from server.commands.files import read_file
+from server.db import make_engine, transaction
+from server.events.actions import add_events
+from server.events.events_file import read_events
+from server.intake.actions import Upload, import_readings, preview_import
+from server.intake.canonical import read_readings_file
+from server.intake.mapping import decode_mapping
+from server.intake.models import Import
+from server.plants.actions import add_plant
+from server.plants.models import Train
+from server.plants.plant_file import plant_from_text, read_plant_text
+from server.plants.queries import find_train
+from server.schema import migrate, require_current
+from server.settings import Settings
+
+SHOWN_DIFFERENCES = 5
+
+
+def run_migrate() -> None:
+    """Bring the schema of the configured database up to date."""
+    settings = Settings()
+    engine = make_engine(settings.database_url)
+    changed = migrate(engine)
+    print(f"{_name(engine)}: {'brought up to date' if changed else 'is up to date'}")
+
+
+def run_plant_add(path: Path, *, events: Path | None, author: str) -> None:
+    """Add the train of a plant file, with its events."""
+    text = read_plant_text(path)
+    plant = plant_from_text(text, file=path.name)
+    stages = len(plant.train.stages)
+    happened = read_events(events, timezone=plant.site.timezone, stages=stages) if events else ()
+    engine = make_engine(Settings().database_url)
+    migrate(engine)
+    with transaction(engine) as session:
+        train = add_plant(session, plant, text, author=author)
+        added = add_events(session, train.id, happened, author=author)
+        print(f"train {train.id}: {plant.site.name} / {plant.train.name}, {stages} stages, {len(added)} events")
+
+
+def run_import(name: str, path: Path, *, mapping: Path | None, dry_run: bool, author: str) -> None:
+    """Store the readings of a file, or say what would be stored."""
+    settings = Settings()
+    mapping_text = decode_mapping(read_file(mapping, "a mapping"), file=mapping.name) if mapping else ""
+    upload = Upload(
+        file_name=path.name,
+        content=read_readings_file(path, settings.max_file_bytes),
+        mapping_text=mapping_text,
+        mapping_name=mapping.name if mapping else "",
+        author=author,
+        max_rows=settings.max_upload_rows,
+    )
+    engine = make_engine(settings.database_url)
+    require_current(engine)
+    with transaction(engine, writes=not dry_run) as session:
+        train = find_train(session, name)
+        done = (preview_import if dry_run else import_readings)(session, train.id, upload)
+        _report(train, done, dry_run=dry_run)
+        if not dry_run and done.counts["stored"]:
+            record = latest_assessment(session, train.id)
+            if record is not None:
+                print(f"{record.level}: {record.headline}")
+
+
+def _report(train: Train, done: Import, *, dry_run: bool) -> None:
+    counts = done.counts
+    stored = "would be stored" if dry_run else "stored"
+    print(f"{train.site.name} / {train.name}, {done.file_name}: {counts['rows']} readings, {counts['stored']} {stored}")
+    if counts["same"]:
+        print(f"  {counts['same']} were there already")
+    if counts["different"]:
+        print(f"  {counts['different']} not stored, because another value is stored for the same time:")
+        for difference in done.differences[:SHOWN_DIFFERENCES]:
+            print(
+                f"    row {difference['row']}, {difference['column']}: "
+                f"{_written(difference['given'])} in the file, {_written(difference['stored'])} stored"
+            )
+    for note in done.notes:
+        print(f"  {note}")
+    if done.unknown_columns:
+        print(f"  Columns not used: {', '.join(done.unknown_columns)}.")
+
+
+def _written(value: float | str | None) -> str:
+    if value is None:
+        return "nothing"
+    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
+
+
+def _name(engine: Engine) -> str:
+    return engine.url.render_as_string(hide_password=True)

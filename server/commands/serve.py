@@ -1,0 +1,115 @@
+"""`skidbook serve` and `skidbook demo`."""
+
+import signal
+import socket
+import sys
+import tempfile
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+from types import FrameType
+
+import uvicorn
+from sqlalchemy import Engine
+
+from server.app import create_app
+from server.assessments.queries import latest_assessment
+from server.db import make_engine, transaction
+from server.errors import AppError
+from server.events.actions import add_events
+from server.events.events_file import read_events
+from server.guard import ROOT
+from server.intake.actions import Upload, import_readings
+from server.plants.actions import add_plant
+from server.plants.plant_file import plant_from_text, read_plant_text
+from server.schema import migrate
+from server.settings import Settings
+
+FLEET = ROOT / "demo_data" / "fleet"
+ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
+"""The demo fleet has its own time, whatever the clock of this machine says."""
+
+
+class PortTaken(AppError):
+    """Somebody else listens there."""
+
+
+def run_serve(*, host: str, port: int | None) -> None:
+    """Bring the schema up to date and serve until stopped."""
+    settings = Settings()
+    settings = settings.model_copy(
+        update={"host": host or settings.host, "port": settings.port if port is None else port}
+    )
+    migrate(make_engine(settings.database_url))
+    listener = _listen(settings)
+    print(f"Skidbook is at {_address(listener)} (no sign-in is needed yet). Stop with Ctrl+C.", flush=True)
+    _serve(settings, listener)
+
+
+def run_demo(*, port: int | None) -> None:
+    """Load the demo fleet into a scratch database, serve it, and leave nothing behind."""
+    if not FLEET.is_dir():
+        raise AppError(f"{FLEET}: the files of the demo fleet are missing; run it from the project's own folder")
+    signal.signal(signal.SIGTERM, _stop)
+    with tempfile.TemporaryDirectory(prefix="skidbook-demo-") as folder:
+        settings = Settings(database_url=f"sqlite:///{folder}/demo.db")
+        settings = settings.model_copy(update={"port": settings.port if port is None else port})
+        listener = _listen(settings)
+        engine = make_engine(settings.database_url)
+        migrate(engine)
+        print("Building the demo fleet in a scratch database:", flush=True)
+        for train in sorted(path for path in FLEET.iterdir() if path.is_dir()):
+            _load(engine, train)
+        engine.dispose()
+        print(
+            f"\nSkidbook is at {_address(listener)}\nNo sign-in is needed yet. Stop with Ctrl+C; nothing is kept.",
+            flush=True,
+        )
+        _serve(settings, listener)
+
+
+def _load(engine: Engine, folder: Path) -> None:
+    start = time.monotonic()
+    text = read_plant_text(folder / "plant.toml")
+    plant = plant_from_text(text, file=f"{folder.name}/plant.toml")
+    readings = folder / "readings.csv"
+    with transaction(engine) as session:
+        train = add_plant(session, plant, text, author="demo")
+        events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
+        add_events(session, train.id, events, author="demo")
+        upload = Upload(readings.name, readings.read_bytes(), author="demo", latest=ANY_TIME)
+        counts = import_readings(session, train.id, upload).counts
+        record = latest_assessment(session, train.id)
+        level = record.level if record else "no answer"
+    seconds = time.monotonic() - start
+    name = f"{plant.site.name} / {plant.train.name}"
+    print(f"  {name:<34}{counts['stored']:>6} readings  {seconds:4.1f} s  {level}", flush=True)
+
+
+def _listen(settings: Settings) -> socket.socket:
+    """Take the port before anything else is done, so that a taken one is told in one line."""
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((settings.host, settings.port))
+    except OSError as error:
+        listener.close()
+        where = f"{settings.host}:{settings.port}"
+        raise PortTaken(f"cannot listen on {where} ({error.strerror}); choose another with --port") from error
+    listener.listen(128)
+    return listener
+
+
+def _address(listener: socket.socket) -> str:
+    host, port = listener.getsockname()[:2]
+    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+
+
+def _serve(settings: Settings, listener: socket.socket) -> None:
+    config = uvicorn.Config(create_app(settings), log_level="warning", server_header=False)
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+def _stop(_signal: int, _frame: FrameType | None) -> None:
+    sys.exit(0)
