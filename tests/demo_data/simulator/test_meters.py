@@ -35,8 +35,10 @@ def test_without_noise_only_the_gain_is_left() -> None:
 
 
 def test_a_frozen_gauge_shows_its_first_value_of_the_span() -> None:
-    values = show(Meter("bar", 0.1, noise=0.3, frozen=Span(20.0, 40.0)), np.full(200, 10.0))
-    assert len(set(values[20:40])) == 1
+    values = show(Meter("bar", 0.1, noise=0.3, frozen=Span(20.0, 40.0)), np.linspace(5.0, 15.0, 200))
+    free = show(Meter("bar", 0.1, noise=0.3), np.linspace(5.0, 15.0, 200))
+    assert set(values[20:40]) == {free[20]}
+    np.testing.assert_array_equal(values[40:], free[40:])
     assert len(set(values[40:60])) > 1
 
 

@@ -27,10 +27,10 @@ def test_the_example_in_the_docstring_runs() -> None:
 
 
 def test_a_year_of_three_readings_a_day_takes_less_than_a_second() -> None:
-    begin = time.perf_counter()
+    begin = time.process_time()
     result = simulate(Scenario(days=365, typing_mistakes=0.001))
     assert len(result.readings) == 1095
-    assert time.perf_counter() - begin < 1.0
+    assert time.process_time() - begin < 1.0
 
 
 def test_readings_are_what_the_analytics_take() -> None:
