@@ -9,7 +9,6 @@ from pathlib import Path
 import anyio.to_thread
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import PlainTextResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
@@ -19,9 +18,12 @@ from server.db import make_engine
 from server.errors import AppError
 from server.guard import check_packages
 from server.settings import Settings
+from server.templating import render_error
 
 FEATURES = ("fleet", "plants", "assessments", "readings", "intake", "events")
 STATIC = Path(__file__).parent / "static"
+FORM_BYTES = 1_000_000
+"""What a form may weigh beside its file."""
 THREADS = 8
 """Endpoints are plain functions in threads; more threads than this only wait for each other at the database."""
 
@@ -36,7 +38,14 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
 def create_app(settings: Settings) -> FastAPI:
     """Build the application for one database, whose schema must be up to date (`server.schema.migrate`)."""
     check_packages()
-    app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_lifespan)
+    app = FastAPI(
+        title="Skidbook",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        lifespan=_lifespan,
+        max_body_size=settings.max_upload_bytes + FORM_BYTES,
+    )
     app.state.settings = settings
     app.state.engine = make_engine(settings.database_url)
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=6)
@@ -50,6 +59,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_exception_handler(AppError, _show_error)
     app.add_exception_handler(HTTPException, _show_error)
     app.add_exception_handler(RequestValidationError, _show_error)
+    app.add_exception_handler(Exception, _show_error)
     return app
 
 
@@ -61,9 +71,5 @@ def _show_error(request: Request, error: Exception) -> Response:
         status, message = 422, "; ".join(f"{entry['loc'][-1]}: {entry['msg']}" for entry in error.errors())
     else:
         status = getattr(error, "status_code", 500)
-        message = "There is no such page." if status == 404 else str(getattr(error, "detail", error))
-    if importlib.util.find_spec("server.templating") is None:
-        return PlainTextResponse(message, status_code=status)
-    from server.templating import render_error
-
+        message = "There is no such page." if status == 404 else str(getattr(error, "detail", ""))
     return render_error(request, status=status, message=message)

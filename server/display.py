@@ -143,6 +143,12 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{number(count)}\u00a0{one if count == 1 else many or one + 's'}"
 
 
+def file_size(count: int) -> str:
+    """A size as people speak of files: 64 MB."""
+    megabytes = count / 1024**2
+    return f"{number(megabytes, 0 if megabytes >= 10 else 1)}{THIN}MB"
+
+
 def in_list(parts: Sequence[str]) -> str:
     """Join as a sentence does: a, b and c."""
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)

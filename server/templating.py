@@ -107,6 +107,12 @@ def safe_path(target: str) -> str:
     return target if local and target.isprintable() else "/"
 
 
+def frame_of(request: Request, title: str, *, site_units: str = "SI", tabs: TrainTabs | None = None) -> Frame:
+    """The frame around a page of this request."""
+    path = here(request) if request.method == "GET" else "/"
+    return Frame(title=title, units=reader_units(request, site_units), path=path, tabs=tabs)
+
+
 @dataclass(frozen=True)
 class ErrorPage:
     """What went wrong, in plain words, and what to do."""

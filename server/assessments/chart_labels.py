@@ -60,7 +60,8 @@ def panel_labels(panel: Placed, timeline: Timeline, *, titles: bool, narrow: boo
     labels = []
     outside = beyond(panel.panel.curves, panel.low, panel.high)
     if titles:
-        labels.append(_text(f"<b>{panel.panel.title}</b>", x=0, y=panel.top, yshift=9, xshift=-left, colour="--ink", size=14.5))
+        title = f"<b>{panel.panel.title}</b>"
+        labels.append(_text(title, x=0, y=panel.top, yshift=9, xshift=-left, colour="--ink", size=14.5))
     if outside:
         off = f"{counted(outside, 'day')} off the scale"
         labels.append(_text(off, x=1, y=panel.top, yshift=8 if titles else 2, xanchor="right", size=12))
@@ -82,8 +83,8 @@ def _reach_label(limit: Limit, panel: Placed, timeline: Timeline) -> Part:
     below = limit.value < 1
     return _text(
         f"<b>{limit.reach.text}</b>", y=limit.value, yref=panel.axis, yanchor="top" if below else "bottom",
-        yshift=-5 if below else 5, colour="--ink", size=12.5, **where,
-    ) | {"bgcolor": "--paper/c0"}  # fmt: skip
+        yshift=-5 if below else 5, colour="--ink", size=12.5, bgcolor="--paper/c0", **where,
+    )  # fmt: skip
 
 
 def _limit_label_inside(limit: Limit, panel: Placed) -> Part:

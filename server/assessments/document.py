@@ -13,6 +13,8 @@ from analytics.judgement.limits import Indicator
 from analytics.judgement.trend import Segment, Trend
 
 FORMAT = "skidbook-assessment-1"
+AS_READ = ("permeate_flow_m3h", "feed_pressure_bar", "feed_temperature_c")
+"""Columns whose daily medians stand in the series as they were read, beside the normalized ones."""
 
 
 def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, Any]:
@@ -67,7 +69,10 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
 
 
 def daily_series(assessment: Assessment) -> dict[str, Any]:
-    """Daily medians of every indicator by scope; a day out of line, or without an answer, is null."""
+    """Daily medians of every indicator by scope; a day out of line, or without an answer, is null.
+
+    The days out of line stand in `set_aside` as [place in `day`, value]; `raw` holds medians of used readings as read.
+    """
     daily = assessment.daily
     result: dict[str, Any] = {"day": [_day(day) for day in daily.index]}
     for scope in assessment.plant.train.scopes:
@@ -76,7 +81,20 @@ def daily_series(assessment: Assessment) -> dict[str, Any]:
             for name in INDICATORS
             if f"{scope}_{name}" in daily.columns
         }
+    result["raw"] = _as_read(assessment)
+    result["set_aside"] = {
+        name: [[int(n), _number(daily[name].iloc[n])] for n in aside.to_numpy().nonzero()[0]]
+        for name, aside in assessment.daily_set_aside.items()
+        if aside.any()
+    }
     return result
+
+
+def _as_read(assessment: Assessment) -> dict[str, list[float | None]]:
+    log = assessment.log
+    columns = [name for name in AS_READ if name in log.readings.columns]
+    by_day = log.readings[columns].set_axis(log.days)[log.used].groupby(level=0).median()
+    return {name: _numbers(by_day[name].reindex(assessment.daily.index)) for name in columns}
 
 
 def _reference(assessment: Assessment) -> dict[str, Any] | None:

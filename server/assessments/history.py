@@ -107,7 +107,10 @@ class Timeline:
 
 
 def history_from_series(series: Mapping[str, Any]) -> History:
-    """Lay the series of an assessment document on an even grid of days."""
+    """Lay the series of an assessment document on an even grid of days.
+
+    Names are `<scope>_<indicator>`, `raw_<column>`, and `set_aside_<scope>_<indicator>` for days set aside.
+    """
     days = np.array(series.get("day", []), dtype="datetime64[D]")
     if not days.size:
         return History(date(1970, 1, 1), 0, {})
@@ -119,7 +122,11 @@ def history_from_series(series: Mapping[str, Any]) -> History:
             continue
         for name, listed in columns.items():
             grid = np.full(count, np.nan)
-            grid[where] = np.array(listed, dtype=np.float64)
+            if scope == "set_aside":
+                places, there = zip(*listed, strict=True)
+                grid[where[list(places)]] = there
+            else:
+                grid[where] = np.array(listed, dtype=np.float64)
             values[f"{scope}_{name}"] = grid
     return History(days.min().item(), count, values)
 

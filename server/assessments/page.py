@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from analytics.events import Event
 from analytics.plant import Plant
-from analytics.quantities import COLUMNS
+from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.evidence import (
     AsideRow,
     CauseRow,
@@ -34,7 +34,8 @@ from server.assessments.levels import Level, level_of
 from server.assessments.water import Drawing, WaterScene
 from server.assessments.water_level import level_drawing
 from server.assessments.water_upright import upright_drawing
-from server.display import ago, counted, day, days_between, in_list, moment, with_unit
+from server.display import ago, counted, day, days_between, in_list, moment, number, sentence, with_unit
+from server.readings.queries import LatestValue
 from server.templating import Frame
 
 MOST_REASONS = 4
@@ -46,6 +47,12 @@ class LatestReading:
 
     values: Mapping[str, float]
     taken_at: datetime | None
+
+    @classmethod
+    def of(cls, latest: Mapping[str, LatestValue]) -> "LatestReading":
+        """Take the newest value of each column."""
+        newest = max((value.taken_at for value in latest.values()), default=None)
+        return cls({name: value.value for name, value in latest.items()}, newest)
 
 
 @dataclass(frozen=True)
@@ -227,11 +234,7 @@ def _compare_words(document: Mapping[str, Any], charts: Charts, units: str) -> s
 def _values_aside(document: Mapping[str, Any]) -> tuple[str, ...]:
     rows = []
     for name, reasons in document["readings"]["values_set_aside"].items():
-        label = COLUMNS[name].label if name in COLUMNS else _label(name)
-        listed = in_list([f"{counted(count, reason)}" for reason, count in reasons.items()])
+        label = QUANTITIES[name].label if name in QUANTITIES else sentence(name)
+        listed = in_list([f"{reason} ({number(count)})" for reason, count in reasons.items()])
         rows.append(f"{label}: {listed}")
     return tuple(rows)
-
-
-def _label(name: str) -> str:
-    return name.replace("_", " ").capitalize()

@@ -52,6 +52,14 @@ class ReadingPage:
 
 
 @dataclass(frozen=True)
+class ReadingCounts:
+    """Readings of a train in all, and those among them that were taken out of use."""
+
+    total: int
+    voided: int
+
+
+@dataclass(frozen=True)
 class LatestValue:
     """The newest value of one column, in its canonical unit."""
 
@@ -112,12 +120,15 @@ def list_readings(
     offset: int = 0,
     reason: str | None = None,
     only_set_aside: bool = False,
+    only_used: bool = False,
+    only_voided: bool = False,
     since: datetime | None = None,
     until: datetime | None = None,
 ) -> ReadingPage:
     """Readings of a train, newest first, the voided ones among them.
 
-    `reason` asks for those set aside for one reason, `only_set_aside` for those set aside for any.
+    `reason` asks for those set aside for one reason, `only_set_aside` for those set aside for any, `only_used` for
+    those that trends use, `only_voided` for those taken out of use.
     """
     at_time = (SetAside.train_id == Reading.train_id) & (SetAside.taken_at == Reading.taken_at)
     wanted: list[ColumnElement[bool]] = [Reading.train_id == train_id]
@@ -125,6 +136,10 @@ def list_readings(
         wanted.append(SetAside.reason == reason)
     elif only_set_aside:
         wanted.append(SetAside.reason != "")
+    elif only_used:
+        wanted += [func.coalesce(SetAside.reason, "") == "", Reading.voided_at.is_(None)]
+    elif only_voided:
+        wanted.append(Reading.voided_at.is_not(None))
     if since is not None:
         wanted.append(Reading.taken_at >= since)
     if until is not None:
@@ -163,6 +178,13 @@ def count_set_aside(session: Session, train_id: int) -> dict[str, int]:
         .order_by(func.count().desc(), SetAside.reason)
     )
     return {row[0]: row[1] for row in session.execute(query)}
+
+
+def count_readings(session: Session, train_id: int) -> ReadingCounts:
+    """How many readings a train has, and how many of them were taken out of use."""
+    query = select(func.count(), func.count(Reading.voided_at)).where(Reading.train_id == train_id)
+    total, voided = session.execute(query).one()
+    return ReadingCounts(total, voided)
 
 
 def reading_or_404(session: Session, reading_id: int) -> Reading:

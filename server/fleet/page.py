@@ -1,0 +1,81 @@
+"""The fleet page as typed values: one line a train, the most urgent first."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from server.assessments.figures import KeyFigure, key_figures
+from server.assessments.levels import Level, level_of
+from server.assessments.queries import FleetLine
+from server.display import ago, counted, in_list
+from server.templating import Frame
+
+NO_READINGS = "No readings yet: bring in a log."
+
+
+@dataclass(frozen=True)
+class TrainLine:
+    """One train with what it needs; `calm` when that is nothing."""
+
+    train_id: int
+    place: str
+    level: Level
+    headline: str
+    calm: bool
+    figures: tuple[KeyFigure, ...]
+    last_reading: str
+
+
+@dataclass(frozen=True)
+class FleetPage:
+    """All trains, or none yet."""
+
+    frame: Frame
+    headline: str
+    lines: tuple[TrainLine, ...]
+
+
+def fleet_page(frame: Frame, lines: Sequence[FleetLine], now: datetime) -> FleetPage:
+    """Put the fleet in the order of urgency: by level, then by the day on which a limit may be reached."""
+    ordered = sorted(lines, key=lambda line: (level_of(line.level).rank, _next_limit(line), line.site, line.train))
+    return FleetPage(frame, _headline(ordered), tuple(_line(line, now) for line in ordered))
+
+
+def _line(line: FleetLine, now: datetime) -> TrainLine:
+    document = line.document
+    span = (document or {}).get("span")
+    level = level_of(line.level)
+    return TrainLine(
+        train_id=line.train_id,
+        place=f"{line.site} · {line.train}",
+        level=level,
+        headline=line.headline if document else NO_READINGS,
+        calm=level.name == "steady",
+        figures=key_figures(document) if document else (),
+        last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
+    )
+
+
+def _next_limit(line: FleetLine) -> str:
+    """First day on which a limit is likely to be reached; far ahead where none is."""
+    found = [entry["reaches_limit"]["likely"] for entry in (line.document or {}).get("indicators", [])
+             if entry.get("reaches_limit")]  # fmt: skip
+    return min(found, default=date.max.isoformat())
+
+
+def _headline(lines: Sequence[FleetLine]) -> str:
+    """What needs somebody today, counted by level."""
+    counts: dict[str, int] = {}
+    for line in lines:
+        counts[line.level] = counts.get(line.level, 0) + 1
+    words = {
+        "act now": lambda n: f"{n} to act on now",
+        "check a meter": lambda n: f"{counted(n, 'meter')} to check",
+        "plan cleaning": lambda n: f"{counted(n, 'cleaning')} to plan",
+        "watch": lambda n: f"{n} to watch",
+    }
+    parts = [words[level](counts[level]) for level in words if level in counts]
+    if not parts:
+        quiet = counts.get("steady", 0)
+        return "Nothing needs to be done." if quiet == len(lines) else "Nothing is known to need you."
+    return f"{in_list(parts)}.".capitalize() if not parts[0][0].isdigit() else f"{in_list(parts)}."

@@ -1,0 +1,28 @@
+"""The front page: what needs me, most urgent first; and the choice of units."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi.responses import RedirectResponse
+from sqlalchemy.orm import Session
+
+from server.assessments.queries import fleet_lines
+from server.db import get_session, now
+from server.fleet.page import fleet_page
+from server.templating import UNIT_SYSTEMS, UNITS_COOKIE, frame_of, render, safe_path
+
+router = APIRouter()
+A_YEAR = 365 * 24 * 3600
+
+
+@router.get("/")
+def show_fleet(request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
+    return render("fleet/show.html", fleet_page(frame_of(request, "Fleet"), fleet_lines(session), now()))
+
+
+@router.post("/units")
+def choose_units(units: Annotated[str, Form()] = "SI", back: Annotated[str, Form()] = "/") -> Response:
+    response = RedirectResponse(safe_path(back), status_code=303)
+    if units in UNIT_SYSTEMS:
+        response.set_cookie(UNITS_COOKIE, units, max_age=A_YEAR, samesite="lax", httponly=True)
+    return response

@@ -1,0 +1,256 @@
+"""The import pages as typed values: hand in a file, look at what it would bring, what it brought, take it back."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from analytics.quantities import COLUMNS
+from server.display import counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
+from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
+from server.plants.models import Train
+from server.templating import Frame
+
+STATES = {PENDING: "looked at, not brought in", DONE: "brought in", DISCARDED: "discarded", UNDONE: "undone"}
+WORDS = {"state": "State", "remark": "Remark", "time": "Time"}
+
+
+@dataclass(frozen=True)
+class ImportLine:
+    """One earlier import in the list."""
+
+    import_id: int
+    file_name: str
+    when: str
+    state: str
+    readings: str
+
+
+@dataclass(frozen=True)
+class NewImportPage:
+    """The form to hand a file in, what is wrong with the last one, and the earlier imports."""
+
+    frame: Frame
+    site: str
+    train: str
+    train_id: int
+    timezone: str
+    most: str
+    error: str
+    mapping: str
+    lines: tuple[ImportLine, ...]
+
+
+@dataclass(frozen=True)
+class ColumnLine:
+    """A column of the file that was understood, and the unit in which it was typed."""
+
+    header: str
+    label: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class ProblemLine:
+    row: str
+    column: str
+    value: str
+    expected: str
+
+
+@dataclass(frozen=True)
+class DifferenceLine:
+    """A reading that is there already with another value."""
+
+    row: str
+    taken_at: str
+    quantity: str
+    stored: str
+    given: str
+
+
+@dataclass(frozen=True)
+class PreviewTable:
+    """The first readings as they would be stored, in the reader's units."""
+
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[str, str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True)
+class ImportPage:
+    """One import: before it is confirmed what it would bring, after that what it brought."""
+
+    frame: Frame
+    site: str
+    train: str
+    train_id: int
+    import_id: int
+    file_name: str
+    status: str
+    headline: str
+    summary: str
+    can_confirm: bool
+    confirm_label: str
+    verdict: str
+    facts: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+    unknown_columns: tuple[str, ...]
+    problems: tuple[ProblemLine, ...]
+    more_problems: str
+    differences: tuple[DifferenceLine, ...]
+    more_differences: str
+    columns: tuple[ColumnLine, ...]
+    preview: PreviewTable | None
+
+
+@dataclass(frozen=True)
+class UndoPage:
+    """The question before an import is taken back."""
+
+    frame: Frame
+    import_id: int
+    headline: str
+    words: str
+
+
+def new_import_page(
+    frame: Frame, train: Train, earlier: Sequence[Import], *, most: int, error: str = "", mapping: str = ""
+) -> NewImportPage:
+    """The form as it is first seen, or again with what is wrong; `most` is the largest file that is taken. [bytes]"""
+    zone = ZoneInfo(train.site.timezone)
+    return NewImportPage(
+        frame=frame,
+        site=train.site.name,
+        train=train.name,
+        train_id=train.id,
+        timezone=train.site.timezone,
+        most=file_size(most),
+        error=error,
+        mapping=mapping,
+        lines=tuple(_line(found, zone) for found in earlier),
+    )
+
+
+def _line(found: Import, zone: ZoneInfo) -> ImportLine:
+    stored = counted(found.counts.get("stored", 0), "reading") if found.status == DONE else ""
+    return ImportLine(found.id, found.file_name, moment(found.created_at, zone), STATES[found.status], stored)
+
+
+def import_page(frame: Frame, train: Train, found: Import, *, verdict: str = "") -> ImportPage:
+    """Put the page of one import together; `verdict` is what the train's readings say now."""
+    counts, zone, problems = found.counts, ZoneInfo(train.site.timezone), found.counts["problems"]
+    return ImportPage(
+        frame=frame,
+        site=train.site.name,
+        train=train.name,
+        train_id=train.id,
+        import_id=found.id,
+        file_name=found.file_name,
+        status=found.status,
+        headline=_headline(found),
+        summary=_summary(found),
+        can_confirm=found.status == PENDING and not problems and counts["stored"] > 0,
+        confirm_label=f"Bring in {counted(counts['stored'], 'reading')}",
+        verdict=verdict if found.status == DONE else "",
+        facts=_facts(found, zone),
+        notes=tuple(found.notes),
+        unknown_columns=tuple(found.unknown_columns),
+        problems=tuple(ProblemLine(number(p["row"]), p["column"], p["value"], p["expected"]) for p in found.problems),
+        more_problems=_more(problems, len(found.problems), "problem"),
+        differences=tuple(_difference(entry, zone, frame.units) for entry in found.differences),
+        more_differences=_more(counts["different"], len({d["row"] for d in found.differences}), "reading"),
+        columns=tuple(_column(name, unit) for name, unit in found.column_units.items()),
+        preview=_preview(found.preview, zone, frame.units) if found.status == PENDING else None,
+    )
+
+
+def _headline(found: Import) -> str:
+    counts = found.counts
+    if found.status == PENDING and counts["problems"]:
+        return f"{counted(counts['problems'], 'problem')} to mend before this file can be brought in."
+    if found.status == PENDING and not counts["stored"]:
+        return "There is nothing new in this file."
+    if found.status == PENDING:
+        return f"{counted(counts['stored'], 'new reading')} to bring in."
+    if found.status == DONE:
+        return f"{counted(counts['stored'], 'reading')} brought in."
+    if found.status == UNDONE:
+        return f"Undone: {counted(counts.get('undone', 0), 'reading')} taken out of use."
+    return "Discarded; nothing was stored."
+
+
+def _summary(found: Import) -> str:
+    if found.status == PENDING and found.counts["problems"]:
+        return "Nothing has been stored. Mend the cells below in the file and hand it in again."
+    if found.status == PENDING:
+        return "Nothing has been stored yet. Look whether columns and units are what they should be."
+    return ""
+
+
+def _facts(found: Import, zone: ZoneInfo) -> tuple[tuple[str, str], ...]:
+    counts = found.counts
+    facts = [("File", found.file_name), ("Rows with anything in them", number(counts["rows"]))]
+    if found.first_taken_at and found.last_taken_at:
+        facts += [
+            ("First reading", moment(found.first_taken_at, zone)),
+            ("Last reading", moment(found.last_taken_at, zone)),
+        ]
+    facts += [
+        ("New", number(counts["stored"])),
+        ("There already, the same", number(counts["same"])),
+        ("There already, with other values", number(counts["different"])),
+    ]
+    return tuple(facts)
+
+
+def _more(total: int, shown: int, noun: str) -> str:
+    return f"And {counted(total - shown, 'more ' + noun)}." if total > shown else ""
+
+
+def _column(name: str, unit: str) -> ColumnLine:
+    label = COLUMNS[name].label if name in COLUMNS else WORDS.get(name, name)
+    return ColumnLine(name, label, unit_symbol(unit) or "no unit")
+
+
+def _difference(entry: dict[str, Any], zone: ZoneInfo, units: str) -> DifferenceLine:
+    name = entry["column"]
+    taken_at = moment(datetime.fromisoformat(entry["taken_at"]), zone)
+    label = COLUMNS[name].label if name in COLUMNS else WORDS.get(name, name)
+    stored, given = (_value(name, entry[key], units) for key in ("stored", "given"))
+    return DifferenceLine(number(entry["row"]), taken_at, label, stored, given)
+
+
+def _value(name: str, value: float | str | None, units: str) -> str:
+    if value is None or value == "":
+        return "nothing"
+    if name not in COLUMNS or isinstance(value, str):
+        return str(value)
+    return f"{in_reader_units(value, COLUMNS[name], units)} {reader_unit(COLUMNS[name], units)}".strip()
+
+
+def _preview(rows: Sequence[dict[str, Any]], zone: ZoneInfo, units: str) -> PreviewTable | None:
+    names = [name for name in COLUMNS if any(name in row["values"] for row in rows)]
+    if not names:
+        return None
+    columns = tuple((COLUMNS[name].label, reader_unit(COLUMNS[name], units)) for name in names)
+    return PreviewTable(columns, tuple(_preview_row(row, names, zone, units) for row in rows))
+
+
+def _preview_row(
+    row: dict[str, Any], names: Sequence[str], zone: ZoneInfo, units: str
+) -> tuple[str, str, tuple[str, ...]]:
+    values = tuple(in_reader_units(row["values"].get(name), COLUMNS[name], units) for name in names)
+    return number(row["row"]), moment(datetime.fromisoformat(row["taken_at"]), zone), values
+
+
+def undo_page(frame: Frame, found: Import) -> UndoPage:
+    """The question before an import is taken back."""
+    count = counted(found.counts["stored"], "reading")
+    return UndoPage(
+        frame,
+        found.id,
+        f"Undo the import of {found.file_name}?",
+        f"Its {count} will be taken out of use: kept in the list and marked so, but no longer counted.",
+    )

@@ -1,0 +1,99 @@
+"""Bring readings in: hand in a file, look at what it would bring, then bring it in, discard it, or undo it later."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFile
+from fastapi.responses import RedirectResponse
+from sqlalchemy.orm import Session
+
+from server.assessments.queries import latest_assessment
+from server.db import get_session
+from server.errors import AppError
+from server.intake.actions import Upload, confirm_import, discard_import, stage_import, undo_import
+from server.intake.forms import ImportForm
+from server.intake.models import Import
+from server.intake.page import import_page, new_import_page, undo_page
+from server.intake.queries import import_or_404, list_imports
+from server.plants.models import Train
+from server.plants.queries import train_or_404
+from server.settings import Settings
+from server.templating import Frame, TrainTabs, frame_of, render
+
+router = APIRouter()
+
+
+def _frame(request: Request, train: Train, title: str) -> Frame:
+    tabs = TrainTabs(train.id, train.site.name, train.name, "imports")
+    return frame_of(request, f"{title}, {train.name}", site_units=train.site.units, tabs=tabs)
+
+
+@router.get("/trains/{train_id}/imports/new")
+def new_import(train_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
+    train, most = train_or_404(session, train_id), request.app.state.settings.max_upload_bytes
+    page = new_import_page(_frame(request, train, "Import"), train, list_imports(session, train_id), most=most)
+    return render("intake/new.html", page)
+
+
+@router.post("/trains/{train_id}/imports")
+def create_import(
+    train_id: int,
+    request: Request,
+    file: Annotated[UploadFile | None, File()] = None,
+    mapping: Annotated[str, Form()] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    train, settings = train_or_404(session, train_id), request.app.state.settings
+    try:
+        found = _stage(session, train_id, ImportForm.read(file, mapping, most=settings.max_upload_bytes), settings)
+    except AppError as error:
+        page = new_import_page(
+            _frame(request, train, "Import"), train, list_imports(session, train_id),
+            most=settings.max_upload_bytes, error=error.message, mapping=mapping,
+        )  # fmt: skip
+        return render("intake/new.html", page, status=error.status_code)
+    return RedirectResponse(f"/imports/{found.id}", status_code=303)
+
+
+def _stage(session: Session, train_id: int, form: ImportForm, settings: Settings) -> Import:
+    upload = Upload(form.file_name, form.content, mapping_text=form.mapping, max_rows=settings.max_upload_rows)
+    with session.begin_nested():
+        return stage_import(session, train_id, upload)
+
+
+@router.get("/imports/{import_id}")
+def show_import(
+    import_id: int, request: Request, session: Session = Depends(get_session, scope="function")
+) -> Response:
+    found = import_or_404(session, import_id)
+    train, record = train_or_404(session, found.train_id), latest_assessment(session, found.train_id)
+    page = import_page(_frame(request, train, "Import"), train, found, verdict=record.headline if record else "")
+    return render("intake/show.html", page)
+
+
+@router.post("/imports/{import_id}/confirm")
+def confirm(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
+    confirm_import(session, import_id)
+    return RedirectResponse(f"/imports/{import_id}", status_code=303)
+
+
+@router.post("/imports/{import_id}/discard")
+def discard(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
+    found = discard_import(session, import_id)
+    return RedirectResponse(f"/trains/{found.train_id}/imports/new", status_code=303)
+
+
+@router.get("/imports/{import_id}/undo")
+def ask_undo(import_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
+    found = import_or_404(session, import_id)
+    train = train_or_404(session, found.train_id)
+    return render("intake/undo.html", undo_page(_frame(request, train, "Undo an import"), found))
+
+
+@router.post("/imports/{import_id}/undo")
+def undo(
+    import_id: int,
+    reason: Annotated[str, Form()] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    undo_import(session, import_id, reason=reason)
+    return RedirectResponse(f"/imports/{import_id}", status_code=303)

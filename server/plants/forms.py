@@ -1,0 +1,26 @@
+"""What a person hands in to add a plant: a file, or its text."""
+
+from dataclasses import dataclass
+
+from fastapi import UploadFile
+
+from server.plants.plant_file import decode_plant
+
+
+@dataclass(frozen=True)
+class PlantForm:
+    """The text of a plant file and the name under which messages mention it."""
+
+    text: str
+    file_name: str
+
+    @classmethod
+    def read(cls, file: UploadFile | None, text: str) -> "PlantForm":
+        """Take the file where there is one, else the text; raises `FileProblem` when it is not text."""
+        if file is not None and file.filename:
+            return cls(decode_plant(file.file.read(), file=file.filename), file.filename)
+        return cls(text.replace("\r\n", "\n"), "plant file")
+
+    @property
+    def empty(self) -> bool:
+        return not self.text.strip()
