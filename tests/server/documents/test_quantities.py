@@ -2,11 +2,11 @@
 
 from analytics.quantities import COLUMNS, MAX_STAGES
 from analytics.units import UNITS
-from server.quantities_page import PAGE, quantities_page
+from server.documents.quantities import PAGE, quantities_page
 
 
 def test_the_page_is_current() -> None:
-    assert PAGE.read_text(encoding="utf-8") == quantities_page(), "run: uv run python -m server.quantities_page"
+    assert PAGE.read_text(encoding="utf-8") == quantities_page(), "run: uv run python -m server.documents"
 
 
 def test_the_page_names_every_column_and_every_unit() -> None:

@@ -1,19 +1,19 @@
-"""Write docs/quantities.md from the glossary: `uv run python -m server.quantities_page`."""
+"""docs/quantities.md, written from the glossary."""
 
 from collections.abc import Iterable
 from dataclasses import replace
-from pathlib import Path
 
 from analytics.quantities import MAX_STAGES, QUANTITIES, SUFFIXES, Quantity
 from analytics.units import units_of
+from server.guard import ROOT
 
-PAGE = Path(__file__).resolve().parent.parent / "docs" / "quantities.md"
+PAGE = ROOT / "docs" / "quantities.md"
 WATERS = {"raw": "Raw water", "feed": "Feed", "permeate": "Permeate", "concentrate": "Concentrate", "plant": "Plant"}
 
 INTRODUCTION = """# Quantities
 
 Every quantity that a reading may hold. This page is written from `analytics/quantities.py`, the only list of them;
-do not edit it, run `uv run python -m server.quantities_page`. A test fails when it is out of date.
+do not edit it, run `uv run python -m server.documents`. A test fails when it is out of date.
 
 - **Name** is what a readings file has in its header, with the unit in brackets: `feed_pressure [psi]`. Without a
   unit, the unit of this page is meant.
@@ -64,7 +64,3 @@ def _range(limits: tuple[float, float]) -> str:
 def _units_table() -> str:
     rows = (f"| {unit} | {', '.join(units_of(unit))} |" for unit in SUFFIXES)
     return "\n".join(["| unit | accepted |", "|---|---|", *rows]) + "\n"
-
-
-if __name__ == "__main__":
-    PAGE.write_text(quantities_page(), encoding="utf-8")

@@ -1,0 +1,1 @@
+"""Documents, or parts of them, that are written from the code: `uv run python -m server.documents`."""
