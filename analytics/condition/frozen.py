@@ -48,12 +48,10 @@ def frozen_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: in
     for name, values in columns.items():
         x = values if everything else values[at]
         needed = _needed_run(x, at_least)
-        if needed is None or not _may_be_frozen(x, needed):
-            continue
-        flags = np.zeros(considered.size, dtype=bool)
-        flags[at] = _long_runs(x, needed)
-        if flags.any():
-            result[name] = flags
+        frozen = None if needed is None else _long_runs(x, needed)
+        if frozen is not None and frozen.any():
+            result[name] = np.zeros(considered.size, dtype=bool)
+            result[name][at] = frozen
     return result
 
 
@@ -90,14 +88,13 @@ def clipped_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: i
 
 
 def _needed_run(x: Array, at_least: int) -> int | None:
-    equal = x[1:] == x[:-1]
-    known = ~np.isnan(x[1:])
-    size = max(1, equal.size // BLOCKS)
-    used = equal.size // size * size
-    alike = equal[:used].reshape(-1, size).sum(axis=1)
-    seen = known[:used].reshape(-1, size).sum(axis=1)
-    shares = alike[seen > 0] / seen[seen > 0]
-    if not shares.size:
+    size = max(1, (x.size - 1) // BLOCKS)
+    shares = []
+    for start in range(1, x.size - size + 1, size):
+        block = x[start : start + size]
+        if seen := np.count_nonzero(block == block):
+            shares.append(np.count_nonzero(block == x[start - 1 : start - 1 + size]) / seen)
+    if not shares:
         return None
     share = float(np.median(shares))
     if share > COARSE:
@@ -106,15 +103,21 @@ def _needed_run(x: Array, at_least: int) -> int | None:
     return max(at_least, 1 + int(np.ceil(np.log(CHANCE / x.size) / np.log(chance))))
 
 
-def _may_be_frozen(x: Array, needed: int) -> bool:
-    """A quick look at the ends and the middle of every window, before runs are counted."""
-    span = needed - 1
-    ends = x[span:] == x[:-span]
-    return bool((ends & (x[span // 2 : x.size - span + span // 2] == x[:-span])).any())
-
-
 def _long_runs(x: Array, needed: int) -> Flags:
-    """True in runs of at least `needed` equal values."""
-    starts = np.flatnonzero(np.r_[True, x[1:] != x[:-1]])
-    lengths = np.diff(np.r_[starts, x.size])
-    return np.asarray(np.repeat(lengths >= needed, lengths), dtype=bool)
+    """True in runs of at least `needed` equal values.
+
+    A window is such a run when all its values equal its first. Windows are sieved by one place after the other, so that
+    only a few are left after the first looks.
+    """
+    flags = np.zeros(x.size, dtype=bool)
+    span = needed - 1
+    if x.size < needed:
+        return flags
+    starts = np.flatnonzero(x[span:] == x[:-span])
+    for place in (span // 2, *(place for place in range(1, span) if place != span // 2)):
+        if not starts.size:
+            return flags
+        starts = starts[x[starts + place] == x[starts]]
+    for place in range(needed):
+        flags[starts + place] = True
+    return flags

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analytics.condition.balance import complete_streams
@@ -35,8 +36,10 @@ class NormalizedLog:
         As given, values that cannot be true made NaN.
     rules : dict of bool arrays
         True = rule broken.
+    first_broken : array of int
+        Position in `RULES` of the first rule that a reading breaks; -1 for a used one.
     reason : Series of str
-        The first rule that a reading breaks; empty for a used one.
+        The same in words; empty for a used one.
     columns, normalized : dict of arrays, and the same as a DataFrame
         `<scope>_<what>`; indicators are `<scope>_permeate_flow` and so on, ratios to the reference.
     reference : ReferencePeriod or None
@@ -47,7 +50,7 @@ class NormalizedLog:
     readings: pd.DataFrame
     days: pd.DatetimeIndex
     rules: Mapping[str, Flags]
-    reason: pd.Series
+    first_broken: npt.NDArray[np.int8]
     values_set_aside: Mapping[str, Mapping[str, int]]
     balance: Balance
     forces: tuple[ScopeForces, ...]
@@ -63,9 +66,15 @@ class NormalizedLog:
         """Every intermediate and indicator as a frame; made when it is asked for, since it copies all of them."""
         return pd.DataFrame(dict(self.columns), index=self.readings.index)
 
+    @cached_property
+    def reason(self) -> pd.Series:
+        """Why each reading was set aside; made when it is asked for."""
+        names = np.array([*RULES, ""], dtype=object)
+        return pd.Series(names[self.first_broken], index=self.readings.index, name="reason")
+
     @property
     def used(self) -> Flags:
-        return (self.reason == "").to_numpy(dtype=bool)
+        return self.first_broken < 0
 
 
 def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
@@ -99,13 +108,12 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
         normalized = normalize(scope, conditions[-1], pressure_drop_exponent=exponent)
         columns |= {f"{scope.scope}_{name}": values for name, values in normalized.items()}
         indicators |= {f"{scope.scope}_{name}": v for name, v in ratios(normalized, reference.within).items()}
-    names = np.array([*RULES, ""], dtype=object)
     return NormalizedLog(
         plant=plant,
         readings=screened.values,
         days=days,
         rules=rules,
-        reason=pd.Series(names[reason], index=readings.index, name="reason"),
+        first_broken=reason,
         values_set_aside=screened.values_set_aside,
         balance=balance,
         forces=forces,
@@ -121,7 +129,7 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
 def _screen_by_permeability(rules: dict[str, Flags], forces: tuple[ScopeForces, ...], plant: Plant) -> None:
     """Add `spike` and `value missing`, seen in the train's permeability, which shows any typing slip."""
     settings = plant.train.screening
-    broken = np.logical_or.reduce(list(rules.values()))
+    broken = first_reason(rules) >= 0
     train = forces[0]
     main = train.water_permeability_lmh_bar
     if main is None:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from analytics.condition.streams import Array, Balance, Streams
 from analytics.physics import hydraulics, membrane, normalization
+from analytics.physics.numeric import valid_only
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.water import osmotic_pressure_bar, viscosity_mpa_s
 from analytics.plant import Membrane, Plant
@@ -90,7 +91,8 @@ def driving_forces(balance: Balance, plant: Plant) -> tuple[ScopeForces, ...]:
     """
     temperature = balance.feed_temperature_c
     stages = plant.train.stages
-    factors = {stage.membrane: _temperature_factors(temperature, stage.membrane) for stage in dict.fromkeys(stages)}
+    elements = dict.fromkeys(stage.membrane for stage in stages)
+    factors = {element: _temperature_factors(temperature, element) for element in elements}
     viscosity = None
     if plant.train.method.pressure_drop_viscosity and temperature is not None:
         viscosity = np.asarray(viscosity_mpa_s(temperature))
@@ -181,7 +183,7 @@ def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate
         0.0 if side_osmotic is None else side_osmotic,
         0.0 if permeate_osmotic is None else permeate_osmotic,
     )
-    return np.where(net > 0, net, np.nan)
+    return np.asarray(valid_only(net, net > 0))
 
 
 def _salt_passage(streams: Streams) -> Array | None:
@@ -231,10 +233,11 @@ def reference_conditions(forces: ScopeForces, within: npt.NDArray[np.bool_]) -> 
         True for the usable readings of the reference period.
     """
     values = {}
+    rows = np.flatnonzero(within)
     for names, source in ((_CONDITIONS, forces), (_STREAM_CONDITIONS, forces.streams)):
         for name in names:
             array = getattr(source, name)
-            picked = np.empty(0) if array is None else array[within]
+            picked = np.empty(0) if array is None else array[rows]
             picked = picked[~np.isnan(picked)]
             values[name] = float(np.median(picked)) if picked.size else float("nan")
     return Conditions(forces.scope, values)
@@ -316,10 +319,11 @@ def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> di
         "pressure_drop": "normalized_pressure_drop_bar",
     }
     result = {}
+    rows = np.flatnonzero(within)
     for indicator, column in names.items():
         if column not in normalized:
             continue
-        picked = normalized[column][within]
+        picked = normalized[column][rows]
         picked = picked[~np.isnan(picked)]
         if picked.size:
             result[indicator] = normalized[column] / float(np.median(picked))
@@ -327,12 +331,13 @@ def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> di
 
 
 def forces_columns(forces: tuple[ScopeForces, ...]) -> dict[str, Array]:
-    """Every intermediate as columns `<scope>_<what>`."""
+    """Every intermediate as columns `<scope>_<what>`; `<scope>_salt_passage` is the indicator, so the one measured is
+    `<scope>_actual_salt_passage`."""
     columns = {}
     for scope in forces:
         for names, source in ((_CONDITIONS, scope), (_STREAM_CONDITIONS, scope.streams)):
             for name in (*names, *_DETAILS) if source is scope else names:
                 array = getattr(source, name)
                 if array is not None:
-                    columns[f"{scope.scope}_{name}"] = array
+                    columns[f"{scope.scope}_{'actual_salt_passage' if name == 'salt_passage' else name}"] = array
     return columns

