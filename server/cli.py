@@ -19,12 +19,11 @@ BAD_INPUT = 2
 app = typer.Typer(
     name="skidbook",
     help="The shared logbook of a reverse-osmosis plant: readings go in; what changed, where and why comes out.",
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-plant_app = typer.Typer(help="Trains in the records.", no_args_is_help=True, rich_markup_mode=None)
+plant_app = typer.Typer(help="Trains in the records.", rich_markup_mode=None)
 app.add_typer(plant_app, name="plant")
 
 PlantFile = Annotated[Path, typer.Argument(metavar="PLANT", help="Plant file (TOML).")]
@@ -133,7 +132,7 @@ def main() -> None:
     except (AppError, WrongPackage) as error:
         _fail(str(error))
     except TyperException as error:
-        _fail(error.format_message())
+        _fail(f"{error.format_message()} See: skidbook --help")
     except (KeyboardInterrupt, typer.Abort):
         sys.exit(130)
 

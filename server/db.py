@@ -27,10 +27,20 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects import sqlite as sqlite_dialect
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
 from sqlalchemy.orm import DeclarativeBase, Session
 from sqlalchemy.pool import ConnectionPoolEntry
 
+from server.errors import AppError
+
 BUSY_TIMEOUT_MS = 15_000
+DRIVERS = {
+    "sqlite": "sqlite",
+    "postgres": "postgresql+psycopg",
+    "postgresql": "postgresql+psycopg",
+    "postgresql+psycopg": "postgresql+psycopg",
+}
+"""The databases that are spoken to, by the first word of their address."""
 
 NAMING_CONVENTION = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -98,12 +108,22 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
+class WrongAddress(AppError):
+    """An address that is not one of a database."""
+
+
 def make_engine(url: str) -> Engine:
     """Open a database; `postgresql://` is spoken with psycopg."""
-    parsed = make_url(url)
-    if parsed.drivername in {"postgresql", "postgres"}:
-        parsed = parsed.set(drivername="postgresql+psycopg")
-    if not parsed.drivername.startswith("sqlite"):
+    expected = "expected sqlite:///FILE or postgresql://USER@HOST/NAME"
+    try:
+        parsed = make_url(url)
+    except ArgumentError as error:
+        raise WrongAddress(f'SKIDBOOK_DATABASE_URL: "{url}" is no address of a database; {expected}') from error
+    driver = DRIVERS.get(parsed.drivername)
+    if driver is None:
+        raise WrongAddress(f'SKIDBOOK_DATABASE_URL: "{parsed.drivername}" is not a database known here; {expected}')
+    parsed = parsed.set(drivername=driver)
+    if driver != "sqlite":
         return create_engine(parsed, pool_pre_ping=True)
     engine = create_engine(parsed, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
     event.listen(engine, "connect", _prepare_sqlite)

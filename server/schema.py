@@ -1,5 +1,7 @@
 """Bring the schema of a database up to this program's version, by the migrations and nothing else."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from alembic import command
@@ -7,6 +9,7 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DBAPIError
 
 import migrations
 from server.errors import AppError
@@ -24,6 +27,20 @@ def alembic_config(connection: Connection) -> Config:
     return config
 
 
+class CannotOpen(AppError):
+    """The database is not there, is busy, or is none."""
+
+
+@contextmanager
+def _opened(engine: Engine) -> Iterator[None]:
+    """Say in one line when a database cannot be opened."""
+    try:
+        yield
+    except DBAPIError as error:
+        where = engine.url.render_as_string(hide_password=True)
+        raise CannotOpen(f"{where}: the database cannot be opened ({error.orig})") from error
+
+
 class NoLogbook(AppError):
     """The database has no tables of this program yet, or those of an older version."""
 
@@ -35,7 +52,7 @@ def require_current(engine: Engine) -> None:
     in_a_file = engine.dialect.name == "sqlite" and path and not path.startswith((":memory:", "file:"))
     if in_a_file and not Path(str(path)).exists():
         raise NoLogbook(f"there is no logbook at {where} yet; {todo}")
-    with engine.connect() as connection:
+    with _opened(engine), engine.connect() as connection:
         script = ScriptDirectory.from_config(alembic_config(connection))
         found = set(MigrationContext.configure(connection).get_current_heads())
     if found != set(script.get_heads()):
@@ -50,7 +67,7 @@ def migrate(engine: Engine) -> bool:
     NewerSchema
         When the database is at a version that this program does not know.
     """
-    with engine.begin() as connection:
+    with _opened(engine), engine.begin() as connection:
         config = alembic_config(connection)
         script = ScriptDirectory.from_config(config)
         found = MigrationContext.configure(connection).get_current_heads()

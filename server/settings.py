@@ -1,7 +1,9 @@
 """Every setting of the program. Each is read from the environment, named SKIDBOOK_ and the name in capitals."""
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from server.errors import AppError
 
 MEGABYTE = 1024 * 1024
 
@@ -24,3 +26,17 @@ class Settings(BaseSettings):
         default=1024 * MEGABYTE, ge=1, description="Largest file that the command line reads, in bytes."
     )
     max_upload_rows: int = Field(default=2_000_000, ge=1, description="Most rows that one file of readings may have.")
+
+
+class WrongSetting(AppError):
+    """A setting that cannot be meant."""
+
+
+def load_settings() -> Settings:
+    """The settings of this environment; raises `WrongSetting` for the first that cannot be meant."""
+    try:
+        return Settings()
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = f"SKIDBOOK_{str(first['loc'][0]).upper()}"
+        raise WrongSetting(f'{name}: "{first["input"]}" cannot be used; {first["msg"]}') from error

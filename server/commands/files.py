@@ -13,7 +13,7 @@ from server.errors import FileProblem
 from server.intake.canonical import read_readings
 from server.intake.mapping import FileMapping, decode_mapping, mapping_from_text
 from server.intake.table import ReadingsTable
-from server.settings import Settings
+from server.settings import load_settings
 
 STANDARD_OUTPUT = "-"
 
@@ -35,7 +35,7 @@ def read_mapping(path: Path | None) -> FileMapping | None:
 
 def read_table(plant: Plant, path: Path, mapping: Path | None) -> ReadingsTable:
     """The readings at `path`, every cell of which must be usable."""
-    settings = Settings()
+    settings = load_settings()
     table = read_readings(
         path,
         timezone=plant.site.timezone,

@@ -19,14 +19,14 @@ from server.plants.models import Train
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.plants.queries import find_train
 from server.schema import migrate, require_current
-from server.settings import Settings
+from server.settings import load_settings
 
 SHOWN_DIFFERENCES = 5
 
 
 def run_migrate() -> None:
     """Bring the schema of the configured database up to date."""
-    settings = Settings()
+    settings = load_settings()
     engine = make_engine(settings.database_url)
     changed = migrate(engine)
     print(f"{_name(engine)}: {'brought up to date' if changed else 'is up to date'}")
@@ -38,7 +38,7 @@ def run_plant_add(path: Path, *, events: Path | None, author: str) -> None:
     plant = plant_from_text(text, file=path.name)
     stages = len(plant.train.stages)
     happened = read_events(events, timezone=plant.site.timezone, stages=stages) if events else ()
-    engine = make_engine(Settings().database_url)
+    engine = make_engine(load_settings().database_url)
     migrate(engine)
     with transaction(engine) as session:
         train = add_plant(session, plant, text, author=author)
@@ -48,7 +48,7 @@ def run_plant_add(path: Path, *, events: Path | None, author: str) -> None:
 
 def run_import(name: str, path: Path, *, mapping: Path | None, dry_run: bool, author: str) -> None:
     """Store the readings of a file, or say what would be stored."""
-    settings = Settings()
+    settings = load_settings()
     mapping_text = decode_mapping(read_file(mapping, "a mapping"), file=mapping.name) if mapping else ""
     upload = Upload(
         file_name=path.name,

@@ -23,7 +23,7 @@ from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.schema import migrate
-from server.settings import Settings
+from server.settings import Settings, load_settings
 
 FLEET = ROOT / "demo_data" / "fleet"
 ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
@@ -36,7 +36,7 @@ class PortTaken(AppError):
 
 def run_serve(*, host: str, port: int | None) -> None:
     """Bring the schema up to date and serve until stopped."""
-    settings = Settings()
+    settings = load_settings()
     settings = settings.model_copy(
         update={"host": host or settings.host, "port": settings.port if port is None else port}
     )
