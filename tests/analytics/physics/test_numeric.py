@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analytics.physics import hydraulics, membrane, normalization, temperature, water
-from analytics.physics.numeric import keeps_type, valid_only
+from analytics.physics.numeric import BLOCK, keeps_type, valid_only
 from analytics.plant import Membrane
 
 WARM = Membrane(area_m2=37.2)
@@ -137,6 +137,22 @@ def test_absurd_values_give_a_missing_result_silently(formula: Callable[..., Any
     assert np.isnan(result[-1])
     for array, copy in zip(arrays, before, strict=True):
         np.testing.assert_array_equal(array, copy)
+
+
+@every_formula
+def test_long_columns_come_out_as_short_ones(formula: Callable[..., Any], values: tuple[float, ...]) -> None:
+    """They are worked through block by block; here the first column varies and the second argument is a scalar."""
+    rows = 2 * BLOCK + 7
+    first = values[0] * np.linspace(0.98, 1.02, rows)
+    first[[0, BLOCK - 1, BLOCK, -1]] = np.nan
+    columns = [first, *(np.full(rows, value) if place else value for place, value in enumerate(values[1:]))]
+    whole = formula(*columns)
+    pieces = [
+        formula(*(column[part] if isinstance(column, np.ndarray) else column for column in columns))
+        for part in np.array_split(np.arange(rows), 13)
+    ]
+    np.testing.assert_array_equal(whole, np.concatenate(pieces))
+    assert np.flatnonzero(np.isnan(whole)).tolist() == [0, BLOCK - 1, BLOCK, rows - 1]
 
 
 def test_whole_numbers_and_lists_are_numbers_too() -> None:
