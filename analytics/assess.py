@@ -9,6 +9,8 @@ import pandas as pd
 
 import analytics
 from analytics.condition.daily import daily_medians, days_out_of_line
+from analytics.condition.fit import fit_membranes
+from analytics.condition.membrane_model import Learned, ModelDays, model_days
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.screen import (
@@ -16,17 +18,15 @@ from analytics.condition.screen import (
     flow_imbalance,
     salt_imbalance,
 )
-from analytics.condition.standard import (
-    INDICATORS,
-)
 from analytics.condition.streams import Missing
 from analytics.events import Event
 from analytics.judgement.dangers import find_dangers
-from analytics.judgement.limits import Indicator, judge_indicator
+from analytics.judgement.judged import Judged, judge_days
+from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
-from analytics.judgement.runs import Run, split_runs
-from analytics.judgement.season import Season, against_last_year, recent_season, sensitivity
-from analytics.judgement.trend import Trend, fit_trend
+from analytics.judgement.runs import Run
+from analytics.judgement.season import Season, against_last_year, recent_season
+from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
 from analytics.judgement.words import percent_change
 from analytics.plant import Plant
@@ -34,6 +34,8 @@ from analytics.quantities import COLUMNS
 
 STALE_DAYS = 30
 OUT_OF_LINE = "day out of line"
+MEMBRANE_MODEL, STANDARD_METHOD = "membrane model", "standard method"
+STANDARD_PREFIX = "standard_"
 
 
 @dataclass(frozen=True)
@@ -48,17 +50,26 @@ class Counts:
 
 @dataclass(frozen=True)
 class Assessment:
-    """The answer, with everything it rests on."""
+    """The answer, with everything it rests on.
+
+    `daily`, `indicators` and `trends` are of the best method that the data allow: the membrane model for the columns
+    named in `modelled`, the standard method for the rest. `by_standard` judges all by the standard method, whose days
+    stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place.
+    """
 
     plant: Plant
     as_of: datetime
     version: str
     log: NormalizedLog
+    method: str
+    modelled: tuple[str, ...]
     daily: pd.DataFrame
     daily_set_aside: pd.DataFrame
     indicators: tuple[Indicator, ...]
     trends: tuple[Trend, ...]
     runs: tuple[Run, ...]
+    by_standard: Judged
+    learned: tuple[Learned, ...]
     meters: tuple[Meter, ...]
     verdict: Verdict
     counts: Counts
@@ -107,64 +118,84 @@ def assess(
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
     log = normalize_log(plant, readings)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    daily = daily_medians(log.indicators, log.days, log.used)
-    names = [name for name in daily.columns if not name.endswith(("_spread", "_count"))]
+    standard = daily_medians(log.indicators, log.days, log.used)
+    names = [name for name in standard.columns if not name.endswith(("_spread", "_count"))]
+    model = _model(log, events)
+    modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
+    daily = standard if model is None else _best(standard, model, modelled)
     aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
-    season = _season(log)
-    trends, runs = _trends(log, daily[names].mask(aside), events, season)
     corrected = log.balance.feed_temperature_c is not None
-    indicators = tuple(
-        judge_indicator(
-            trend,
-            plant.train.limits,
-            temperature_corrected=corrected,
-            drift=_sensitivity(trend.scope, trend.name, plant) * season.warmer,
-        )
-        for trend in trends
+    season = _season(log)
+    judged = judge_days(
+        daily[names].mask(aside),
+        plant,
+        events,
+        season=season,
+        temperature_corrected=corrected,
+        modelled=modelled,
     )
+    by_standard = judged
+    if modelled:
+        by_standard = judge_days(
+            standard[names].mask(aside), plant, events, season=season, temperature_corrected=corrected
+        )
     meters = _meters(log)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
         version=analytics.__version__,
         log=log,
+        method=MEMBRANE_MODEL if "train_permeate_flow" in modelled else STANDARD_METHOD,
+        modelled=modelled,
         daily=daily,
         daily_set_aside=aside,
-        indicators=indicators,
-        trends=trends,
-        runs=runs,
+        indicators=judged.indicators,
+        trends=judged.trends,
+        runs=judged.runs,
+        by_standard=by_standard,
+        learned=() if model is None else model.learned,
         meters=meters,
-        verdict=_verdict(log, indicators, meters, now),
+        verdict=_verdict(log, judged.indicators, meters, now),
         counts=_counts(log),
         missing=log.balance.missing,
-        notes=(*_notes(log, trends), *_last_year(log, daily)),
+        notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
         events=events,
     )
 
 
+def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
+    """The membrane model, where temperature is known and there is a reference to relate it to."""
+    temperature = log.balance.feed_temperature_c
+    if temperature is None or log.reference is None:
+        return None
+    breaks = {
+        scope: [
+            pd.Timestamp(event.time).tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
+            for event in events
+            if event.ends_run and (event.stage is None or scope in ("train", f"stage{event.stage}"))
+        ]
+        for scope in log.plant.train.scopes
+    }
+    return model_days(
+        fit_membranes(log.balance, log.plant),
+        log.forces,
+        temperature,
+        log.plant,
+        days=log.days,
+        used=log.used,
+        reference=log.reference.within,
+        breaks=breaks,
+    )
+
+
+def _best(standard: pd.DataFrame, model: ModelDays, modelled: Sequence[str]) -> pd.DataFrame:
+    """The model's days where it has an answer; the standard method's beside them, under `standard_`."""
+    beside = standard[list(modelled)].add_prefix(STANDARD_PREFIX)
+    return pd.concat([standard.assign(**{name: model.daily[name] for name in modelled}), beside], axis=1)
+
+
 def _last(readings: pd.DataFrame) -> pd.Timestamp:
     return pd.Timestamp(readings.index[-1]) if len(readings) else pd.Timestamp(0, tz="UTC")
-
-
-def _trends(
-    log: NormalizedLog, daily: pd.DataFrame, events: Sequence[Event], season: Season
-) -> tuple[tuple[Trend, ...], tuple[Run, ...]]:
-    if not len(daily):
-        return (), ()
-    first, last = daily.index[0], daily.index[-1]
-    trends = []
-    runs: tuple[Run, ...] = ()
-    for forces in log.forces:
-        runs_here = split_runs(first, last, events, log.plant.site.timezone, scope=forces.scope)
-        runs = runs_here if forces.scope == "train" else runs
-        for name in INDICATORS:
-            column = f"{forces.scope}_{name}"
-            if column in daily.columns and _belongs(forces.scope, name, log.plant):
-                drift = _sensitivity(forces.scope, name, log.plant) * season.warming_per_day
-                trend = fit_trend(daily[column], runs_here, scope=forces.scope, name=name, drift_per_day=drift)
-                if trend is not None:
-                    trends.append(trend)
-    return tuple(trends), runs
 
 
 def _season(log: NormalizedLog) -> Season:
@@ -174,15 +205,6 @@ def _season(log: NormalizedLog) -> Season:
         return Season(0.0, 0.0)
     daily = pd.Series(temperature, index=log.days)[log.used].groupby(level=0).median()
     return recent_season(daily, reference_c=float(np.median(temperature[log.reference.within])))
-
-
-def _sensitivity(scope: str, name: str, plant: Plant) -> float:
-    return sensitivity(scope, name, viscosity_corrected=plant.train.method.pressure_drop_viscosity)
-
-
-def _belongs(scope: str, name: str, plant: Plant) -> bool:
-    """Pressure drop of a whole train of several stages is no single power of flow: it is given per stage alone."""
-    return not (scope == "train" and name == "pressure_drop" and len(plant.train.stages) > 1)
 
 
 def _meters(log: NormalizedLog) -> tuple[Meter, ...]:
@@ -250,7 +272,7 @@ def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:
     if log.balance.feed_temperature_c is None:
         notes.append("Feed temperature is not measured: flow and salt passage are not corrected for temperature.")
     if any(stage.membrane.temperature_correction == "fitted" for stage in log.plant.train.stages):
-        notes.append("The temperature slope is not learned from the log yet; the two-slope curve was used.")
+        notes.append("The standard method uses the two-slope temperature curve; the membrane model learns its slope.")
     short = [trend for trend in trends if np.isnan(trend.slope)]
     if short:
         notes.append(

@@ -5,12 +5,14 @@ Later methods replace this module behind the same result (`Trend`).
 
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 from scipy import stats
 
+from analytics.condition.smoother import smooth
 from analytics.judgement.runs import Run
 
 Array = npt.NDArray[np.float64]
@@ -23,6 +25,10 @@ FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
 (24 days at 1.5 %), so less would be guessing."""
 HORIZON_DAYS = 540
+TRIMMED = 0.2
+TRIMMED_ERROR = 1.07
+"""Share of the days left out at either end for the level, and its error over that of a plain mean (for a normal
+scatter: 1 / sqrt(0.87), from memory). [-]"""
 WIDEST = 4.0
 """A range whose latest date is further away than this many times the likely one says nothing, and is not given."""
 LEAST_ERROR = 0.01
@@ -135,7 +141,6 @@ def fit_trend(
     last = _days(recent.index[-1:], recent.index[0])[0]
     value, error = line.at(last), line.error_at(last)
     enough = len(recent) >= FORECAST_DAYS
-    segments = [piece for run in runs for piece in _draw(known, run)]
     return Trend(
         scope=scope,
         name=name,
@@ -148,7 +153,7 @@ def fit_trend(
         days=len(recent),
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
-        segments=tuple(segments),
+        segments=tuple(_draw(known, runs)),
         forecast=_fan(line, last, recent.index[-1]) if enough else None,
     )
 
@@ -165,23 +170,23 @@ def _days(index: pd.Index, origin: pd.Timestamp) -> Array:
 
 
 def _robust_line(series: pd.Series, origin: pd.Timestamp) -> _Line:
-    """Theil-Sen line; its interval is widened for days that are not independent of each other.
+    """Theil-Sen slope through a trimmed mean level; the interval is widened for days that depend on each other.
 
     Notes
     -----
-    With lag-one correlation r of the residuals, n days carry as much as n (1 - r) / (1 + r) independent ones.
+    The level is a trimmed mean because a median of figures read from a coarse gauge sticks to the gauge's steps. With
+    lag-one correlation r of the residuals, n days carry as much as n (1 - r) / (1 + r) independent ones.
     """
     x, y = _days(series.index, origin), series.to_numpy(dtype=np.float64)
     fit = stats.theilslopes(y, x, alpha=CONFIDENCE)
     center = float(np.median(x))
     residuals = y - fit.slope * (x - center)
-    level = float(np.median(residuals))
+    level = float(stats.trim_mean(residuals, TRIMMED))
     residuals = residuals - level
     widen = _correlation_widening(residuals)
     sigma = 1.4826 * float(np.median(np.abs(residuals)))
     z = float(stats.norm.ppf((1 + CONFIDENCE) / 2))
-    median_efficiency = float(np.sqrt(np.pi / 2))
-    error = z * median_efficiency * max(sigma, 1e-6) * widen / np.sqrt(len(y))
+    error = z * TRIMMED_ERROR * max(sigma, 1e-6) * widen / np.sqrt(len(y))
     return _Line(
         center,
         level,
@@ -203,34 +208,31 @@ def _correlation_widening(residuals: Array) -> float:
     return float(np.sqrt((1 + r) / (1 - r)))
 
 
-def _draw(known: pd.Series, run: Run) -> list[Segment]:
-    """Straight pieces through robust local levels, about a month apart."""
-    inside = known[(known.index >= run.start) & (known.index <= run.end)]
-    if len(inside) < LEAST_DAYS:
-        return []
-    span = (inside.index[-1] - inside.index[0]).days
-    knots = pd.date_range(inside.index[0], inside.index[-1], periods=max(2, round(span / KNOT_DAYS) + 1))
-    knots = knots.round("D").unique()
-    levels = [_local_level(inside, knot) for knot in knots]
-    return [
-        Segment(a.date(), b.date(), va, vb, va - ea, vb - eb, va + ea, vb + eb)
-        for (a, va, ea), (b, vb, eb) in zip(
-            [(k, *level) for k, level in zip(knots[:-1], levels[:-1], strict=True)],
-            [(k, *level) for k, level in zip(knots[1:], levels[1:], strict=True)],
-            strict=True,
-        )
-    ]
-
-
-def _local_level(series: pd.Series, day: pd.Timestamp) -> tuple[float, float]:
-    """Level of the days around one day, and its error."""
-    half = pd.Timedelta(days=0.75 * KNOT_DAYS)
-    near = series[(series.index >= day - half) & (series.index <= day + half)]
-    if len(near) < LEAST_DAYS:
-        nearest = np.argsort(np.abs(_days(series.index, day)), kind="stable")[:LEAST_DAYS]
-        near = series.iloc[np.sort(nearest)]
-    line = _robust_line(near, day)
-    return line.at(0.0), line.error_at(0.0)
+def _draw(known: pd.Series, runs: tuple[Run, ...]) -> list[Segment]:
+    """Straight pieces, about a month long, along the smoothed level of each run."""
+    origin = known.index[0]
+    numbers = np.rint(_days(known.index, origin)).astype(np.int64)
+    smoothed = smooth(
+        numbers, known.to_numpy(dtype=np.float64), (), [int((run.start - origin).days) for run in runs[1:]]
+    )
+    z = float(stats.norm.ppf((1 + CONFIDENCE) / 2))
+    segments = []
+    for run in runs:
+        inside = np.flatnonzero((known.index >= run.start) & (known.index <= run.end))
+        if inside.size < LEAST_DAYS:
+            continue
+        span = numbers[inside[-1]] - numbers[inside[0]]
+        wanted = np.linspace(numbers[inside[0]], numbers[inside[-1]], max(2, round(span / KNOT_DAYS) + 1))
+        knots = inside[np.searchsorted(numbers[inside], wanted).clip(max=inside.size - 1)]
+        points = [
+            (known.index[k].date(), float(smoothed.level[k]), z * float(smoothed.error[k]))
+            for k in dict.fromkeys(knots)
+        ]
+        segments += [
+            Segment(a, b, va, vb, va - ea, vb - eb, va + ea, vb + eb)
+            for (a, va, ea), (b, vb, eb) in pairwise(points)
+        ]
+    return segments
 
 
 def reaches(trend: Trend, limit: float) -> DateRange | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from analytics.assess import Assessment
+from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
 from analytics.condition.standard import INDICATORS
 from analytics.judgement.limits import Indicator
 from analytics.judgement.trend import Segment, Trend
@@ -31,7 +31,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     document: dict[str, Any] = {
         "format": FORMAT,
         "version": assessment.version,
-        "method": "standard",
+        "method": assessment.method,
         "site": assessment.plant.site.name,
         "train": assessment.plant.train.name,
         "as_of": _instant(assessment.as_of),
@@ -42,11 +42,22 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             "reasons": list(assessment.verdict.reasons),
         },
         "reference": _reference(assessment),
-        "indicators": [_indicator(indicator) for indicator in assessment.indicators],
+        "indicators": [
+            _indicator(indicator, _method(assessment, indicator)) for indicator in assessment.indicators
+        ],
         "trends": [_trend(trend) for trend in assessment.trends],
         "runs": [
             {"start": _day(run.start), "end": _day(run.end), "opened_by": run.opened_by, "stage": run.stage}
             for run in assessment.runs
+        ],
+        "standard": {
+            "indicators": [_indicator(indicator, STANDARD_METHOD) for indicator in assessment.by_standard.indicators],
+            "trends": [_trend(trend) for trend in assessment.by_standard.trends],
+        },
+        "learned": [
+            {"scope": one.scope, "what": one.what, "unit": one.unit, "before": _number(one.before),
+             "after": _number(one.after), "error": _number(one.error)}
+            for one in assessment.learned
         ],
         "causes": list(assessment.causes),
         "meters": [
@@ -117,11 +128,17 @@ def _known(values: Mapping[str, float]) -> dict[str, float]:
     return {name: float(f"{value:.8g}") for name, value in values.items() if math.isfinite(value)}
 
 
-def _indicator(indicator: Indicator) -> dict[str, Any]:
+def _method(assessment: Assessment, indicator: Indicator) -> str:
+    modelled = f"{indicator.scope}_{indicator.name}" in assessment.modelled
+    return MEMBRANE_MODEL if modelled else STANDARD_METHOD
+
+
+def _indicator(indicator: Indicator, method: str) -> dict[str, Any]:
     reach = indicator.reaches_limit
     return {
         "scope": indicator.scope,
         "name": indicator.name,
+        "method": method,
         "value": _number(indicator.value),
         "low": _number(indicator.low),
         "high": _number(indicator.high),

@@ -1,0 +1,85 @@
+"""All indicators of one method judged: trends, runs and where each stands."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from analytics.events import Event
+from analytics.judgement.limits import Indicator, judge_indicator
+from analytics.judgement.runs import Run, split_runs
+from analytics.judgement.season import Season, sensitivity
+from analytics.judgement.trend import Trend, fit_trend
+from analytics.plant import Plant
+
+NAMES = ("permeate_flow", "salt_passage", "pressure_drop")
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Trends and indicators in the order of the scopes; `runs` are those of the train."""
+
+    trends: tuple[Trend, ...]
+    indicators: tuple[Indicator, ...]
+    runs: tuple[Run, ...]
+
+
+def judge_days(
+    daily: pd.DataFrame,
+    plant: Plant,
+    events: Sequence[Event],
+    *,
+    season: Season,
+    temperature_corrected: bool,
+    modelled: Sequence[str] = (),
+) -> Judged:
+    """Judge the daily indicators.
+
+    Parameters
+    ----------
+    daily : DataFrame
+        `<scope>_<indicator>` by local day, days out of line NaN. [-]
+    plant : Plant
+    events : sequence of Event
+    season : Season
+        What the standard method's allowance for the season is made from.
+    temperature_corrected : bool
+    modelled : sequence of str
+        Columns that come from the membrane model, which needs no allowance.
+    """
+    if not len(daily):
+        return Judged((), (), ())
+    first, last = daily.index[0], daily.index[-1]
+    trends: list[Trend] = []
+    indicators: list[Indicator] = []
+    runs: dict[str, tuple[Run, ...]] = {}
+    for scope in plant.train.scopes:
+        runs[scope] = split_runs(first, last, events, plant.site.timezone, scope=scope)
+        for name in NAMES:
+            column = f"{scope}_{name}"
+            if column not in daily.columns or not _belongs(scope, name, plant):
+                continue
+            drift = 0.0 if column in modelled else _sensitivity(scope, name, plant)
+            trend = fit_trend(
+                daily[column], runs[scope], scope=scope, name=name, drift_per_day=drift * season.warming_per_day
+            )
+            if trend is not None:
+                trends.append(trend)
+                indicators.append(
+                    judge_indicator(
+                        trend,
+                        plant.train.limits,
+                        temperature_corrected=temperature_corrected,
+                        drift=drift * season.warmer,
+                    )
+                )
+    return Judged(tuple(trends), tuple(indicators), runs["train"])
+
+
+def _sensitivity(scope: str, name: str, plant: Plant) -> float:
+    return sensitivity(scope, name, viscosity_corrected=plant.train.method.pressure_drop_viscosity)
+
+
+def _belongs(scope: str, name: str, plant: Plant) -> bool:
+    """Pressure drop of a whole train of several stages is no single power of flow: it is given per stage alone."""
+    return not (scope == "train" and name == "pressure_drop" and len(plant.train.stages) > 1)
