@@ -143,6 +143,12 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{number(count)}\u00a0{one if count == 1 else many or one + 's'}"
 
 
+def in_words(count: int) -> str:
+    """Small counts as a sentence writes them: one, two, ... twelve; larger ones in figures."""
+    words = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+    return words[count] if 0 <= count < len(words) else number(count)
+
+
 def file_size(count: int) -> str:
     """A size as people speak of files: 64 MB."""
     megabytes = count / 1024**2
@@ -152,6 +158,11 @@ def file_size(count: int) -> str:
 def in_list(parts: Sequence[str]) -> str:
     """Join as a sentence does: a, b and c."""
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def uncapitalized(text: str) -> str:
+    """Start with a small letter, as inside a sentence."""
+    return text[:1].lower() + text[1:]
 
 
 def sentence(text: str) -> str:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from server.assessments.chart_parts import Part, beyond
-from server.assessments.history import Curve, Limit, Mark, Panel, Timeline
+from server.assessments.history import Curve, Limit, Mark, Panel, Reach, Timeline
 from server.display import counted
 
 LINE_HEIGHT = 15
@@ -64,25 +64,24 @@ def panel_labels(panel: Placed, timeline: Timeline, *, titles: bool, narrow: boo
         labels.append(_text(title, x=0, y=panel.top, yshift=9, xshift=-left, colour="--ink", size=14.5))
     if outside:
         off = f"{counted(outside, 'day')} off the scale"
-        labels.append(_text(off, x=1, y=panel.top, yshift=8 if titles else 2, xanchor="right", size=12))
+        labels.append(_text(off, x=1, y=panel.top, yshift=9 if titles else 3, xanchor="right", size=12))
     labels += _end_labels(panel, narrow=narrow)
     for limit in panel_limits(panel.panel):
-        if limit.reach:
-            labels.append(_reach_label(limit, panel, timeline))
+        if reach := limit.reach_by(timeline.last):
+            labels.append(_reach_label(limit, reach, panel, timeline))
         if narrow:
             labels.append(_limit_label_inside(limit, panel))
     return labels
 
 
-def _reach_label(limit: Limit, panel: Placed, timeline: Timeline) -> Part:
-    assert limit.reach is not None
+def _reach_label(limit: Limit, reach: Reach, panel: Placed, timeline: Timeline) -> Part:
     span = (timeline.last - timeline.first).days or 1
-    middle = limit.reach.likely or limit.reach.earliest
+    middle = reach.likely or reach.earliest
     late = (middle - timeline.first).days / span > 0.75
     where: Part = {"x": 1, "xanchor": "right"} if late else {"x": middle.isoformat(), "xref": "x", "xanchor": "center"}
     below = limit.value < 1
     return _text(
-        f"<b>{limit.reach.text}</b>", y=limit.value, yref=panel.axis, yanchor="top" if below else "bottom",
+        f"<b>{reach.text}</b>", y=limit.value, yref=panel.axis, yanchor="top" if below else "bottom",
         yshift=-5 if below else 5, colour="--ink", size=12.5, bgcolor="--paper/c0", **where,
     )  # fmt: skip
 

@@ -5,6 +5,7 @@ Panels lie one above the other over one time axis; everything is labelled where 
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from server.assessments.chart_labels import Placed, Shape, mark_labels, panel_labels, panel_limits
@@ -18,15 +19,16 @@ from server.assessments.chart_parts import (
 )
 from server.assessments.history import Limit, Mark, Panel, Timeline
 
-WIDE_STACK = Shape(top=30, title=42, plot=168)
-NARROW_STACK = Shape(top=30, title=42, plot=142, left=50, right=10)
-SMALL = Shape(top=4, title=10, plot=210, right=64)
-SMALL_NARROW = Shape(top=4, title=10, plot=170, left=50, right=10)
+WIDE_STACK = Shape(top=0, title=42, plot=168)
+NARROW_STACK = Shape(top=0, title=42, plot=142, left=50, right=10)
+SMALL = Shape(top=0, title=20, plot=210, left=46, right=72)
+SMALL_NARROW = Shape(top=0, title=20, plot=170, left=46, right=10)
 
 
 def changes_figure(panels: Sequence[Panel], timeline: Timeline) -> Part:
     """Draw panels over one time axis, with events on top."""
-    return _figure(panels, timeline, WIDE_STACK, NARROW_STACK, titles=True)
+    top = 30 if timeline.marks else 0
+    return _figure(panels, timeline, replace(WIDE_STACK, top=top), replace(NARROW_STACK, top=top), titles=True)
 
 
 def small_figure(panel: Panel, timeline: Timeline, scale: tuple[float, float] | None = None) -> Part:
@@ -44,8 +46,7 @@ def _figure(
         for curve in panel.panel.curves:
             data += curve_traces(curve, timeline.first, panel.axis)
         for limit in panel_limits(panel.panel):
-            if limit.reach:
-                reach = limit.reach
+            if reach := limit.reach_by(timeline.last):
                 end = min(reach.latest or timeline.last, timeline.last)
                 data += reach_bar(reach.earliest, end, reach.likely, limit.value, panel.axis)
     return {
@@ -83,7 +84,7 @@ def _layout(placed: list[Placed], timeline: Timeline, shape: Shape, *, titles: b
         "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)", "showlegend": False,
         "hovermode": "closest", "dragmode": False, "shapes": shapes, "annotations": annotations,
         "hoverlabel": {"bgcolor": "--sheet", "bordercolor": "--quiet", "font": {"color": "--ink", "family": "--sans"}},
-        "xaxis": _time_axis(timeline, pad, placed[-1].axis, 4 if narrow else 9),
+        "xaxis": _time_axis(timeline, pad, placed[-1].axis, 4 if narrow or not titles else 9),
     }  # fmt: skip
     for panel in placed:
         layout[f"yaxis{panel.axis[1:]}"] = _value_axis(panel)

@@ -6,21 +6,25 @@ from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 
+import numpy as np
 import pandas as pd
 
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.figures import trend_words
-from server.assessments.history import History
+from server.assessments.history import Floats, History
 from server.assessments.levels import CAUSES, INDICATORS, KINDS, REASONS, scope_words
 from server.assessments.panels import reach_of
 from server.display import (
     THIN,
     days_between,
+    in_list,
     in_reader_units,
     number,
     percent,
     reader_unit,
     sentence,
+    uncapitalized,
+    with_unit,
 )
 
 Document = Mapping[str, Any]
@@ -184,6 +188,35 @@ def missing_rows(document: Document) -> tuple[MissingRow, ...]:
         MissingRow(QUANTITIES[m["quantity"]].label if m["quantity"] in QUANTITIES else m["quantity"], m["effect"])
         for m in document["missing"]
     )
+
+
+def compare_words(document: Document, history: History, units: str) -> str:
+    """One sentence on why the gauge and the normalized flow differ, over the last fortnight."""
+    flow = history.of("raw_permeate_flow_m3h")
+    usual = document["reference"]["conditions"]["permeate_flow_m3h"]
+    now = next((e for e in document["indicators"] if (e["scope"], e["name"]) == ("train", "permeate_flow")), None)
+    if flow is None or now is None:
+        return ""
+    reference = document["reference"]
+    changes = []
+    for name in ("feed_temperature_c", "feed_pressure_bar"):
+        values, quantity = history.of(f"raw_{name}"), COLUMNS[name]
+        if values is not None:
+            then = with_unit(history.between(values, reference["start"], reference["end"]), quantity, units)
+            changes.append(
+                f"{uncapitalized(quantity.label)} of {with_unit(recent(values), quantity, units)}, then {then}"
+            )
+    corrected = in_list(changes) or "the pressure and the salt of the feed"
+    return (
+        f"As read, permeate flow of the last fortnight is {number(recent(flow) / usual, 2)} of the reference. "
+        f"Corrected for {corrected}, it is {number(now['value'], 2)}."
+    )
+
+
+def recent(values: Floats) -> float:
+    """Median of the last fortnight that has values."""
+    known = values[np.isfinite(values)]
+    return float(np.median(known[-14:]))
 
 
 def month_table(history: History, stages: int) -> MonthTable | None:

@@ -26,7 +26,7 @@ class ChartBox:
     title: str
     words: str
     figure: Markup
-    tall: bool = False
+    panels: int = 0
 
 
 @dataclass(frozen=True)
@@ -37,12 +37,13 @@ class Charts:
     stages: tuple[ChartBox, ...]
     compare: tuple[ChartBox, ...]
     marks: tuple[Mark, ...]
+    has_reach: bool
 
 
 def train_charts(document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int) -> Charts:
     """Draw everything that there are values for."""
     if not history.days:
-        return Charts(None, (), (), ())
+        return Charts(None, (), (), (), False)
     panels = main_panels(document, history, stages)
     axis = timeline(document, history, events, zone, panels)
     plain = Timeline(axis.first, axis.last, axis.reference)
@@ -53,12 +54,13 @@ def train_charts(document: Document, history: History, events: Sequence[Event], 
         stages=tuple(_small(f"stage-{n}", panel, plain) for n, panel in enumerate(by_stage) if panel),
         compare=_compare(document, history, panels, past),
         marks=axis.marks,
+        has_reach=any(curve.limit and curve.limit.reach_by(axis.last) for panel in panels for curve in panel.curves),
     )
 
 
 def _changes(panels: Sequence[Panel], axis: Timeline) -> ChartBox:
     words = "Relative to the reference. " + " ".join(_panel_words(panel) for panel in panels)
-    return ChartBox("changes", "What has changed", words, figure_json(changes_figure(panels, axis)), tall=True)
+    return ChartBox("changes", "What has changed", words, figure_json(changes_figure(panels, axis)), len(panels))
 
 
 def _small(name: str, panel: Panel, axis: Timeline) -> ChartBox:

@@ -31,6 +31,17 @@ class History:
         found = self.columns.get(name)
         return found if found is not None and np.isfinite(found).any() else None
 
+    def any_between(self, values: Floats, start: date, end: date) -> bool:
+        """Whether values of this history have any on some days, both included."""
+        return bool(np.isfinite(values[max((start - self.first).days, 0) : (end - self.first).days + 1]).any())
+
+    def between(self, values: Floats, start: str, end: str) -> float:
+        """Median of values of this history over some days, both included; NaN when there are none."""
+        from_day, to_day = ((date.fromisoformat(day) - self.first).days for day in (start, end))
+        known = values[max(from_day, 0) : to_day + 1]
+        known = known[np.isfinite(known)]
+        return float(np.median(known)) if known.size else float("nan")
+
 
 @dataclass(frozen=True)
 class Piece:
@@ -63,6 +74,10 @@ class Limit:
     value: float
     text: str
     reach: Reach | None = None
+
+    def reach_by(self, last: date) -> Reach | None:
+        """When it will be reached, if that begins before the end of a time axis."""
+        return self.reach if self.reach and self.reach.earliest <= last else None
 
 
 @dataclass(frozen=True)

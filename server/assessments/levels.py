@@ -31,7 +31,7 @@ def level_of(name: str) -> Level:
 
 REASONS = {
     "not running": "the plant stood still",
-    "start-up": "taken before the plant had settled after a start",
+    "start-up": "the plant had not settled yet",
     "out of range": "a value that cannot be true",
     "order of pressures": "a pressure that rises along the way of the water",
     "flow balance": "feed is not permeate plus concentrate",

@@ -20,6 +20,7 @@ from server.assessments.evidence import (
     RunRow,
     aside_rows,
     cause_rows,
+    compare_words,
     gauge_values,
     indicator_rows,
     meter_rows,
@@ -34,11 +35,13 @@ from server.assessments.levels import Level, level_of
 from server.assessments.water import Drawing, WaterScene
 from server.assessments.water_level import level_drawing
 from server.assessments.water_upright import upright_drawing
-from server.display import ago, counted, day, days_between, in_list, moment, number, sentence, with_unit
+from server.display import ago, counted, day, days_between, in_list, moment, number, sentence, uncapitalized, with_unit
 from server.readings.queries import LatestValue
 from server.templating import Frame
 
 MOST_REASONS = 4
+WIDE_DRAWING = 1_100
+"""A drawing wider than this takes the whole width of the page, its heading above it. [px]"""
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,7 @@ class TrainPage:
     figures: tuple[KeyFigure, ...]
     scene_title: str
     level_drawing: Drawing
+    wide_drawing: bool
     upright_drawing: Drawing
     gauges: tuple[GaugeValue, ...]
     changes: ChartBox | None
@@ -150,6 +154,7 @@ def train_page(
     charts = train_charts(document, history, events, zone, stages)
     attention = stage_attention(document)
     scene = WaterScene(plant.train, latest.values, frame.units, attention)
+    drawing = level_drawing(scene)
     reasons = [reason for reason in verdict["reasons"] if reason != verdict["headline"]]
     return TrainPage(
         frame=frame,
@@ -165,14 +170,15 @@ def train_page(
         calm=level.name == "steady",
         figures=key_figures(document),
         scene_title=_scene_title(plant, attention),
-        level_drawing=level_drawing(scene),
+        level_drawing=drawing,
+        wide_drawing=drawing.width > WIDE_DRAWING,
         upright_drawing=upright_drawing(scene),
         gauges=gauge_values(latest.values, frame.units),
         changes=charts.changes,
-        has_reach=any(entry.get("reaches_limit") for entry in document["indicators"]),
+        has_reach=charts.has_reach,
         stage_charts=charts.stages,
         compare_charts=charts.compare,
-        compare_words=_compare_words(document, charts, frame.units),
+        compare_words=compare_words(document, history, frame.units) if charts.compare else "",
         events=_event_rows(charts),
         months=month_table(history, stages),
         indicators=indicator_rows(document),
@@ -198,8 +204,8 @@ def _scene_title(plant: Plant, attention: Mapping[int, str]) -> str:
 
 
 def _event_rows(charts: Charts) -> tuple[EventRow, ...]:
-    """Events that are numbered on the chart, newest first."""
-    return tuple(EventRow(str(m.number), day(m.day), m.label, m.detail) for m in reversed(charts.marks))
+    """Events that are numbered on the chart."""
+    return tuple(EventRow(str(m.number), day(m.day), m.label, m.detail) for m in charts.marks)
 
 
 def _reference(document: Mapping[str, Any], units: str) -> ReferenceWords | None:
@@ -215,20 +221,11 @@ def _reference(document: Mapping[str, Any], units: str) -> ReferenceWords | None
 def _conditions(conditions: Mapping[str, float], units: str) -> str:
     """Those conditions that are quantities somebody reads from a gauge."""
     known = [
-        f"{COLUMNS[name].label.lower()} {with_unit(value, COLUMNS[name], units)}"
+        f"{uncapitalized(COLUMNS[name].label)} {with_unit(value, COLUMNS[name], units)}"
         for name, value in conditions.items()
         if name in COLUMNS
     ]
     return in_list(known)
-
-
-def _compare_words(document: Mapping[str, Any], charts: Charts, units: str) -> str:
-    if not charts.compare:
-        return ""
-    return (
-        "Colder or saltier water and another pressure move the gauge; the normalized flow is what these membranes "
-        "would give at the conditions of the reference."
-    )
 
 
 def _values_aside(document: Mapping[str, Any]) -> tuple[str, ...]:

@@ -74,7 +74,7 @@ def _curve(document: Document, history: History, name: str, scope: str, stages: 
         colour=_colour(scope, stages),
         days=days if aside is None else np.where(np.isfinite(aside), np.nan, days),
         aside=aside,
-        trend=pieces(trend["segments"]) if trend else (),
+        trend=tuple(p for p in pieces(trend["segments"]) if history.any_between(days, p.start, p.end)) if trend else (),
         forecast=_cut(forecast[0], _forecast_end(document)) if forecast else None,
         limit=_limit(indicator) if indicator else None,
     )

@@ -13,7 +13,7 @@ from analytics.quantities import QUANTITIES, Quantity
 from server.display import in_reader_units, reader_unit
 
 RADIUS = 15
-MOST_VESSELS = 4
+MOST_VESSELS = 6
 """More vessels than these are not drawn; their number stands beside them."""
 
 Listed = tuple[tuple[str, str], ...]

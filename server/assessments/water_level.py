@@ -24,18 +24,19 @@ from server.assessments.water import (
     stage_title,
 )
 
-HEADER = 30
-MAIN = 196
+HEADER = 24
 ROW = 40
-HANG = 52
-"""Height of the permeate header and of the main line, height of a row of gauges, and how far below its pipe the
-first gauge hangs."""
+HANG = 50
+"""Height of the permeate header, height of a row of gauges, and how far below its pipe the first gauge hangs."""
 BESIDE = RADIUS + 7
 """From the middle of a gauge to its words."""
 MOST_ROWS = 3
 VESSEL = 150
 VESSEL_HEIGHT = 17
 VESSEL_GAP = 5
+STAGE_HANG = 31
+STAGE_ROW = 36
+"""How far below the header the first gauge of a stage's permeate stands, and the height of a row there."""
 
 
 class _Level:
@@ -47,16 +48,17 @@ class _Level:
         self.x = 10.0
         self.from_x = 10.0
         self.look = "feed"
-        self.lowest = float(MAIN + HANG)
+        self.main = main_line(scene)
+        self.lowest = self.main + HANG
         self.risers: list[float] = []
 
     def pipe_to(self, x: float) -> None:
-        self.drawing.pipes.append(Pipe(f"M{self.from_x:g} {MAIN}H{x:g}", self.look))
+        self.drawing.pipes.append(Pipe(f"M{self.from_x:g} {self.main:g}H{x:g}", self.look))
         self.from_x = x
 
-    def hang(self, gauges: list[Gauge], x: float, *, pipe: int = MAIN) -> float:
+    def hang(self, gauges: list[Gauge], x: float, *, pipe: float | None = None) -> float:
         """Hang gauges below a point of a pipe, in columns; return the width that they take."""
-        at = x
+        at, pipe = x, self.main if pipe is None else pipe
         for n in range(0, len(gauges), MOST_ROWS):
             column = gauges[n : n + MOST_ROWS]
             last = pipe + HANG + ROW * (len(column) - 1)
@@ -65,7 +67,7 @@ class _Level:
             for row, gauge in enumerate(column):
                 y = pipe + HANG + ROW * row
                 self.drawing.bubbles.append(Bubble(at, y, gauge, at + BESIDE, "start"))
-            self.lowest = max(self.lowest, last + RADIUS) if pipe == MAIN else self.lowest
+            self.lowest = max(self.lowest, last + RADIUS) if pipe == self.main else self.lowest
             at += BESIDE + max(words_width(gauge) for gauge in column) + RADIUS + 8
         return at - x
 
@@ -75,8 +77,8 @@ class _Level:
 
     def machine(self, kind: str, title: str, gauges: list[Gauge]) -> None:
         middle = self.x + RADIUS + 4
-        self.drawing.machines.append(Machine(kind, middle, MAIN))
-        self.drawing.words.append(Words(middle, MAIN - 26, title, "t-label middle"))
+        self.drawing.machines.append(Machine(kind, middle, self.main))
+        self.drawing.words.append(Words(middle, self.main - 26, title, "t-label middle"))
         self.x = max(middle + self.hang(gauges, middle) - RADIUS - 4, self.x + 72)
 
     def stage(self, number: int) -> None:
@@ -84,7 +86,7 @@ class _Level:
         stage = scene.train.stages[number - 1]
         count = min(stage.vessels, MOST_VESSELS)
         left, step = self.x + 22, VESSEL_HEIGHT + VESSEL_GAP
-        top = MAIN - (count * step - VESSEL_GAP) / 2
+        top = self.main - (count * step - VESSEL_GAP) / 2
         right, bottom = left + VESSEL, top + count * step - VESSEL_GAP
         self.pipe_to(left - 11)
         centers = [top + step * n + VESSEL_HEIGHT / 2 for n in range(count)]
@@ -106,7 +108,7 @@ class _Level:
 
     def _stage_permeate(self, gauges: list[Gauge], riser: float) -> None:
         for row, gauge in enumerate(gauges):
-            y = HEADER + 31 + 36 * row
+            y = HEADER + STAGE_HANG + STAGE_ROW * row
             self.drawing.leads.append(f"M{riser:g} {y}H{riser + 12:g}")
             self.drawing.bubbles.append(Bubble(riser + 12 + RADIUS, y, gauge, riser + 2 * RADIUS + 19, "start"))
 
@@ -131,10 +133,22 @@ class _Level:
         first = min(self.risers)
         drawing.pipes.append(Pipe(f"M{first:g} {HEADER}H{end:g}", "permeate"))
         drawing.words.append(Words(end + 8, HEADER + 4, "permeate", "t-label permeate"))
-        drawing.words.append(Words(end + 8, MAIN + 4, "concentrate", "t-label concentrate"))
-        drawing.words.append(Words(10, MAIN - 12, "feed", "t-label feed"))
+        drawing.words.append(Words(end + 8, self.main + 4, "concentrate", "t-label concentrate"))
+        drawing.words.append(Words(10, self.main - 12, "feed", "t-label feed"))
         drawing.width, drawing.height = end + 84, self.lowest + 12
         return drawing
+
+
+def main_line(scene: WaterScene) -> float:
+    """Height of the main line: low enough for everything that stands between it and the permeate header."""
+    permeate = min(len(scene.gauges(PERMEATE)), MOST_ROWS)
+    needed: list[float] = [HANG + ROW * (permeate - 1) + RADIUS + 16, 90]
+    for number, stage in enumerate(scene.train.stages, start=1):
+        count = min(stage.vessels, MOST_VESSELS)
+        half = (count * (VESSEL_HEIGHT + VESSEL_GAP) - VESSEL_GAP) / 2
+        rows = len(scene.stage_gauges(number, STAGE_PERMEATE))
+        needed.append(half + (STAGE_HANG + STAGE_ROW * (rows - 1) + RADIUS + 12 if rows else 40))
+    return HEADER + max(needed)
 
 
 def words_width(gauge: Gauge) -> float:
@@ -174,14 +188,14 @@ def level_drawing(scene: WaterScene) -> Drawing:
     out = level.x
     drawing = level.finish()
     if recycle:
-        _add_recycle(drawing, recycle[0], suction, out)
+        _add_recycle(drawing, recycle[0], suction, out, level.main)
     return drawing
 
 
-def _add_recycle(drawing: Drawing, gauge: Gauge, suction: float, out: float) -> None:
+def _add_recycle(drawing: Drawing, gauge: Gauge, suction: float, out: float, main: float) -> None:
     """Lead concentrate back to the pump below everything else."""
     y = drawing.height + 14
-    drawing.pipes.append(Pipe(f"M{out:g} {MAIN}V{y:g}H{suction:g}V{MAIN}", "concentrate"))
+    drawing.pipes.append(Pipe(f"M{out:g} {main:g}V{y:g}H{suction:g}V{main:g}", "concentrate"))
     middle = (suction + out) / 2
     drawing.bubbles.append(Bubble(middle, y, gauge, middle + RADIUS + 7, "start"))
     drawing.height = y + RADIUS + 12

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from server.assessments.figures import KeyFigure, key_figures
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
-from server.display import ago, counted, in_list
+from server.display import ago, in_list, in_words, sentence
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
@@ -65,17 +65,17 @@ def _next_limit(line: FleetLine) -> str:
 
 def _headline(lines: Sequence[FleetLine]) -> str:
     """What needs somebody today, counted by level."""
-    counts: dict[str, int] = {}
-    for line in lines:
-        counts[line.level] = counts.get(line.level, 0) + 1
-    words = {
-        "act now": lambda n: f"{n} to act on now",
-        "check a meter": lambda n: f"{counted(n, 'meter')} to check",
-        "plan cleaning": lambda n: f"{counted(n, 'cleaning')} to plan",
-        "watch": lambda n: f"{n} to watch",
-    }
-    parts = [words[level](counts[level]) for level in words if level in counts]
-    if not parts:
-        quiet = counts.get("steady", 0)
-        return "Nothing needs to be done." if quiet == len(lines) else "Nothing is known to need you."
-    return f"{in_list(parts)}.".capitalize() if not parts[0][0].isdigit() else f"{in_list(parts)}."
+    counts = {level: sum(line.level == level for line in lines) for level in _NEEDS}
+    parts = [f"{in_words(count)} {_NEEDS[level][count > 1]}" for level, count in counts.items() if count]
+    if parts:
+        return f"{sentence(in_list(parts))}."
+    steady = all(line.level == "steady" for line in lines)
+    return "Nothing needs to be done." if steady else "Nothing is known to need you."
+
+
+_NEEDS = {
+    "act now": ("train to act on now", "trains to act on now"),
+    "check a meter": ("meter to check", "meters to check"),
+    "plan cleaning": ("cleaning to plan", "cleanings to plan"),
+    "watch": ("train to watch", "trains to watch"),
+}

@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from analytics.quantities import COLUMNS
+from server.assessments.levels import Level, level_of
 from server.display import counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
 from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
 from server.plants.models import Train
@@ -71,11 +72,27 @@ class DifferenceLine:
 
 
 @dataclass(frozen=True)
+class PreviewCell:
+    """A value, or with no text the head of its column."""
+
+    text: str
+    label: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class PreviewRow:
+    number: str
+    taken_at: str
+    cells: tuple[PreviewCell, ...]
+
+
+@dataclass(frozen=True)
 class PreviewTable:
     """The first readings as they would be stored, in the reader's units."""
 
-    columns: tuple[tuple[str, str], ...]
-    rows: tuple[tuple[str, str, tuple[str, ...]], ...]
+    columns: tuple[PreviewCell, ...]
+    rows: tuple[PreviewRow, ...]
 
 
 @dataclass(frozen=True)
@@ -93,6 +110,7 @@ class ImportPage:
     summary: str
     can_confirm: bool
     confirm_label: str
+    level: Level
     verdict: str
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
@@ -138,8 +156,8 @@ def _line(found: Import, zone: ZoneInfo) -> ImportLine:
     return ImportLine(found.id, found.file_name, moment(found.created_at, zone), STATES[found.status], stored)
 
 
-def import_page(frame: Frame, train: Train, found: Import, *, verdict: str = "") -> ImportPage:
-    """Put the page of one import together; `verdict` is what the train's readings say now."""
+def import_page(frame: Frame, train: Train, found: Import, *, level: str, verdict: str) -> ImportPage:
+    """Put the page of one import together; `level` and `verdict` are what the train's readings say now."""
     counts, zone, problems = found.counts, ZoneInfo(train.site.timezone), found.counts["problems"]
     return ImportPage(
         frame=frame,
@@ -153,6 +171,7 @@ def import_page(frame: Frame, train: Train, found: Import, *, verdict: str = "")
         summary=_summary(found),
         can_confirm=found.status == PENDING and not problems and counts["stored"] > 0,
         confirm_label=f"Bring in {counted(counts['stored'], 'reading')}",
+        level=level_of(level),
         verdict=verdict if found.status == DONE else "",
         facts=_facts(found, zone),
         notes=tuple(found.notes),
@@ -234,15 +253,17 @@ def _preview(rows: Sequence[dict[str, Any]], zone: ZoneInfo, units: str) -> Prev
     names = [name for name in COLUMNS if any(name in row["values"] for row in rows)]
     if not names:
         return None
-    columns = tuple((COLUMNS[name].label, reader_unit(COLUMNS[name], units)) for name in names)
+    columns = tuple(PreviewCell("", COLUMNS[name].label, reader_unit(COLUMNS[name], units)) for name in names)
     return PreviewTable(columns, tuple(_preview_row(row, names, zone, units) for row in rows))
 
 
-def _preview_row(
-    row: dict[str, Any], names: Sequence[str], zone: ZoneInfo, units: str
-) -> tuple[str, str, tuple[str, ...]]:
-    values = tuple(in_reader_units(row["values"].get(name), COLUMNS[name], units) for name in names)
-    return number(row["row"]), moment(datetime.fromisoformat(row["taken_at"]), zone), values
+def _preview_row(row: dict[str, Any], names: Sequence[str], zone: ZoneInfo, units: str) -> PreviewRow:
+    cells = []
+    for name in names:
+        quantity = COLUMNS[name]
+        text = in_reader_units(row["values"].get(name), quantity, units)
+        cells.append(PreviewCell(text, quantity.label, reader_unit(quantity, units)))
+    return PreviewRow(number(row["row"]), moment(datetime.fromisoformat(row["taken_at"]), zone), tuple(cells))
 
 
 def undo_page(frame: Frame, found: Import) -> UndoPage:

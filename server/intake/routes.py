@@ -66,7 +66,8 @@ def show_import(
 ) -> Response:
     found = import_or_404(session, import_id)
     train, record = train_or_404(session, found.train_id), latest_assessment(session, found.train_id)
-    page = import_page(_frame(request, train, "Import"), train, found, verdict=record.headline if record else "")
+    level, verdict = (record.level, record.headline) if record else ("", "")
+    page = import_page(_frame(request, train, "Import"), train, found, level=level, verdict=verdict)
     return render("intake/show.html", page)
 
 

@@ -33,9 +33,11 @@ class Column:
 
 @dataclass(frozen=True)
 class Cell:
-    """A value; `aside` says why this single value is not used."""
+    """A value with its label and unit; `aside` says why this single value is not used."""
 
     text: str
+    label: str
+    unit: str
     aside: str
 
 
@@ -63,6 +65,7 @@ class ReadingsPage:
     choices: tuple[Choice, ...]
     columns: tuple[Column, ...]
     rows: tuple[ReadingRow, ...]
+    has_remarks: bool
     place: str
     newer: str
     older: str
@@ -105,6 +108,7 @@ def readings_page(
         choices=_choices(train_id, narrowing, counts, aside),
         columns=tuple(Column(COLUMNS[name].label, reader_unit(COLUMNS[name], frame.units)) for name in columns),
         rows=tuple(_row(line, columns, frame.units, ZoneInfo(timezone)) for line in found.lines),
+        has_remarks=any(line.remark for line in found.lines),
         place=f"{number(first)} to {number(last)} of {number(found.total)}" if found.lines else "none",
         newer=_link(train_id, narrowing.show, narrowing.leaf - 1) if narrowing.leaf > 1 else "",
         older=_link(train_id, narrowing.show, narrowing.leaf + 1) if last < found.total else "",
@@ -152,4 +156,5 @@ def _status(line: ReadingLine) -> tuple[str, str, str]:
 
 def _cell(line: ReadingLine, name: str, units: str) -> Cell:
     text = in_reader_units(line.values[name], COLUMNS[name], units) if name in line.values else ""
-    return Cell(text, line.values_set_aside.get(name, ""))
+    quantity = COLUMNS[name]
+    return Cell(text, quantity.label, reader_unit(quantity, units), line.values_set_aside.get(name, ""))

@@ -30,12 +30,13 @@
   function draw(box) {
     const width = printing ? Number(box.dataset.printWidth || PRINT_WIDTH) : box.clientWidth;
     if (!width) return; /* inside something closed: drawn when it opens */
+    const narrow = Number(box.dataset.narrow || NARROW);
     const figure = JSON.parse(document.getElementById(box.dataset.figure).textContent);
     const style = getComputedStyle(document.documentElement);
-    const layout = Object.assign({}, figure.layout, width < NARROW ? figure.narrow : {}, { width: width });
+    const layout = Object.assign({}, figure.layout, width < narrow ? figure.narrow : {}, { width: width });
     drawnWidth.set(box, width);
     Plotly.react(box, themed(figure.data, style), themed(layout, style), CONFIG);
-    box.dataset.drawn = width < NARROW ? "narrow" : "wide";
+    box.dataset.drawn = width < narrow ? "narrow" : "wide";
   }
 
   function drawAll() {
