@@ -33,8 +33,7 @@ class _Findings:
 
     def add(self, row: int, column: str, value: Any, what: str, expected: str) -> None:
         self.count += 1
-        if self.count <= MOST_PROBLEMS * 10:
-            self.problems.append(RowProblem(int(row), column, "" if value is None else str(value), what, expected))
+        self.problems.append(RowProblem(int(row), column, "" if value is None else str(value), what, expected))
 
     def add_cells(self, bad: "pd.Series[Any]", column: str, what: str, expected: str) -> None:
         for row, value in bad.iloc[:MOST_PROBLEMS].items():

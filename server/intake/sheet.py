@@ -7,6 +7,7 @@ comes back as text, and only that one is looked at cell by cell later.
 import csv
 import io
 import zipfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
@@ -103,7 +104,7 @@ def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset
     except pd.errors.EmptyDataError:
         cells = pd.DataFrame(columns=range(width + 1), dtype=object)
     except (pd.errors.ParserError, ValueError) as error:
-        raise _parser_problem(file, error, lines) from error
+        raise _parser_problem(file, error) from error
     first = layout.skip_rows + 2
     cells.index = pd.RangeIndex(first, first + len(cells))
     _refuse_surplus(file, cells[width], width)
@@ -151,8 +152,8 @@ def _likely_delimiter(line: str) -> str:
     return max(",;\t", key=line.count)
 
 
-def _parser_problem(file: str, error: Exception, lines: int) -> FileProblem:
-    """Say in plain words where the parser stopped; its own line numbers count from the top of the file."""
+def _parser_problem(file: str, error: Exception) -> FileProblem:
+    """Say in plain words where the parser stopped; its lines count from the top of the file, its rows from 0 there."""
     message = str(error)
     words = message.replace(",", " ").split()
     if "saw" in words and "line" in words:
@@ -161,7 +162,7 @@ def _parser_problem(file: str, error: Exception, lines: int) -> FileProblem:
         return FileProblem(file, f"has {found} cells", row=row, expected=f"{wanted}, as many as the header has")
     if "starting at row" in message:
         return FileProblem(
-            file, "opens a quotation mark that is never closed", row=int(words[-1]) + lines + 1, expected='a closing "'
+            file, "opens a quotation mark that is never closed", row=int(words[-1]) + 1, expected='a closing "'
         )
     return FileProblem(file, f"cannot be read as a table ({message.splitlines()[0]})", expected=EXPECTED_FILE)
 
@@ -191,7 +192,7 @@ def _read_xlsx(content: bytes, file: str, layout: Layout) -> Sheet:
     missing = frozenset((*MISSING, *layout.missing))
     index = pd.RangeIndex(first, first + len(rows) - 1)
     columns = {
-        number: pd.Series([_plain(cell, missing) for cell in cells], index=index, dtype=object).infer_objects()
+        number: pd.Series(_plain_cells(cells, missing), index=index, dtype=object).infer_objects()
         for number, cells in enumerate(zip(*rows[1:], strict=True) if len(rows) > 1 else ((),) * len(names))
     }
     return Sheet(file, names, pd.DataFrame(columns, index=index))
@@ -206,14 +207,25 @@ def _refuse_bomb(content: bytes, file: str) -> None:
         raise FileProblem(file, "unpacks to more than 1 GB", expected="a smaller file, or CSV")
 
 
-def _plain(cell: Any, missing: frozenset[str]) -> Any:
-    """A cell of a workbook as a CSV file would hold it: numbers stay, times become ISO 8601, blanks None."""
+def _plain_cells(cells: Sequence[Any], missing: frozenset[str]) -> list[Any]:
+    """The cells of one column as a CSV file would hold them.
+
+    A workbook gives midnight as a date without a time; in a column with clock times it is midnight.
+    """
+    has_clock = any(isinstance(cell, datetime) for cell in cells)
+    return [_plain(cell, missing, has_clock=has_clock) for cell in cells]
+
+
+def _plain(cell: Any, missing: frozenset[str], *, has_clock: bool) -> Any:
+    """One cell: numbers stay, times become ISO 8601, blanks None."""
     if isinstance(cell, bool):
         return str(cell)
     if isinstance(cell, int | float):
         return float(cell)
     if isinstance(cell, datetime):
         return cell.isoformat(sep=" ")
+    if isinstance(cell, date) and has_clock:
+        return f"{cell.isoformat()} 00:00:00"
     if isinstance(cell, date | time):
         return cell.isoformat()
     text = str(cell).strip()

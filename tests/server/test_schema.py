@@ -37,7 +37,7 @@ def test_migrating_twice_changes_nothing(engine: Engine) -> None:
 def test_a_newer_schema_is_refused_and_left_alone(engine: Engine) -> None:
     with engine.begin() as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = 'fromlater'"))
-    with pytest.raises(NewerSchema, match="newer version of skidbook .*fromlater.*nothing was changed"):
+    with pytest.raises(NewerSchema, match=r"newer version of skidbook .*fromlater.*nothing was changed"):
         migrate(engine)
     with engine.connect() as connection:
         assert connection.scalar(text("SELECT version_num FROM alembic_version")) == "fromlater"
