@@ -90,10 +90,11 @@ def say_what_is_missing(ledger: Ledger, train: Streams, stages: tuple[Streams, .
     if ledger.get("feed_pressure_bar") is None:
         add(Missing("feed_pressure", "flow could not be judged"))
     elif train.mean_pressure_bar is None:
-        add(Missing("stage2_feed_pressure", "with a booster, the driving pressure needs the pressures around it"))
+        effect = "with a booster, the driving pressure needs the pressures around it"
+        add(Missing(_first_absent_pressure(ledger, stages), effect))
     if train.pressure_drop_bar is None and ledger.get("concentrate_pressure_bar") is None:
         add(Missing("concentrate_pressure", "pressure drop could not be judged"))
-    if train.feed_flow_m3h is None:
+    if train.feed_flow_m3h is None and train.permeate_flow_m3h is not None:
         add(
             Missing(
                 "concentrate_flow", "recovery is unknown, so the salt on the feed side was taken as that of the feed"
@@ -104,6 +105,17 @@ def say_what_is_missing(ledger: Ledger, train: Streams, stages: tuple[Streams, .
     if train.permeate_tds_mg_l is None:
         add(Missing("permeate_conductivity", "salt passage could not be judged"))
     _say_what_stages_miss(ledger, stages)
+
+
+def _first_absent_pressure(ledger: Ledger, stages: tuple[Streams, ...]) -> str:
+    """The first gauge, in the order of the water, whose absence leaves a stage without its mean pressure."""
+    for number, stage in enumerate(stages, start=1):
+        into = "feed_pressure" if number == 1 else f"stage{number}_feed_pressure"
+        out = "concentrate_pressure" if number == len(stages) else f"stage{number}_concentrate_pressure"
+        for name in (into, out) if stage.mean_pressure_bar is None else ():
+            if ledger.get(f"{name}_bar") is None:
+                return name
+    return "feed_pressure"
 
 
 def _say_what_stages_miss(ledger: Ledger, stages: tuple[Streams, ...]) -> None:

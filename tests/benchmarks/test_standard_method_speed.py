@@ -1,0 +1,155 @@
+"""Speed of screen plus standard method: a million readings in one thread, against what numpy alone would need.
+
+The yardstick is a bare numpy pass over the same input columns. It writes as many fresh columns as the method does (those
+that it passes on untouched, such as a metered flow, are not counted), and on the way it takes the same number of
+exponentials and logarithms of full columns. The number is not guessed: `transcendental_passes` lends numpy counting
+versions of them while a small log of the same shape goes through the method. Fresh columns cost page faults on both
+sides, so both are timed in one process, in turns, after a warm-up, by the processor time of this process, and the best
+round of each counts: what else the machine does is noise that only adds.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analytics.condition.normalized import NormalizedLog, normalize_log
+from analytics.plant import plant_from_dict
+
+READINGS = 1_000_000
+ALLOWED = 4.0
+GOOD_ENOUGH = 3.0
+LEAST_ROUNDS, MOST_ROUNDS = 4, 12
+TRANSCENDENTAL = ("exp", "expm1", "exp2", "log", "log1p", "log2", "log10", "power", "float_power", "cbrt")
+
+PLANT = plant_from_dict(
+    {
+        "site": {"name": "Somewhere", "timezone": "Europe/Lisbon"},
+        "train": {
+            "name": "RO 1",
+            "stage": [
+                {"vessels": 4, "elements_per_vessel": 6, "membrane": "bw8"},
+                {"vessels": 2, "elements_per_vessel": 6, "membrane": "bw8"},
+            ],
+        },
+        "membrane": {"bw8": {"area_m2": 37.0}},
+    }
+)
+USUAL = {
+    "feed_temperature_c": (18.0, 0.05, 1), "feed_pressure_bar": (12.0, 0.01, 2), "permeate_pressure_bar": (0.5, 0.02, 2),
+    "stage1_concentrate_pressure_bar": (10.6, 0.01, 2), "concentrate_pressure_bar": (9.4, 0.01, 2),
+    "feed_flow_m3h": (40.0, 0.01, 2), "permeate_flow_m3h": (30.0, 0.01, 2), "concentrate_flow_m3h": (10.0, 0.01, 2),
+    "stage1_permeate_flow_m3h": (20.0, 0.01, 2), "feed_conductivity_us_cm": (1800.0, 0.01, 0),
+    "permeate_conductivity_us_cm": (40.0, 0.01, 1), "concentrate_conductivity_us_cm": (6800.0, 0.01, 0),
+    "stage1_permeate_conductivity_us_cm": (20.0, 0.01, 1), "stage2_permeate_conductivity_us_cm": (80.0, 0.01, 1),
+}  # fmt: skip
+"""Level, scatter as a share of it, and digits of every gauge of a well-metered two-stage train."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """What a bare pass has to do: columns of numbers and of flags to write, full-column exp and log calls to make."""
+
+    numbers: int
+    flags: int
+    exponentials: int
+    logarithms: int
+
+
+def readings(rows: int) -> pd.DataFrame:
+    rng = np.random.default_rng(20260101)
+    columns = {
+        name: np.round(level * (1 + share * rng.standard_normal(rows)), digits)
+        for name, (level, share, digits) in USUAL.items()
+    }
+    times = pd.date_range("2020-01-01", periods=rows, freq="min", tz="UTC", name="taken_at").as_unit("us")
+    return pd.DataFrame(columns, index=times)
+
+
+def address(values: np.ndarray) -> int:
+    return int(values.__array_interface__["data"][0])
+
+
+@contextmanager
+def counting(monkeypatch: pytest.MonkeyPatch, rows: int) -> Iterator[dict[str, float]]:
+    """Count the passes over full columns that numpy's transcendental functions make."""
+    passes = dict.fromkeys(TRANSCENDENTAL, 0.0)
+
+    def counted(name: str, real: np.ufunc) -> Callable[..., object]:
+        def function(*args: object, **kwargs: object) -> object:
+            size = max(np.size(arg) for arg in args)
+            passes[name] += size / rows if size > rows / 10 else 0.0  # a whole column, not a handful of settings
+            return real(*args, **kwargs)
+
+        return function
+
+    with monkeypatch.context() as patch:
+        for name in TRANSCENDENTAL:
+            patch.setattr(np, name, counted(name, getattr(np, name)))
+        yield passes
+
+
+def work_of_the_method(monkeypatch: pytest.MonkeyPatch) -> Work:
+    log = readings(40_000)
+    with counting(monkeypatch, len(log)) as passes:
+        result = normalize_log(PLANT, log)
+    given = {address(log[name].to_numpy()) for name in log.columns}
+    written = {address(values) for values in result.columns.values()} - given
+    flags = {address(values) for values in result.rules.values()}
+    counts = {name: round(count) for name, count in passes.items()}
+    others = {name for name, count in counts.items() if count and name not in ("exp", "log")}
+    assert not others, f"the bare pass would have to call {others} too"
+    return Work(len(written), len(flags), counts["exp"], counts["log"])
+
+
+def bare_pass(columns: list[np.ndarray], work: Work) -> list[np.ndarray]:
+    written = [columns[n % len(columns)] * 1.01 for n in range(work.numbers)]
+    written += [columns[n % len(columns)] > 5.0 for n in range(work.flags)]
+    for n in range(work.exponentials):
+        np.exp(columns[0], out=written[n])  # of a temperature: nowhere near an overflow
+    for n in range(work.logarithms):
+        np.log(columns[n % len(columns)], out=written[work.exponentials + n])
+    return written
+
+
+def processor_seconds(task: Callable[[], object]) -> float:
+    start = time.process_time()
+    result = task()
+    seconds = time.process_time() - start
+    del result
+    return seconds
+
+
+def test_a_million_readings_take_at_most_four_times_a_bare_numpy_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    work = work_of_the_method(monkeypatch)
+    # By hand: one temperature factor; three concentration factors; dissolved solids from five conductivities, and
+    # from two of them once more in the salt balance of the screen. Fewer would be welcome, more should be noticed.
+    assert work.exponentials <= 1
+    assert work.logarithms <= 10
+    log = readings(READINGS)
+    columns = [log[name].to_numpy() for name in log.columns]
+    ours, bare = [], []
+    for round_number in range(MOST_ROUNDS + 1):
+        bare.append(processor_seconds(lambda: bare_pass(columns, work)))
+        ours.append(processor_seconds(lambda: normalize_log(PLANT, log)))
+        if round_number == 0:
+            ours.clear()  # the warm-up
+            bare.clear()
+        elif round_number >= LEAST_ROUNDS and min(ours) <= GOOD_ENOUGH * min(bare):
+            break
+    assert min(ours) <= ALLOWED * min(bare), f"{min(ours):.3f} s against {min(bare):.3f} s; {work}"
+
+
+def test_the_million_readings_are_really_normalized() -> None:
+    """Speed of nothing is no speed: every reading gets its indicators, near one on a train that does not change."""
+    log: NormalizedLog = normalize_log(PLANT, readings(READINGS // 10))
+    assert log.used.mean() > 0.99
+    for scope in ("train", "stage1", "stage2"):
+        for name in ("permeate_flow", "salt_passage", "pressure_drop"):
+            values = log.indicators[f"{scope}_{name}"]
+            assert np.isfinite(values[log.used]).mean() > 0.99
+            assert np.nanmedian(values) == pytest.approx(1.0, abs=0.01)
