@@ -10,7 +10,7 @@ import pandas as pd
 import analytics
 from analytics.condition.daily import daily_medians, days_out_of_line
 from analytics.condition.fit import fit_membranes
-from analytics.condition.membrane_model import Learned, ModelDays, model_days
+from analytics.condition.membrane_model import ModelDays, model_days
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.screen import (
@@ -69,7 +69,7 @@ class Assessment:
     trends: tuple[Trend, ...]
     runs: tuple[Run, ...]
     by_standard: Judged
-    learned: tuple[Learned, ...]
+    model: ModelDays | None
     meters: tuple[Meter, ...]
     verdict: Verdict
     counts: Counts
@@ -153,7 +153,7 @@ def assess(
         trends=judged.trends,
         runs=judged.runs,
         by_standard=by_standard,
-        learned=() if model is None else model.learned,
+        model=model,
         meters=meters,
         verdict=_verdict(log, judged.indicators, meters, now),
         counts=_counts(log),

@@ -304,7 +304,7 @@ def _fit_together(
     guesses = _first_guesses(plant)
     water = _Search(np.ones(count), np.full(count, 0.8))
     salt = _Search(np.ones(count), np.full(count, 0.95))
-    for _ in range(ROUNDS):
+    for turn in range(ROUNDS):
         passed = _pass_train(
             stages, train, plant, climate, frictions, guesses, water.multiplier, salt.multiplier, exponent
         )
@@ -314,6 +314,8 @@ def _fit_together(
         water.improve(made, train.permeate_flow_m3h)
         if train.permeate_tds_mg_l is not None:
             salt.improve(_mixed(passed, plant), train.permeate_tds_mg_l)
+        if turn and not friction_shared:
+            frictions = _frictions_of_model(stages, passed, plant, climate, exponent, frictions)
     return tuple(
         StageFit(
             scope=f"stage{n + 1}",
@@ -326,6 +328,25 @@ def _fit_together(
         )
         for n in range(len(stages))
     )
+
+
+def _frictions_of_model(
+    stages: tuple[Streams, ...],
+    passed: list[Passage],
+    plant: Plant,
+    climate: _Climate,
+    exponent: float,
+    before: list[Array],
+) -> list[Array]:
+    """Friction of each stage from the flows that the model gives it, where they are not metered."""
+    frictions = []
+    for streams, passage, stage, friction in zip(stages, passed, plant.train.stages, before, strict=True):
+        outlet = passage.concentrate.flow_m3h
+        inlet = outlet + passage.permeate_flow_m3h
+        powers = flow_power_sum(inlet, outlet, in_series=stage.elements_per_vessel, exponent=exponent)
+        drop = streams.pressure_drop_bar
+        frictions.append(friction if drop is None else np.where(drop > 0, drop, np.nan) / powers / climate.friction)
+    return frictions
 
 
 def _pass_train(

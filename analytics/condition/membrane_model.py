@@ -39,6 +39,8 @@ FLUX_PRIOR = 0.10
 EXPONENT_PRIOR = 0.15
 VISCOSITY_PRIOR = 0.20
 """Spread of the flow exponent (1.4 to 2 are published) and of the power of viscosity that goes with it. [-]"""
+COURSE_DAYS = 9
+"""Days over which temperature, salinity and flow are smoothed before dependence on them is looked for."""
 REFINED = 0.7
 """A slope counts as refined when its error has fallen below this share of the prior. [-]"""
 
@@ -157,10 +159,20 @@ class _Gather:
         self.day_numbers = np.asarray((self.index - self.first).days, dtype=np.int64)
         self._keys = numbers
 
-    def by_day(self, values: Array) -> Array:
-        return np.asarray(
-            pd.Series(values[self.used]).groupby(self._keys).median().reindex(self.index), dtype=np.float64
-        )
+    def by_day(self, values: Array, *, mean: bool = False) -> Array:
+        """Median of each day; the mean for figures in the steps of a coarse gauge, to which a median would stick."""
+        grouped = pd.Series(values[self.used]).groupby(self._keys)
+        daily = grouped.mean() if mean else grouped.median()
+        return np.asarray(daily.reindex(self.index), dtype=np.float64)
+
+    def course(self, values: Array) -> Array:
+        """Slow course of a disturbance over the days.
+
+        Smoothed, because what is fitted was worked out from the very same readings: the scatter of a flow meter would
+        otherwise be taken for a dependence on flow.
+        """
+        window = pd.Series(self.by_day(values), index=self.index).rolling(COURSE_DAYS, center=True, min_periods=1)
+        return np.asarray(window.mean(), dtype=np.float64)
 
     def at_reference(self, values: Array) -> float:
         picked = values[self.reference]
@@ -207,6 +219,7 @@ def _stage_parameters(
         {"flow": (_log(forces.streams.drop_flow_m3h), EXPONENT_PRIOR), "viscosity": (thickness, VISCOSITY_PRIOR)},
         gather,
         cuts,
+        mean=True,
     )
     stage = plant.train.stages[int(fit.scope.removeprefix("stage")) - 1]
     _learn(learned, fit.scope, "water temperature slope", water, "temperature", WATER_SLOPE_PRIOR_K,
@@ -230,14 +243,19 @@ def _log(values: Array | None) -> Array | None:
 
 
 def _smoothed(
-    values: Array | None, courses: Mapping[str, tuple[Array | None, float]], gather: _Gather, cuts: Sequence[int]
+    values: Array | None,
+    courses: Mapping[str, tuple[Array | None, float]],
+    gather: _Gather,
+    cuts: Sequence[int],
+    *,
+    mean: bool = False,
 ) -> Smoothed | None:
     logarithm = _log(values)
     if logarithm is None:
         return None
-    daily = gather.by_day(np.where(np.isfinite(logarithm), logarithm, np.nan))
+    daily = gather.by_day(np.where(np.isfinite(logarithm), logarithm, np.nan), mean=mean)
     disturbances = [
-        Disturbance(name, gather.by_day(course) - gather.at_reference(course), prior)
+        Disturbance(name, gather.course(course) - gather.at_reference(course), prior)
         for name, (course, prior) in courses.items()
         if course is not None and np.isfinite(gather.at_reference(course))
     ]

@@ -229,8 +229,7 @@ def _draw(known: pd.Series, runs: tuple[Run, ...]) -> list[Segment]:
             for k in dict.fromkeys(knots)
         ]
         segments += [
-            Segment(a, b, va, vb, va - ea, vb - eb, va + ea, vb + eb)
-            for (a, va, ea), (b, vb, eb) in pairwise(points)
+            Segment(a, b, va, vb, va - ea, vb - eb, va + ea, vb + eb) for (a, va, ea), (b, vb, eb) in pairwise(points)
         ]
     return segments
 

@@ -57,7 +57,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
         "learned": [
             {"scope": one.scope, "what": one.what, "unit": one.unit, "before": _number(one.before),
              "after": _number(one.after), "error": _number(one.error)}
-            for one in assessment.learned
+            for one in (assessment.model.learned if assessment.model else ())
         ],
         "causes": list(assessment.causes),
         "meters": [
