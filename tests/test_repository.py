@@ -150,6 +150,19 @@ def test_links_between_documents_lead_somewhere() -> None:
     assert [f"{page}: {target}" for page, target in local if not (ROOT / page.parent / target).exists()] == []
 
 
+def test_sections_named_in_code_stand_in_their_document() -> None:
+    named = {
+        (page, title, str(path))
+        for path in _tracked_source(".py")
+        for page, title in re.findall(r'(docs/\w+\.md),\s+"([^"]+)"', _text(path))
+        if path.name != Path(__file__).name
+    }
+    missing = [
+        name for name in sorted(named) if not re.search(rf"^#+ {re.escape(name[1])}$", _text(Path(name[0])), re.M)
+    ]
+    assert missing == []
+
+
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "docs/architecture.md", "docs/guide.md"])
 def test_files_named_in_a_document_are_there(page: str) -> None:
     """A path in code marks, such as `server/db.py`, is meant from the root of the repository."""

@@ -26,7 +26,7 @@ PER_DEGREE = {
 }
 """Change of an indicator per degC of warming: unchanged membranes computed element by element between 25 and 15 degC at
 the same flows, then normalized by the standard method, gave 1.046 (train), 1.024 and 1.047 (stages) for flow and 0.963
-for salt passage (docs/method.md, "What the standard method cannot see"). [1/degC]"""
+for salt passage (docs/method.md, "How far the standard method can be trusted"). [1/degC]"""
 
 VISCOSITY_PER_DEGREE = -0.022
 """Viscosity of water changes by this share per degC near 20 degC (IAPWS). [1/degC]"""
