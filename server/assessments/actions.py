@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from sqlalchemy import delete, insert
 from sqlalchemy.orm import Session
@@ -19,6 +20,8 @@ from server.readings.queries import readings_frame
 
 RAW = "raw_"
 """Prefix of the daily medians of what was measured, in canonical units."""
+
+SIGNIFICANT = 7
 
 
 def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | None:
@@ -60,16 +63,24 @@ def _days(train_id: int, assessment: Assessment) -> list[dict[str, Any]]:
     measured = [name for name in log.readings.columns if name in COLUMNS]
     raw = log.readings[measured].set_axis(log.days)[log.used].groupby(level=0).median().add_prefix(RAW)
     daily = pd.concat([assessment.daily, raw], axis=1).sort_index()
-    values = daily.to_numpy(dtype=np.float64)
+    values = _rounded(daily.to_numpy(dtype=np.float64))
     names = list(daily.columns)
     return [
         {
             "train_id": train_id,
             "day": day.date(),
-            "content": {name: float(f"{value:.7g}") for name, value in zip(names, row, strict=True) if value == value},
+            "content": {name: value for name, value in zip(names, row, strict=True) if value == value},
         }
         for day, row in zip(pd.DatetimeIndex(daily.index), values.tolist(), strict=True)
     ]
+
+
+def _rounded(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Values with seven significant figures: more is noise, and twice the room."""
+    with np.errstate(divide="ignore"):
+        size = np.floor(np.log10(np.abs(values)))
+    scale = 10.0 ** (SIGNIFICANT - 1 - np.where(np.isfinite(size), size, 0))
+    return np.round(values * scale) / scale
 
 
 def _set_aside(train_id: int, assessment: Assessment, readings: pd.DataFrame) -> list[dict[str, Any]]:

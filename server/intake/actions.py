@@ -61,7 +61,9 @@ def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     FileProblem
         When the file as a whole cannot be used; what is wrong with single cells stands in `problems`.
     """
-    staged = _looked_at(session, train_id, upload, read_upload(session, train_id, upload))
+    table = read_upload(session, train_id, upload)
+    staged = _new_import(session, train_id, upload, table)
+    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers))
     session.add(staged)
     session.flush()
     return staged
@@ -77,7 +79,9 @@ def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
     """
     table = read_upload(session, train_id, upload)
     table.require_clean()
-    return _looked_at(session, train_id, upload, table)
+    seen = _new_import(session, train_id, upload, table)
+    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers))
+    return seen
 
 
 def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
@@ -90,15 +94,15 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
     """
     table = read_upload(session, train_id, upload)
     table.require_clean()
-    kept = _looked_at(session, train_id, upload, table)
+    kept = _new_import(session, train_id, upload, table)
     session.add(kept)
     session.flush()
     return _store(session, kept, table, upload.author)
 
 
-def _looked_at(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
-    """A pending import, not yet added to the session, with what reading and comparing its file has shown."""
-    comparison = compare_readings(session, train_id, table.frame, table.row_numbers)
+def _new_import(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
+    """A pending import, not yet added to the session, with what reading its file has shown."""
+    frame = table.frame
     digest = hashlib.sha256(upload.content).hexdigest()
     notes = list(table.notes)
     before = same_file_before(session, train_id, digest)
@@ -112,32 +116,24 @@ def _looked_at(session: Session, train_id: int, upload: Upload, table: ReadingsT
         mapping=upload.mapping_text,
         author=upload.author,
         status=PENDING,
-        **_findings(table, comparison),
-        notes=notes,
-    )
-
-
-def _findings(table: ReadingsTable, comparison: Comparison) -> dict[str, Any]:
-    frame = table.frame
-    return {
-        "column_units": table.units,
-        "unknown_columns": list(table.unknown_columns),
-        "counts": {
-            "rows": table.rows,
-            "stored": len(comparison.new) + len(comparison.back),
-            "same": comparison.same,
-            "different": comparison.different,
-            "problems": table.problem_count,
-        },
-        "problems": [
+        column_units=table.units,
+        unknown_columns=list(table.unknown_columns),
+        counts={"rows": table.rows, "problems": table.problem_count},
+        problems=[
             {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
             for p in table.problems
         ],
-        "differences": [_difference(difference) for difference in comparison.differences],
-        "preview": _preview(table),
-        "first_taken_at": frame.index[0].to_pydatetime() if len(frame) else None,
-        "last_taken_at": frame.index[-1].to_pydatetime() if len(frame) else None,
-    }
+        preview=_preview(table),
+        notes=notes,
+        first_taken_at=frame.index[0].to_pydatetime() if len(frame) else None,
+        last_taken_at=frame.index[-1].to_pydatetime() if len(frame) else None,
+    )
+
+
+def _note_comparison(seen: Import, comparison: Comparison) -> None:
+    new = len(comparison.new) + len(comparison.back)
+    seen.counts = seen.counts | {"stored": new, "same": comparison.same, "different": comparison.different}
+    seen.differences = [_difference(difference) for difference in comparison.differences]
 
 
 def _difference(difference: Difference) -> dict[str, Any]:

@@ -66,7 +66,7 @@ def compare_readings(
     index = pd.DatetimeIndex(frame.index)
     stored = _stored(session, train_id, frame)
     at = pd.DatetimeIndex(stored.index).get_indexer(index)
-    first_of = index.get_indexer(index.unique())[index.unique().get_indexer(index)]
+    first_of = np.searchsorted(index.asi8, index.asi8, side="left")
     again = first_of != np.arange(len(index))
     voided = np.zeros(len(index), dtype=bool)
     voided[at >= 0] = stored["voided"].to_numpy(dtype=bool)[at[at >= 0]]

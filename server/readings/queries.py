@@ -90,7 +90,10 @@ def readings_frame(
 
 
 def _frame(session: Session, query: Select[Any], columns: Sequence[str]) -> pd.DataFrame:
-    by_column = list(zip(*session.execute(query).all(), strict=True)) or [()] * (1 + len(columns) + len(WORDS))
+    result = session.execute(query)
+    rows = result.cursor.fetchall()  # type: ignore[attr-defined]  # plain tuples: rows of SQLAlchemy cost as much again
+    result.close()
+    by_column = list(zip(*rows, strict=True)) or [()] * (1 + len(columns) + len(WORDS))
     index = pd.DatetimeIndex(_times(by_column[0]), name="taken_at").tz_localize("UTC")
     data: dict[str, Any] = {
         name: np.array(values, dtype=np.float64) for name, values in zip(columns, by_column[1:], strict=False)
