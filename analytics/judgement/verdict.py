@@ -11,7 +11,7 @@ from typing import Literal
 
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
-from analytics.judgement.words import amount, percent_change, plain_date, scope_name
+from analytics.judgement.words import amount, day_and_month, percent_change, plain_date, scope_name
 from analytics.quantities import quantity
 
 Level = Literal["steady", "watch", "plan cleaning", "act now", "check a meter", "not enough data"]
@@ -22,6 +22,8 @@ PLAN_AHEAD_DAYS = 45
 WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
 MOST_REASONS = 4
+SCALE_FLOW = 0.96
+"""A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
 
 
@@ -131,11 +133,28 @@ def _steady_sentence(judged: Sequence[Indicator]) -> str:
 def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
     """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
     flows = [i for i in judged if i.name == "permeate_flow" and i.scope in (salt.scope, "train")]
+    if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
+        return _scale_verdict(salt, flows[-1], judged)
     oxidation = bool(flows) and flows[-1].value > 1.03
     cause = "with more flow, look for oxidation" if oxidation else "look for leaks and oxidation"
     late = salt.standing == "too late"
     headline = f"{_state(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
     return Verdict("act now" if late else "watch", headline, tuple(_reasons(judged)))
+
+
+def _last_scope(judged: Sequence[Indicator]) -> str:
+    """The last stage that was judged; the train where no stage was."""
+    return max((i.scope for i in judged if i.scope != "train"), default="train")
+
+
+def _scale_verdict(salt: Indicator, flow: Indicator, judged: Sequence[Indicator]) -> Verdict:
+    """More salt with less flow in the last stage: scale, which the flow shows before the pressure drop does."""
+    due = flow.standing != "fine"
+    headline = (
+        f"{_state(salt)} with {abs(100 * (1 - flow.value)):.0f} % less flow: it looks like scale in the last stage;"
+        " check the antiscalant dose" + (" and plan an acid cleaning." if due else ".")
+    )
+    return Verdict("plan cleaning" if due else "watch", headline, tuple(_reasons(judged)))
 
 
 def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indicator | None:
@@ -149,8 +168,9 @@ def _forecast_sentence(start: str, indicator: Indicator) -> str:
         return start
     name = f"normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)}"
     return (
-        f"{start}: {name} reaches its limit of {amount(indicator.limit)} between {plain_date(reach.earliest)}"
-        f" and {plain_date(reach.latest)}, likely {plain_date(reach.likely)}."
+        f"{start}: {name} is {percent_change(indicator.value)} and reaches its limit of {amount(indicator.limit)}"
+        f" between {day_and_month(reach.earliest, reach.latest)} and {plain_date(reach.latest)},"
+        f" likely around {day_and_month(reach.likely, reach.latest)}."
     )
 
 

@@ -3,6 +3,10 @@
 from datetime import date
 
 MINUS = "−"
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
 
 
 def amount(ratio: float | None) -> str:
@@ -38,11 +42,18 @@ def plain_date(day: date | None) -> str:
     >>> plain_date(date(2026, 4, 24))
     '24 April 2026'
     """
-    months = (
-        "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-        "December",
-    )  # fmt: skip
-    return "" if day is None else f"{day.day} {months[day.month - 1]} {day.year}"
+    return "" if day is None else f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def day_and_month(day: date, beside: date) -> str:
+    """A date named beside another one: its year is left out where it is the same.
+
+    Examples
+    --------
+    >>> day_and_month(date(2026, 4, 24), date(2026, 6, 20)), day_and_month(date(2026, 12, 1), date(2027, 1, 9))
+    ('24 April', '1 December 2026')
+    """
+    return f"{day.day} {MONTHS[day.month - 1]}" if day.year == beside.year else plain_date(day)
 
 
 def scope_name(scope: str) -> str:
