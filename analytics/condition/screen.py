@@ -106,7 +106,7 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
         if broken.any():
             _apply(name, "out of range", broken, considered, rules, replaced, columns, lost)
     rules["order of pressures"] = _unless_always(
-        _pressures_out_of_order(columns, plant), considered, "The order of the pressures", notes
+        _pressures_out_of_order(columns, plant, count), considered, "The order of the pressures", notes
     )
     rules["flow balance"] = _out_of_balance(flow_imbalance(columns), considered, settings.flow_balance_tolerance)
     rules["salt balance"] = _out_of_balance(salt_imbalance(columns, plant), considered, settings.salt_balance_tolerance)
@@ -227,10 +227,10 @@ def _starting(readings: pd.DataFrame, not_running: Flags, *, settling_minutes: f
     return starting & ~not_running
 
 
-def _pressures_out_of_order(columns: Mapping[str, Array], plant: Plant) -> Flags:
+def _pressures_out_of_order(columns: Mapping[str, Array], plant: Plant, count: int) -> Flags:
     """Pressures must fall along the water's path and stay above the permeate's; a booster starts the path anew."""
     tolerance = plant.train.screening.pressure_tolerance_bar
-    broken = np.zeros(len(next(iter(columns.values()), np.empty(0))), dtype=bool)
+    broken = np.zeros(count, dtype=bool)
     upstream: Array | None = columns.get("feed_pressure_bar")
     if upstream is not None and "pump_suction_pressure_bar" in columns:
         broken |= columns["pump_suction_pressure_bar"] > upstream + tolerance

@@ -173,7 +173,11 @@ def _osmotic(tds: Array | None, temperature: Array | None, plant: Plant) -> Arra
 
 
 def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate_osmotic: Array | None) -> Array | None:
-    """Mean hydraulic less osmotic pressure; an osmotic pressure that is not known is left out."""
+    """Mean hydraulic less osmotic pressure; an osmotic pressure that is not known is left out.
+
+    A blank on the feed side makes the result a blank. One in the permeate does not: its osmotic pressure is some
+    hundredths of a bar, and a cell that fails must not take the flow with it.
+    """
     if streams.mean_pressure_bar is None or streams.permeate_pressure_bar is None:
         return None
     net = membrane.net_driving_pressure_bar(
@@ -181,7 +185,7 @@ def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate
         0.0,
         streams.permeate_pressure_bar,
         0.0 if side_osmotic is None else side_osmotic,
-        0.0 if permeate_osmotic is None else permeate_osmotic,
+        0.0 if permeate_osmotic is None else np.where(np.isnan(permeate_osmotic), 0.0, permeate_osmotic),
     )
     return np.asarray(valid_only(net, net > 0))
 

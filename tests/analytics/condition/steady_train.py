@@ -74,6 +74,19 @@ def readings(days: float = 30, *, per_day: int = 3, without: tuple[str, ...] = (
     return pd.DataFrame({name: pd.Series(value, index=index) for name, value in frame.items()}, index=index)
 
 
+def living(
+    days: float = 40, *, per_day: int = 3, seed: int = 1, scatter: float = 0.004, **columns: Any
+) -> pd.DataFrame:
+    """The steady train's log as living gauges show it: a scatter on every value, four digits."""
+    frame = readings(days, per_day=per_day, **columns)
+    rng = np.random.default_rng(seed)
+    for name in frame.columns:
+        if frame[name].dtype.kind == "f":
+            shown = frame[name].to_numpy() * (1 + scatter * rng.standard_normal(len(frame)))
+            frame[name] = np.round(shown, np.clip(3 - np.floor(np.log10(STEADY.get(name, 10.0))), 0, 4).astype(int))
+    return frame
+
+
 def row(**columns: float) -> pd.DataFrame:
     """One reading with just these columns."""
     index = pd.DatetimeIndex(["2026-01-01T06:00Z"], name="taken_at").as_unit("us")

@@ -241,7 +241,7 @@ class TestSalt:
 
 class TestPressures:
     def test_a_booster_gives_each_stage_its_own_pressure(self) -> None:
-        """Stage 1: (12.0 + 10.6) / 2 = 11.3; stage 2: (14.0 + 12.8) / 2 = 13.4; by area (24 x 11.3 + 12 x 13.4) / 36."""
+        """Stage 1: (12.0 + 10.6) / 2 = 11.3; stage 2: (14.0 + 12.8) / 2 = 13.4; train (24 x 11.3 + 12 x 13.4) / 36."""
         frame = row(**STEADY | {"stage2_feed_pressure_bar": 14.0, "concentrate_pressure_bar": 12.8})
         balance = complete_streams(frame, plant(boosters=(2,)))
         assert [float(one.mean_pressure_bar[0]) for one in balance.stages] == pytest.approx([11.3, 13.4])
