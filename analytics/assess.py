@@ -133,6 +133,8 @@ def assess(
         season=season,
         temperature_corrected=corrected,
         modelled=modelled,
+        levels=None if model is None else model.level,
+        errors=None if model is None else model.error,
     )
     by_standard = judged
     if modelled:

@@ -32,6 +32,8 @@ def judge_days(
     season: Season,
     temperature_corrected: bool,
     modelled: Sequence[str] = (),
+    levels: pd.DataFrame | None = None,
+    errors: pd.DataFrame | None = None,
 ) -> Judged:
     """Judge the daily indicators.
 
@@ -46,6 +48,8 @@ def judge_days(
     temperature_corrected : bool
     modelled : sequence of str
         Columns that come from the membrane model, which needs no allowance.
+    levels, errors : DataFrame, optional
+        Smoothed levels and their standard errors of those columns. [-]
     """
     if not len(daily):
         return Judged((), (), ())
@@ -61,7 +65,12 @@ def judge_days(
                 continue
             drift = 0.0 if column in modelled else _sensitivity(scope, name, plant)
             trend = fit_trend(
-                daily[column], runs[scope], scope=scope, name=name, drift_per_day=drift * season.warming_per_day
+                daily[column],
+                runs[scope],
+                scope=scope,
+                name=name,
+                drift_per_day=drift * season.warming_per_day,
+                smoothed=_own_levels(column, modelled, levels, errors),
             )
             if trend is not None:
                 trends.append(trend)
@@ -74,6 +83,14 @@ def judge_days(
                     )
                 )
     return Judged(tuple(trends), tuple(indicators), runs["train"])
+
+
+def _own_levels(
+    column: str, modelled: Sequence[str], levels: pd.DataFrame | None, errors: pd.DataFrame | None
+) -> pd.DataFrame | None:
+    if column not in modelled or levels is None or errors is None:
+        return None
+    return pd.DataFrame({"level": levels[column], "error": levels[column] * errors[column]})
 
 
 def _sensitivity(scope: str, name: str, plant: Plant) -> float:
