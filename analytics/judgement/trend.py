@@ -129,7 +129,7 @@ def fit_trend(
     -----
     The level is that of the smoothing spline (`smoother`), the slope is Theil and Sen's over the last weeks of the run:
     on simulated plants this level's interval holds the truth more often than that of a straight line does (docs,
-    decision 0009).
+    decision 10).
     """
     known = series[series.notna()]
     present = known[known.index >= runs[-1].start]
