@@ -19,11 +19,10 @@ from server.errors import AppError
 from server.guard import check_packages
 from server.settings import Settings
 from server.templating import render_error
+from server.upload_limit import UploadLimit
 
 FEATURES = ("fleet", "plants", "assessments", "readings", "intake", "events")
 STATIC = Path(__file__).parent / "static"
-FORM_BYTES = 1_000_000
-"""What a form may weigh beside its file."""
 THREADS = 8
 """Endpoints are plain functions in threads; more threads than this only wait for each other at the database."""
 
@@ -38,17 +37,11 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
 def create_app(settings: Settings) -> FastAPI:
     """Build the application for one database, whose schema must be up to date (`server.schema.migrate`)."""
     check_packages()
-    app = FastAPI(
-        title="Skidbook",
-        docs_url=None,
-        redoc_url=None,
-        openapi_url=None,
-        lifespan=_lifespan,
-        max_body_size=settings.max_upload_bytes + FORM_BYTES,
-    )
+    app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_lifespan)
     app.state.settings = settings
     app.state.engine = make_engine(settings.database_url)
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=6)
+    app.add_middleware(UploadLimit, most=settings.max_upload_bytes)
     app.include_router(plotly_js.router)
     for feature in FEATURES:
         name = f"server.{feature}.routes"

@@ -108,6 +108,11 @@ def day(value: date) -> str:
     return f"{value.day}\u00a0{MONTHS[value.month - 1]} {value.year}"
 
 
+def short_day(value: date) -> str:
+    """Write a day where there is little room: 24 Apr 2026."""
+    return f"{value.day}\u00a0{MONTHS[value.month - 1][:3]}\u00a0{value.year}"
+
+
 def days_between(first: date, last: date) -> str:
     """Write a span of days in words, naming month and year once where they are shared."""
     if first == last:

@@ -65,13 +65,12 @@ def panel_labels(panel: Placed, timeline: Timeline, *, titles: bool, narrow: boo
     if outside:
         off = f"{counted(outside, 'day')} off the scale"
         labels.append(_text(off, x=1, y=panel.top, yshift=9 if titles else 3, xanchor="right", size=12))
-    labels += _end_labels(panel, narrow=narrow)
     for limit in panel_limits(panel.panel):
-        if reach := limit.reach_by(timeline.last):
-            labels.append(_reach_label(limit, reach, panel, timeline))
         if narrow:
             labels.append(_limit_label_inside(limit, panel))
-    return labels
+        elif reach := limit.reach_by(timeline.last):
+            labels.append(_reach_label(limit, reach, panel, timeline))
+    return labels + (_narrow_end_labels(panel, timeline) if narrow else _wide_end_labels(panel))
 
 
 def _reach_label(limit: Limit, reach: Reach, panel: Placed, timeline: Timeline) -> Part:
@@ -94,19 +93,36 @@ def _limit_label_inside(limit: Limit, panel: Placed) -> Part:
     )  # fmt: skip
 
 
-def _end_labels(panel: Placed, *, narrow: bool) -> list[Part]:
-    """Labels at the right end: limits (wide only) and, where there are several curves, their names."""
-    wanted: list[tuple[float, str, str]] = []
-    if len(panel.panel.curves) > 1:
-        wanted += [(_end_value(curve), curve.label, curve.colour) for curve in panel.panel.curves]
-    if not narrow:
-        wanted += [(limit.value, limit.text, "--ink") for limit in panel_limits(panel.panel)]
-    wanted.sort()
-    heights = spread_out([panel.pixels(value) for value, _, _ in wanted], LINE_HEIGHT, panel.height)
-    side: Part = {"xanchor": "right", "xshift": -2} if narrow else {"xanchor": "left", "xshift": 8}
+def _wide_end_labels(panel: Placed) -> list[Part]:
+    """Right of the plot: the limits and, where there are several curves, their names."""
+    wanted = [(panel.pixels(limit.value), limit.text, "--ink") for limit in panel_limits(panel.panel)]
+    return _stacked(panel, wanted + _curve_names(panel), xanchor="left", xshift=8)
+
+
+def _narrow_end_labels(panel: Placed, timeline: Timeline) -> list[Part]:
+    """Inside the plot at its right end: when limits are reached and, where there are several curves, their names."""
+    wanted = [(height + LINE_HEIGHT / 2, text, colour) for height, text, colour in _curve_names(panel)]
+    for limit in panel_limits(panel.panel):
+        if reach := limit.reach_by(timeline.last):
+            beside = -0.8 * LINE_HEIGHT if limit.value < 1 else 0.8 * LINE_HEIGHT
+            wanted.append((panel.pixels(limit.value) + beside, f"<b>{reach.short}</b>", "--ink"))
+            wanted.append((panel.pixels(limit.value), "", "--ink"))  # room for the bar on the limit
+    return _stacked(panel, wanted, xanchor="right", xshift=-2)
+
+
+def _curve_names(panel: Placed) -> list[tuple[float, str, str]]:
+    curves = panel.panel.curves if len(panel.panel.curves) > 1 else ()
+    return [(panel.pixels(_end_value(curve)), curve.label, curve.colour) for curve in curves]
+
+
+def _stacked(panel: Placed, wanted: list[tuple[float, str, str]], **side: Any) -> list[Part]:
+    """Texts at heights above the bottom of a panel, moved apart where they would touch."""
+    wanted = sorted(wanted)
+    heights = spread_out([height for height, _, _ in wanted], LINE_HEIGHT, panel.height)
     return [
-        _text(text, x=1, y=panel.bottom, yanchor="middle", yshift=height + (9 if narrow else 0), colour=colour, **side)
+        _text(text, x=1, y=panel.bottom, yanchor="middle", yshift=height, colour=colour, **side)
         for (_, text, colour), height in zip(wanted, heights, strict=True)
+        if text
     ]
 
 

@@ -203,12 +203,12 @@ def compare_words(document: Document, history: History, units: str) -> str:
         values, quantity = history.of(f"raw_{name}"), COLUMNS[name]
         if values is not None:
             then = with_unit(history.between(values, reference["start"], reference["end"]), quantity, units)
-            changes.append(
-                f"{uncapitalized(quantity.label)} of {with_unit(recent(values), quantity, units)}, then {then}"
-            )
+            read = with_unit(recent(values), quantity, units)
+            changes.append(f"{uncapitalized(quantity.label)} ({read} now, {then} then)")
     corrected = in_list(changes) or "the pressure and the salt of the feed"
     return (
-        f"As read, permeate flow of the last fortnight is {number(recent(flow) / usual, 2)} of the reference. "
+        f"As read, permeate flow of the last fortnight is {number(recent(flow) / usual, 2)} of what it was "
+        "in the reference. "
         f"Corrected for {corrected}, it is {number(now['value'], 2)}."
     )
 

@@ -65,6 +65,7 @@ class Reach:
     likely: date | None
     latest: date | None
     text: str
+    short: str
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from analytics.events import Event
 from server.assessments.history import Curve, History, Limit, Mark, Panel, Piece, Reach, Timeline, pieces
 from server.assessments.levels import INDICATORS, KINDS, MARKED_KINDS, scope_words
 from server.assessments.water import pass_number
-from server.display import days_between, number, sentence
+from server.display import day, days_between, number, sentence, short_day
 
 Document = Mapping[str, Any]
 MOST_FORECAST = 0.4
@@ -33,6 +33,8 @@ def main_panels(document: Document, history: History, stages: int) -> list[Panel
             scopes = ["train"]
         elif len(scopes) > 1:
             scopes = [scope for scope in scopes if scope != "train"]
+        if scopes == ["train"] and name == "pressure_drop" and stages > 1:
+            continue  # of a train of several stages it is no single power of flow, and is not judged
         if scopes:
             panels.append(panel(document, history, name, scopes, stages, sentence(label)))
     return panels
@@ -100,8 +102,9 @@ def reach_of(indicator: Mapping[str, Any]) -> Reach | None:
     earliest, likely, latest = (_date(found.get(key)) for key in ("earliest", "likely", "latest"))
     if earliest is None:
         return None
-    text = days_between(earliest, latest) if latest else f"from {days_between(earliest, earliest)}"
-    return Reach(earliest, likely, latest, text)
+    text = days_between(earliest, latest) if latest else f"from {day(earliest)}"
+    short = f"{short_day(earliest)} – {short_day(latest)}" if latest else f"from {short_day(earliest)}"
+    return Reach(earliest, likely, latest, text, short)
 
 
 def _date(text: str | None) -> date | None:

@@ -1,0 +1,55 @@
+"""The application for page tests: over an empty logbook, or over two trains of the demo fleet."""
+
+import shutil
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from server.app import create_app
+from server.db import make_engine, transaction
+from server.events.actions import add_events
+from server.events.events_file import read_events
+from server.intake.actions import Upload, import_readings
+from server.plants.actions import add_plant
+from server.plants.plant_file import plant_from_text
+from server.settings import Settings
+
+FLEET = Path(__file__).parents[2] / "demo_data" / "fleet"
+SI_TRAIN, US_TRAIN = "tolmera-glasshouses-ro-2", "pell-harrow-hospital-ro-east"
+ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
+
+
+@pytest.fixture
+def client(sqlite_url: str) -> Iterator[TestClient]:
+    """The application over an empty logbook; it takes files of up to 200 kB."""
+    with TestClient(create_app(Settings(database_url=sqlite_url, max_upload_bytes=200_000))) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def demo_url(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Address of a logbook with train 1 (two stages, SI units) and train 2 (US units). Not to be changed."""
+    path = tmp_path_factory.mktemp("demo") / "demo.db"
+    shutil.copyfile(sqlite_template, path)
+    engine = make_engine(f"sqlite:///{path}")
+    for folder in (FLEET / SI_TRAIN, FLEET / US_TRAIN):
+        text = (folder / "plant.toml").read_text(encoding="utf-8")
+        plant = plant_from_text(text, file=folder.name)
+        with transaction(engine) as session:
+            train = add_plant(session, plant, text)
+            events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
+            add_events(session, train.id, events)
+            content = (folder / "readings.csv").read_bytes()
+            import_readings(session, train.id, Upload("readings.csv", content, latest=ANY_TIME))
+    engine.dispose()
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture
+def demo_client(demo_url: str) -> Iterator[TestClient]:
+    """The application over two trains of the demo fleet; only for reading."""
+    with TestClient(create_app(Settings(database_url=demo_url))) as found:
+        yield found
