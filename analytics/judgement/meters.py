@@ -19,6 +19,10 @@ SALT_TOLERANCE = 0.08
 """Drift of a balance that good meters are allowed, as a share of the feed; common practice, no source. Salt is wider
 because dissolved solids follow conductivity only roughly over a fourfold concentration."""
 
+CLOSED = 5e-4
+"""A balance that never misses by more than this share of the feed was computed, not metered: no three gauges of a skid
+agree so well. [-]"""
+
 AS_GOOD = 2.7
 """Misfits closer than this are told apart with less than 90 % confidence (chi-square, one degree of freedom). [-]"""
 
@@ -53,10 +57,16 @@ def balance_drift(daily: pd.Series, *, reference: tuple[pd.Timestamp, pd.Timesta
         Imbalance by local day, (in - out) / in. [-]
     reference : pair of Timestamp
         First and last day of the reference.
+
+    Returns
+    -------
+    BalanceDrift or None
+        None where there are too few days, and where the balance closes by construction (one flow is the sum of the
+        others) and so proves nothing.
     """
     known = daily[daily.notna()]
     before = known[(known.index >= reference[0]) & (known.index <= reference[1])]
-    if not len(known):
+    if not len(known) or float(known.abs().max()) < CLOSED:
         return None
     recent = known[known.index > known.index[-1] - pd.Timedelta(days=RECENT_DAYS)]
     recent = recent[recent.index > reference[1]]
@@ -93,7 +103,8 @@ def suspect_meters(
     Notes
     -----
     A meter that reads (1 + b) times the truth moves the flow balance by its share of the feed and the salt balance by
-    its share of the salt. Each meter alone is fitted to both drifts by weighted least squares; the misfit ranks them.
+    its share of the salt; one on the feed side, by which both balances are divided, by b / (1 + b) of it. Each meter
+    alone is fitted to both drifts by weighted least squares; the misfit ranks them.
     """
     if flow is None or (abs(flow.now) <= max(FLOW_TOLERANCE, 2 * flow.error) and not _salt_broken(salt)):
         return ()
@@ -109,9 +120,9 @@ def suspect_meters(
     return tuple(
         Meter(
             quantity=name,
-            bias=fit.bias,
-            low=fit.bias - fit.error,
-            high=fit.bias + fit.error,
+            bias=_own(name, fit.bias),
+            low=_own(name, fit.bias - fit.error),
+            high=_own(name, fit.bias + fit.error),
             suspect=sum(f.misfit < best + AS_GOOD for f in fits.values()) == 1,
             evidence=_evidence(flow, salt),
         )
@@ -125,6 +136,11 @@ class _Fit:
     bias: float
     error: float
     misfit: float
+
+
+def _own(name: str, moved: float) -> float:
+    """Bias of a meter from what it moved: x = b / (1 + b) on the feed side, b elsewhere."""
+    return moved / (1 - moved) if name.startswith("feed_") else moved
 
 
 def _salt_broken(salt: BalanceDrift | None) -> bool:

@@ -21,6 +21,8 @@ LEVELS: tuple[Level, ...] = ("act now", "check a meter", "plan cleaning", "watch
 PLAN_AHEAD_DAYS = 45
 WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
+OXIDATION_FLOW = 1.03
+"""More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
 MOST_REASONS = 4
 SCALE_FLOW = 0.96
 """A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
@@ -119,7 +121,10 @@ def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator]
     if coming:
         return Verdict("watch", _forecast_sentence("No cleaning yet", coming), tuple(_reasons(judged)))
     if warned:
-        return Verdict("watch", f"{_state(warned)}; the limit is {amount(warned.limit)}.", tuple(_reasons(judged)))
+        oxidation = warned.name == "salt_passage" and _more_flow(_flows_beside(warned, judged))
+        hint = "; with more flow, look for oxidation first" if oxidation else ""
+        headline = f"{_state(warned)}{hint}; the limit is {amount(warned.limit)}."
+        return Verdict("watch", headline, tuple(_reasons(judged)))
     return Verdict("steady", _steady_sentence(judged), tuple(_reasons(judged)))
 
 
@@ -132,14 +137,22 @@ def _steady_sentence(judged: Sequence[Indicator]) -> str:
 
 def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
     """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
-    flows = [i for i in judged if i.name == "permeate_flow" and i.scope in (salt.scope, "train")]
+    flows = _flows_beside(salt, judged)
     if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
         return _scale_verdict(salt, flows[-1], judged)
-    oxidation = bool(flows) and flows[-1].value > 1.03
-    cause = "with more flow, look for oxidation" if oxidation else "look for leaks and oxidation"
+    cause = "with more flow, look for oxidation" if _more_flow(flows) else "look for leaks and oxidation"
     late = salt.standing == "too late"
     headline = f"{_state(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
     return Verdict("act now" if late else "watch", headline, tuple(_reasons(judged)))
+
+
+def _flows_beside(salt: Indicator, judged: Sequence[Indicator]) -> list[Indicator]:
+    """Flow of the train, then that of the stage whose salt passage it is about."""
+    return [i for i in judged if i.name == "permeate_flow" and i.scope in (salt.scope, "train")]
+
+
+def _more_flow(flows: Sequence[Indicator]) -> bool:
+    return bool(flows) and flows[-1].value > OXIDATION_FLOW
 
 
 def _last_scope(judged: Sequence[Indicator]) -> str:

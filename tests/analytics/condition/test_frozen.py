@@ -73,7 +73,7 @@ class TestFrozen:
         assert alarms <= 5
 
     def test_a_coarse_gauge_is_still_found_when_it_stands_for_long(self) -> None:
-        """With a step of the size of the scatter, neighbours are equal with p = 1 / (2 sqrt(pi)) = 0.28, and 600 x p^(n-1)
+        """With a step of the size of the scatter, neighbours are equal with p = 1 / (2 sqrt(pi)) = 0.28; 600 x p^(n-1)
         falls below 0.01 at n = 10: eight equal readings, which would be a freeze on a fine gauge, prove nothing."""
         values = gauge(step=0.2)
         equal = np.mean(values[1:] == values[:-1])
