@@ -20,6 +20,8 @@ from analytics.condition.screen import (
 )
 from analytics.condition.streams import Missing
 from analytics.events import Event
+from analytics.judgement.causes import Cause, Context, likely_causes
+from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
@@ -33,6 +35,8 @@ from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
 STALE_DAYS = 30
+CONTEXT_DAYS = 90
+"""How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
 OUT_OF_LINE = "day out of line"
 MEMBRANE_MODEL, STANDARD_METHOD = "membrane model", "standard method"
 STANDARD_PREFIX = "standard_"
@@ -75,7 +79,7 @@ class Assessment:
     counts: Counts
     missing: tuple[Missing, ...]
     notes: tuple[str, ...]
-    causes: tuple[()] = ()
+    causes: tuple[Cause, ...] = ()
     events: tuple[Event, ...] = field(default=())
 
     @property
@@ -162,7 +166,26 @@ def assess(
         missing=log.balance.missing,
         notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
         events=events,
+        causes=likely_causes(
+            judged.indicators,
+            judged.trends,
+            meters,
+            _context(log),
+            stages=len(plant.train.stages),
+            first_share=plant.train.stages[0].area_m2 / plant.train.area_m2,
+            modelled="train_permeate_flow" in modelled,
+        ),
     )
+
+
+def _context(log: NormalizedLog) -> Context:
+    """What else the log says about causes, from the reference period and from the last weeks."""
+    if log.reference is None or not log.used.any():
+        return Context()
+    since = log.days[log.used][-1] - pd.Timedelta(days=CONTEXT_DAYS)
+    recent = log.used & (log.days > since)
+    columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
+    return context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
 
 
 def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:

@@ -138,6 +138,11 @@ def model_days(
     level = _run(train, parameters, "level")
     error = _errors(train, parameters, fits)
     keep = _identified(fits, plant)
+    if fits[0].friction_shared and len(fits) > 1 and forces[0].streams.pressure_drop_bar is not None:
+        for found in (corrected, level, error):
+            if "stage1_pressure_drop" in found:
+                found["train_pressure_drop"] = found["stage1_pressure_drop"]
+        keep.append("train_pressure_drop")
     index = gather.index
     return ModelDays(
         pd.DataFrame({n: corrected[n] for n in keep if n in corrected}, index=index),

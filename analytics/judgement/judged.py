@@ -61,7 +61,7 @@ def judge_days(
         runs[scope] = split_runs(first, last, events, plant.site.timezone, scope=scope)
         for name in NAMES:
             column = f"{scope}_{name}"
-            if column not in daily.columns or not _belongs(scope, name, plant):
+            if column not in daily.columns or not (column in modelled or _belongs(scope, name, plant)):
                 continue
             drift = 0.0 if column in modelled else _sensitivity(scope, name, plant)
             trend = fit_trend(
@@ -98,5 +98,5 @@ def _sensitivity(scope: str, name: str, plant: Plant) -> float:
 
 
 def _belongs(scope: str, name: str, plant: Plant) -> bool:
-    """Pressure drop of a whole train of several stages is no single power of flow: it is given per stage alone."""
+    """Pressure drop of a whole train of several stages is no single power of flow: only the model can give it."""
     return not (scope == "train" and name == "pressure_drop" and len(plant.train.stages) > 1)

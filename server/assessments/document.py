@@ -59,7 +59,11 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
              "after": _number(one.after), "error": _number(one.error)}
             for one in (assessment.model.learned if assessment.model else ())
         ],
-        "causes": list(assessment.causes),
+        "causes": [
+            {"cause": c.cause, "stage": c.stage, "probability": _number(c.probability), "evidence": list(c.evidence),
+             "next_check": c.next_check, "remedy": c.remedy}
+            for c in assessment.causes
+        ],
         "meters": [
             {"quantity": m.quantity, "bias": _number(m.bias), "low": _number(m.low), "high": _number(m.high),
              "suspect": m.suspect, "evidence": m.evidence}

@@ -1,0 +1,69 @@
+"""What the rest of the log says about causes: chlorine, ORP, SDI, turbidity, antiscalant, salinity of the feed."""
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from analytics.judgement.causes import Context
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+CHLORINE_MG_L = 0.05
+NO_CHLORINE_MG_L = 0.02
+SDI = 4.0
+TURBIDITY_NTU = 1.0
+SHORT_DOSE = 0.85
+LEAST_READINGS = 5
+"""Common practice, no source, but for SDI: membrane makers' warranties ask for 4 to 5 at the most."""
+
+
+def context_of(
+    columns: Mapping[str, Array], feed_tds_mg_l: Array | None, *, recent: Flags, reference: Flags
+) -> Context:
+    """Gather the factors on causes, each with its sentence.
+
+    Parameters
+    ----------
+    columns : mapping of arrays
+        Canonical columns of the readings.
+    feed_tds_mg_l : array or None
+    recent, reference : bool arrays
+        Readings of the last weeks and of the reference.
+    """
+    factors: dict[str, tuple[float, str]] = {}
+    _chlorine(factors, _picked(columns, "feed_free_chlorine_mg_l", recent))
+    sdi = _picked(columns, "feed_sdi", recent)
+    if sdi.size and float(np.median(sdi)) > SDI:
+        factors["colloidal"] = (2.5, f"SDI stands at {np.median(sdi):.1f}.")
+    turbidity = _picked(columns, "feed_turbidity_ntu", recent)
+    if turbidity.size >= LEAST_READINGS and float(np.quantile(turbidity, 0.9)) > TURBIDITY_NTU:
+        factors.setdefault("colloidal", (2.0, f"Turbidity reaches {np.quantile(turbidity, 0.9):.1f} NTU."))
+    dose, usual = (_picked(columns, "antiscalant_dose_mg_l", rows) for rows in (recent, reference))
+    if dose.size >= LEAST_READINGS and usual.size and float(np.median(dose)) < SHORT_DOSE * float(np.median(usual)):
+        factors["scaling"] = (2.5, f"Antiscalant dose is {np.median(dose):.1f} mg/L, {np.median(usual):.1f} before.")
+    return Context(factors, _salinity_change(feed_tds_mg_l, recent, reference))
+
+
+def _picked(columns: Mapping[str, Array], name: str, rows: Flags) -> Array:
+    if name not in columns:
+        return np.empty(0)
+    values = columns[name][rows]
+    return values[~np.isnan(values)]
+
+
+def _chlorine(factors: dict[str, tuple[float, str]], chlorine: Array) -> None:
+    if not chlorine.size:
+        return
+    highest = float(chlorine.max())
+    if highest > CHLORINE_MG_L:
+        factors["oxidation"] = (4.0, f"Free chlorine of up to {highest:.2f} mg/L reached the membranes.")
+    elif chlorine.size >= LEAST_READINGS and highest <= NO_CHLORINE_MG_L:
+        factors["oxidation"] = (0.5, "No free chlorine was measured in the feed.")
+
+
+def _salinity_change(tds: Array | None, recent: Flags, reference: Flags) -> float:
+    if tds is None or not np.isfinite(tds[recent]).any() or not np.isfinite(tds[reference]).any():
+        return 0.0
+    return float(np.nanmedian(tds[recent]) / np.nanmedian(tds[reference]) - 1)
