@@ -1,7 +1,5 @@
 """The web application: routers, static files, errors, and what happens at start and stop."""
 
-import importlib
-import importlib.util
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -13,7 +11,14 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
-from server import plotly_js, tables  # noqa: F401
+import server.assessments.routes
+import server.events.routes
+import server.fleet.routes
+import server.intake.routes
+import server.plants.routes
+import server.readings.routes
+import server.tables  # all tables must be known
+from server import plotly_js
 from server.db import make_engine
 from server.errors import AppError
 from server.guard import check_packages
@@ -21,7 +26,15 @@ from server.settings import Settings
 from server.templating import render_error
 from server.upload_limit import UploadLimit
 
-FEATURES = ("fleet", "plants", "assessments", "readings", "intake", "events")
+ROUTERS = (
+    plotly_js.router,
+    server.fleet.routes.router,
+    server.plants.routes.router,
+    server.assessments.routes.router,
+    server.readings.routes.router,
+    server.intake.routes.router,
+    server.events.routes.router,
+)
 STATIC = Path(__file__).parent / "static"
 THREADS = 8
 """Endpoints are plain functions in threads; more threads than this only wait for each other at the database."""
@@ -42,13 +55,9 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.engine = make_engine(settings.database_url)
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=6)
     app.add_middleware(UploadLimit, most=settings.max_upload_bytes)
-    app.include_router(plotly_js.router)
-    for feature in FEATURES:
-        name = f"server.{feature}.routes"
-        if importlib.util.find_spec(name):
-            app.include_router(importlib.import_module(name).router)
-    if STATIC.is_dir():
-        app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(AppError, _show_error)
     app.add_exception_handler(HTTPException, _show_error)
     app.add_exception_handler(RequestValidationError, _show_error)

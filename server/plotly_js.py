@@ -30,7 +30,8 @@ def _compressed() -> bytes:
 
 @router.get("/static/plotly.min.js", include_in_schema=False)
 def show_plotly(request: Request) -> Response:
-    headers = {"Cache-Control": CACHE_FOR_GOOD, "Vary": "Accept-Encoding"}
+    headers = {"Cache-Control": CACHE_FOR_GOOD}
     if "gzip" not in request.headers.get("accept-encoding", ""):
         return Response(_script(), media_type="text/javascript", headers=headers)
-    return Response(_compressed(), media_type="text/javascript", headers=headers | {"Content-Encoding": "gzip"})
+    headers |= {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}  # the compressing middleware adds it elsewhere
+    return Response(_compressed(), media_type="text/javascript", headers=headers)
