@@ -220,7 +220,7 @@ def _best(standard: pd.DataFrame, model: ModelDays, modelled: Sequence[str]) -> 
 
 
 def _last(readings: pd.DataFrame) -> pd.Timestamp:
-    return pd.Timestamp(readings.index[-1]) if len(readings) else pd.Timestamp(0, tz="UTC")
+    return pd.Timestamp(readings.index.max()) if len(readings) else pd.Timestamp(0, tz="UTC")
 
 
 def _season(log: NormalizedLog) -> Season:

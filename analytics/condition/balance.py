@@ -33,11 +33,12 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
     Two of feed, permeate and concentrate flow give the third. Dissolved solids come from conductivity by the train's
     water type. Stage streams follow the water: the concentrate of one stage feeds the next.
     """
-    values = {
+    numbers = {
         str(name): readings[name].to_numpy(dtype=np.float64)
         for name in readings.columns
-        if readings[name].dtype.kind == "f" and not np.isnan(readings[name].to_numpy()).all()
+        if readings[name].dtype.kind in "fiu"
     }
+    values = {name: column for name, column in numbers.items() if _has_a_value(column)}
     ledger = Ledger(values, len(readings))
     temperature = _assumed(ledger, "feed_temperature", "feed_temperature_c", plant.train.assumed.feed_temperature)
     permeate_pressure = _permeate_pressure(ledger, plant)
@@ -65,6 +66,11 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
         tuple(ledger.missing),
         tuple(ledger.notes),
     )
+
+
+def _has_a_value(column: Array) -> bool:
+    """A column of blanks counts as a meter that is not there."""
+    return not (np.isnan(column[:1000]).all() and np.isnan(column).all())
 
 
 def _assumed(ledger: Ledger, name: str, column: str, assumed: float | None) -> Array | None:

@@ -84,8 +84,11 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
     ----------
     plant : Plant
     readings : DataFrame
-        Index `taken_at` (UTC, ascending), canonical columns; `state` where the log has one.
+        Index `taken_at` (UTC), canonical columns; `state` where the log has one. Where it is not in order of time it is
+        put in order first, readings of one instant as they come.
     """
+    if not readings.index.is_monotonic_increasing:
+        readings = readings.sort_index(kind="stable")
     screened = screen(readings, plant)
     balance = complete_streams(screened.values, plant)
     forces = driving_forces(balance, plant)

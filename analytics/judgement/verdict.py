@@ -129,10 +129,19 @@ def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator]
 
 
 def _steady_sentence(judged: Sequence[Indicator]) -> str:
-    names = [n for key, n in NAMES.items() if any(i.name == key for i in judged)]
+    names = [f"{n}{_of_what(key, judged)}" for key, n in NAMES.items() if any(i.name == key for i in judged)]
     listed = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
     verb = "are" if len(names) > 1 else "is"
     return f"{listed[:1].upper()}{listed[1:]} {verb} within the limits; nothing needs to be done."
+
+
+def _of_what(name: str, judged: Sequence[Indicator]) -> str:
+    """Which stages, where an indicator is known of some of them alone."""
+    scopes = {i.scope for i in judged if i.name == name}
+    stages = {i.scope for i in judged} - {"train"}
+    if "train" in scopes or scopes >= stages:
+        return ""
+    return f" of {' and '.join(scope_name(scope) for scope in sorted(scopes))}"
 
 
 def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
