@@ -81,6 +81,7 @@ def upgrade() -> None:
         sa.Column("as_of", sa.DateTime(timezone=True), nullable=False),
         sa.Column("level", sa.String(length=32), nullable=False),
         sa.Column("headline", sa.Text(), nullable=False),
+        sa.Column("summary", sa.Text(), nullable=False),
         sa.Column("document", sa.Text(), nullable=False),
         sa.Column("series", sa.Text(), nullable=False),
         sa.Column("version", sa.String(length=32), nullable=False),

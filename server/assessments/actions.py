@@ -18,6 +18,8 @@ from server.plants.queries import plant_of
 from server.readings.models import SetAside
 from server.readings.queries import readings_frame
 
+SUMMARY = ("span", "indicators")
+"""Parts of the document that the fleet page shows."""
 RAW = "raw_"
 """Prefix of the daily medians of what was measured, in canonical units."""
 
@@ -44,6 +46,7 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
         level=assessment.verdict.level,
         headline=assessment.verdict.headline,
         series=document.pop("series"),
+        summary={key: document[key] for key in SUMMARY},
         document=document,
         version=assessment.version,
         inputs_version=train.inputs_version,

@@ -82,14 +82,14 @@ def band(pieces: Sequence[Piece], axis: str, colour: str, alpha: str) -> Part:
     }  # fmt: skip
 
 
-def line(pieces: Sequence[Piece], axis: str, colour: str, *, dotted: bool = False) -> Part:
+def line(pieces: Sequence[Piece], axis: str, colour: str, *, width: float = 2.4, dotted: bool = False) -> Part:
     """The middle of pieces as a line."""
     x: list[str | None] = []
     y: list[float | None] = []
     for piece in pieces:
         x += [piece.start.isoformat(), piece.end.isoformat(), None]
         y += [_short(piece.start_value), _short(piece.end_value), None]
-    look = {"color": colour, "width": 1.6 if dotted else 2.4, "dash": "2px,3px" if dotted else "solid"}
+    look = {"color": colour, "width": width, "dash": "2px,3px" if dotted else "solid"}
     return _trace(axis) | {"mode": "lines", "x": x, "y": y, "line": look, "hoverinfo": "skip"}
 
 
@@ -112,7 +112,9 @@ def curve_traces(curve: Curve, first: date, axis: str) -> list[Part]:
         traces.append(crosses(curve.aside, first, axis))
     if curve.forecast:
         traces.append(band([curve.forecast], axis, curve.colour, "--fan"))
-        traces.append(line([curve.forecast], axis, curve.colour, dotted=True))
+        traces.append(line([curve.forecast], axis, curve.colour, width=1.6, dotted=True))
+    if curve.other:
+        traces.append(line(curve.other, axis, "--quiet", width=1.2))
     if curve.trend:
         traces.append(band(curve.trend, axis, curve.colour, "--band"))
         traces.append(line(curve.trend, axis, curve.colour))
@@ -126,7 +128,7 @@ def value_range(curves: Sequence[Curve]) -> tuple[float, float]:
         known = curve.days[np.isfinite(curve.days)]
         if known.size:
             seen += np.percentile(known, [0.5, 99.5]).tolist()
-        seen += [value for piece in curve.trend for value in (piece.start_value, piece.end_value)]
+        seen += [value for piece in (*curve.trend, *curve.other) for value in (piece.start_value, piece.end_value)]
         seen += [curve.limit.value] if curve.limit else []
         seen += [curve.forecast.end_value] if curve.forecast else []
     low, high = min(seen), max(seen)

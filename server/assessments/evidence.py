@@ -1,6 +1,6 @@
 """The tables of the train page: what the verdict rests on, in words and rounded as people read it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -19,15 +19,19 @@ from server.display import (
     days_between,
     in_list,
     in_reader_units,
+    measured,
     number,
     percent,
     reader_unit,
     sentence,
     uncapitalized,
+    unit_symbol,
     with_unit,
 )
 
 Document = Mapping[str, Any]
+LIKELY = 0.1
+"""Causes below this probability are only named."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,8 @@ class IndicatorRow:
     trend: str
     limit: str
     reaches: str
-    look: str
+    method: str
+    by_standard: str
 
 
 @dataclass(frozen=True)
@@ -55,11 +60,22 @@ class GaugeValue:
 
 @dataclass(frozen=True)
 class CauseRow:
+    """A possible cause with the evidence for and against it, the cheapest check, and what would help."""
+
     name: str
     probability: str
     share: float
     evidence: tuple[str, ...]
     next_check: str
+    remedy: str
+
+
+@dataclass(frozen=True)
+class Causes:
+    """The likely causes one by one, and the rest in one sentence."""
+
+    likely: tuple[CauseRow, ...]
+    others: str
 
 
 @dataclass(frozen=True)
@@ -103,11 +119,12 @@ class MonthTable:
 
 
 def indicator_rows(document: Document) -> tuple[IndicatorRow, ...]:
-    """All indicators, train first, then stage by stage."""
-    return tuple(_indicator_row(entry) for entry in document["indicators"])
+    """All indicators, train first, then stage by stage, each with what the standard method says."""
+    standard = {(e["scope"], e["name"]): e["value"] for e in document.get("standard", {}).get("indicators", [])}
+    return tuple(_indicator_row(e, standard.get((e["scope"], e["name"]))) for e in document["indicators"])
 
 
-def _indicator_row(entry: Mapping[str, Any]) -> IndicatorRow:
+def _indicator_row(entry: Mapping[str, Any], by_standard: float | None) -> IndicatorRow:
     reach = reach_of(entry)
     standing = entry.get("standing", "fine")
     corrected = entry["temperature_corrected"] or entry["name"] == "pressure_drop"
@@ -120,7 +137,8 @@ def _indicator_row(entry: Mapping[str, Any]) -> IndicatorRow:
         trend=trend_words(entry),
         limit=number(entry["limit"], 2),
         reaches=reaches if corrected else "not corrected for temperature",
-        look="" if standing == "fine" or not corrected else "over",
+        method=sentence(entry.get("method", "standard method")),
+        by_standard=number(by_standard, 2),
     )
 
 
@@ -133,18 +151,51 @@ def gauge_values(latest: Mapping[str, float], units: str) -> tuple[GaugeValue, .
     )
 
 
-def cause_rows(document: Document) -> tuple[CauseRow, ...]:
-    """Likely causes, the likeliest first."""
+def causes_of(document: Document) -> Causes | None:
+    """What may be behind the change, the likeliest first; None where nothing was weighed."""
     causes = sorted(document["causes"], key=lambda cause: -cause["probability"])
+    rows = _cause_rows([cause for cause in causes if cause["probability"] >= LIKELY])
+    others = [
+        f"{uncapitalized(CAUSES.get(cause['cause'], cause['cause']))} ({_probability(cause)})"
+        for cause in causes
+        if cause["probability"] < LIKELY
+    ]
+    return Causes(rows, f"Less likely: {in_list(others)}." if others else "") if causes else None
+
+
+def _probability(cause: Mapping[str, Any]) -> str:
+    return f"{number(100 * cause['probability'])}{THIN}%"
+
+
+def _cause_rows(causes: Sequence[Mapping[str, Any]]) -> tuple[CauseRow, ...]:
     return tuple(
         CauseRow(
             name=CAUSES.get(cause["cause"], cause["cause"]) + (f", stage {cause['stage']}" if cause["stage"] else ""),
-            probability=f"{number(100 * cause['probability'])}{THIN}%",
+            probability=_probability(cause),
             share=round(100 * cause["probability"], 1),
             evidence=tuple(text for text in cause["evidence"] if text),
-            next_check=cause["next_check"],
+            next_check=_as_sentence(cause["next_check"]),
+            remedy=_as_sentence(cause.get("remedy", "")) if cause["cause"] != "none" else "",
         )
         for cause in causes
+    )
+
+
+def _as_sentence(text: str) -> str:
+    return f"{sentence(text.rstrip('.'))}." if text else ""
+
+
+def _with_symbol(value: float, unit: str) -> str:
+    symbol = unit_symbol(unit)
+    return f"{measured(value)}{THIN}{symbol}" if symbol else measured(value)
+
+
+def learned_words(document: Document) -> tuple[str, ...]:
+    """What was learned from the plant's own readings, beside what was known before."""
+    return tuple(
+        f"{sentence(one['what'])} of {scope_words(one['scope'])}: {_with_symbol(one['after'], one['unit'])}, give or take "
+        f"{measured(one['error'])}; before, {measured(one['before'])}."
+        for one in document.get("learned", [])
     )
 
 

@@ -1,6 +1,6 @@
 """Key figures: the indicators that matter, each with its interval, its limit, and where it stands between them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,20 +37,29 @@ class KeyFigure:
 
 
 def key_figures(document: Mapping[str, Any]) -> tuple[KeyFigure, ...]:
+    """The indicators that matter, in large type."""
+    return tuple(_figure(entry) for entry in shown_indicators(document["indicators"]))
+
+
+def shown_indicators(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Flow and salt passage of the train (of its stages where there is no train), pressure drop of each stage."""
-    entries = document["indicators"]
-    shown = []
+    shown: list[Mapping[str, Any]] = []
     for name in INDICATORS:
         of_train = [e for e in entries if e["name"] == name and e["scope"] == "train"]
         of_stages = [e for e in entries if e["name"] == name and e["scope"] != "train"]
         shown += of_train or of_stages if name != "pressure_drop" else of_stages or of_train
-    return tuple(_figure(entry) for entry in shown)
+    return shown
+
+
+def figure_title(entry: Mapping[str, Any]) -> str:
+    """Such as "Permeate flow" of the train, or "Pressure drop, stage 1"."""
+    where = "" if entry["scope"] == "train" else f", {scope_words(entry['scope'])}"
+    return f"{sentence(INDICATORS[entry['name']])}{where}"
 
 
 def _figure(entry: Mapping[str, Any]) -> KeyFigure:
-    where = "" if entry["scope"] == "train" else f", {scope_words(entry['scope'])}"
     return KeyFigure(
-        title=f"{sentence(INDICATORS[entry['name']])}{where}",
+        title=figure_title(entry),
         value=number(entry["value"], 2),
         change=percent_change(entry["value"]),
         interval=f"{number(entry['low'], 2)} to {number(entry['high'], 2)}",

@@ -38,12 +38,13 @@ class Charts:
     compare: tuple[ChartBox, ...]
     marks: tuple[Mark, ...]
     has_reach: bool
+    has_standard: bool
 
 
 def train_charts(document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int) -> Charts:
     """Draw everything that there are values for."""
     if not history.days:
-        return Charts(None, (), (), (), False)
+        return Charts(None, (), (), (), False, False)
     panels = main_panels(document, history, stages)
     axis = timeline(document, history, events, zone, panels)
     plain = Timeline(axis.first, axis.last, axis.reference)
@@ -55,6 +56,7 @@ def train_charts(document: Document, history: History, events: Sequence[Event], 
         compare=_compare(document, history, panels, past),
         marks=axis.marks,
         has_reach=any(curve.limit and curve.limit.reach_by(axis.last) for panel in panels for curve in panel.curves),
+        has_standard=any(curve.other for panel in panels for curve in panel.curves),
     )
 
 

@@ -83,7 +83,7 @@ class Limit:
 
 @dataclass(frozen=True)
 class Curve:
-    """One indicator of one scope. Daily ratios. [-]"""
+    """One indicator of one scope, daily ratios; `other` is the trend by the other method. [-]"""
 
     label: str
     colour: str
@@ -92,6 +92,7 @@ class Curve:
     trend: tuple[Piece, ...] = ()
     forecast: Piece | None = None
     limit: Limit | None = None
+    other: tuple[Piece, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,8 @@ class Daily(Base):
 class AssessmentRecord(Base):
     """The latest assessment of one train.
 
-    `document` is the assessment document without its series, `series` the part of it named so. `inputs_version`
+    `document` is the assessment document without its series, `series` the part of it named so, and `summary` the few
+    parts of it that the fleet page shows, so that it need not read a thousand documents. `inputs_version`
     is that of the train when it was made: another one there means that it is out of date.
     """
 
@@ -36,6 +37,7 @@ class AssessmentRecord(Base):
     as_of: Mapped[datetime] = mapped_column(UtcTime)
     level: Mapped[str] = mapped_column(String(32))
     headline: Mapped[str] = mapped_column(Text)
+    summary: Mapped[dict[str, Any]] = mapped_column(Json)
     document: Mapped[dict[str, Any]] = mapped_column(Json)
     series: Mapped[dict[str, Any]] = mapped_column(Json, deferred=True, deferred_raiseload=True)
     version: Mapped[str] = mapped_column(String(32))

@@ -11,7 +11,7 @@ from analytics.plant import Plant
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.evidence import (
     AsideRow,
-    CauseRow,
+    Causes,
     GaugeValue,
     IndicatorRow,
     MeterRow,
@@ -19,10 +19,11 @@ from server.assessments.evidence import (
     MonthTable,
     RunRow,
     aside_rows,
-    cause_rows,
+    causes_of,
     compare_words,
     gauge_values,
     indicator_rows,
+    learned_words,
     meter_rows,
     missing_rows,
     month_table,
@@ -100,13 +101,16 @@ class TrainPage:
     gauges: tuple[GaugeValue, ...]
     changes: ChartBox | None
     has_reach: bool
+    has_standard: bool
     stage_charts: tuple[ChartBox, ...]
     compare_charts: tuple[ChartBox, ...]
     compare_words: str
     events: tuple[EventRow, ...]
     months: MonthTable | None
     indicators: tuple[IndicatorRow, ...]
-    causes: tuple[CauseRow, ...]
+    causes: Causes | None
+    method: str
+    learned: tuple[str, ...]
     meters: tuple[MeterRow, ...]
     runs: tuple[RunRow, ...]
     aside: tuple[AsideRow, ...]
@@ -176,13 +180,16 @@ def train_page(
         gauges=gauge_values(latest.values, frame.units),
         changes=charts.changes,
         has_reach=charts.has_reach,
+        has_standard=charts.has_standard,
         stage_charts=charts.stages,
         compare_charts=charts.compare,
         compare_words=compare_words(document, history, frame.units) if charts.compare else "",
         events=_event_rows(charts),
         months=month_table(history, stages),
         indicators=indicator_rows(document),
-        causes=cause_rows(document),
+        causes=causes_of(document),
+        method=document["method"],
+        learned=learned_words(document),
         meters=meter_rows(document),
         runs=run_rows(document),
         aside=aside_rows(document),

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from analytics.assess import STANDARD_METHOD
 from analytics.events import Event
 from server.assessments.history import Curve, History, Limit, Mark, Panel, Piece, Reach, Timeline, pieces
 from server.assessments.levels import INDICATORS, KINDS, MARKED_KINDS, scope_words
@@ -53,6 +54,8 @@ def _scopes(stages: int) -> list[str]:
 def panel(document: Document, history: History, name: str, scopes: Sequence[str], stages: int, title: str) -> Panel:
     """One indicator of some scopes."""
     curves = [_curve(document, history, name, scope, stages) for scope in scopes]
+    if len(curves) == 1:
+        curves = [replace(curves[0], other=_by_standard(document, name, scopes[0]))]
     limits = {curve.limit.value for curve in curves if curve.limit}
     if len(limits) > 1:
         curves = [
@@ -80,6 +83,15 @@ def _curve(document: Document, history: History, name: str, scope: str, stages: 
         forecast=_cut(forecast[0], _forecast_end(document)) if forecast else None,
         limit=_limit(indicator) if indicator else None,
     )
+
+
+def _by_standard(document: Document, name: str, scope: str) -> tuple[Piece, ...]:
+    """The trend by the standard method, where another one answers."""
+    indicator = _entry(document["indicators"], scope, name)
+    trend = _entry(document.get("standard", {}).get("trends", []), scope, name)
+    if indicator is None or trend is None or indicator.get("method", STANDARD_METHOD) == STANDARD_METHOD:
+        return ()
+    return pieces(trend["segments"])
 
 
 def _entry(entries: Sequence[Mapping[str, Any]], scope: str, name: str) -> Mapping[str, Any] | None:

@@ -15,7 +15,7 @@ from server.plants.models import Site, Train
 
 @dataclass(frozen=True)
 class FleetLine:
-    """One train of the fleet with its latest assessment; `document` is None while there is none."""
+    """One train of the fleet with its latest assessment; `summary` is None while there is none."""
 
     train_id: int
     site: str
@@ -25,7 +25,7 @@ class FleetLine:
     level: str
     headline: str
     as_of: datetime | None
-    document: dict[str, Any] | None
+    summary: dict[str, Any] | None
 
 
 def latest_assessment(session: Session, train_id: int, *, series: bool = False) -> AssessmentRecord | None:
@@ -39,7 +39,7 @@ def fleet_lines(session: Session) -> list[FleetLine]:
     query = (
         select(Train.id, Site.name, Train.name, Site.timezone, Site.units)
         .add_columns(
-            AssessmentRecord.level, AssessmentRecord.headline, AssessmentRecord.as_of, AssessmentRecord.document
+            AssessmentRecord.level, AssessmentRecord.headline, AssessmentRecord.as_of, AssessmentRecord.summary
         )
         .join(Site, Train.site_id == Site.id)
         .outerjoin(AssessmentRecord, AssessmentRecord.train_id == Train.id)

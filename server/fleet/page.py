@@ -1,28 +1,39 @@
 """The fleet page as typed values: one line a train, the most urgent first."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
-from server.assessments.figures import KeyFigure, key_figures
+from server.assessments.figures import figure_title, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
-from server.display import ago, in_list, in_words, sentence
+from server.display import ago, in_list, in_words, number, sentence
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
 
 
 @dataclass(frozen=True)
+class FleetFigure:
+    """One indicator in a line; `over` when it is past its warning."""
+
+    title: str
+    value: str
+    limit: str
+    over: bool
+
+
+@dataclass(frozen=True)
 class TrainLine:
-    """One train with what it needs; `calm` when that is nothing."""
+    """One train with what it needs; `calm` when that is nothing, and then without figures."""
 
     train_id: int
     place: str
     level: Level
     headline: str
     calm: bool
-    figures: tuple[KeyFigure, ...]
+    figures: tuple[FleetFigure, ...]
     last_reading: str
 
 
@@ -42,25 +53,31 @@ def fleet_page(frame: Frame, lines: Sequence[FleetLine], now: datetime) -> Fleet
 
 
 def _line(line: FleetLine, now: datetime) -> TrainLine:
-    document = line.document
-    span = (document or {}).get("span")
-    level = level_of(line.level)
+    summary = line.summary or {}
+    span, level = summary.get("span"), level_of(line.level)
+    calm = level.name == "steady"
     return TrainLine(
         train_id=line.train_id,
         place=f"{line.site} · {line.train}",
         level=level,
-        headline=line.headline if document else NO_READINGS,
-        calm=level.name == "steady",
-        figures=key_figures(document) if document else (),
+        headline=line.headline if line.summary else NO_READINGS,
+        calm=calm,
+        figures=() if calm else _figures(summary.get("indicators", [])),
         last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
+    )
+
+
+def _figures(indicators: Sequence[Mapping[str, Any]]) -> tuple[FleetFigure, ...]:
+    return tuple(
+        FleetFigure(figure_title(e), number(e["value"], 2), number(e["limit"], 2), e["standing"] != "fine")
+        for e in shown_indicators(indicators)
     )
 
 
 def _next_limit(line: FleetLine) -> str:
     """First day on which a limit is likely to be reached; far ahead where none is."""
-    found = [entry["reaches_limit"]["likely"] for entry in (line.document or {}).get("indicators", [])
-             if entry.get("reaches_limit")]  # fmt: skip
-    return min(found, default=date.max.isoformat())
+    entries = (line.summary or {}).get("indicators", [])
+    return min((e["reaches_limit"]["likely"] for e in entries if e["reaches_limit"]), default=date.max.isoformat())
 
 
 def _headline(lines: Sequence[FleetLine]) -> str:

@@ -111,9 +111,9 @@ def test_the_fleet_lists_every_train_assessed_or_not(engine: Engine, train_id: i
     with transaction(engine) as session:
         add_plant(session, plant_from_text(plant_text, file="plant.toml"))
         first, second = fleet_lines(session)
-    assert (first.site, first.train, first.level, first.as_of, first.document) == (
+    assert (first.site, first.train, first.level, first.as_of, first.summary) == (
         "Quay Laundry", "RO 1", "not enough data", None, None,
     )  # fmt: skip
     assert (second.site, second.timezone) == ("Tolmera Glasshouses", "Europe/Madrid")
-    assert second.document is not None
-    assert second.level == second.document["verdict"]["level"]
+    assert second.summary is not None and set(second.summary) == {"span", "indicators"}
+    assert second.level != "not enough data"
