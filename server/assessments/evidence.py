@@ -192,11 +192,13 @@ def _with_symbol(value: float, unit: str) -> str:
 
 def learned_words(document: Document) -> tuple[str, ...]:
     """What was learned from the plant's own readings, beside what was known before."""
-    return tuple(
-        f"{sentence(one['what'])} of {scope_words(one['scope'])}: {_with_symbol(one['after'], one['unit'])}, give or take "
-        f"{measured(one['error'])}; before, {measured(one['before'])}."
-        for one in document.get("learned", [])
-    )
+    return tuple(_learned(one) for one in document.get("learned", []))
+
+
+def _learned(one: Mapping[str, Any]) -> str:
+    found, before = _with_symbol(one["after"], one["unit"]), measured(one["before"])
+    where = f"{sentence(one['what'])} of {scope_words(one['scope'])}"
+    return f"{where}: {found}, give or take {measured(one['error'])}; before, {before}."
 
 
 def meter_rows(document: Document) -> tuple[MeterRow, ...]:
