@@ -1,0 +1,180 @@
+"""docs/files.md: the files that go in and come out, written from the code."""
+
+from analytics.events import INTERVENTIONS, KINDS
+from server.documents.answer_keys import ANSWER_KEYS
+from server.documents.plant_keys import MEANINGS, plant_keys
+from server.guard import ROOT
+from server.intake.sheet import MISSING
+from server.settings import Settings
+
+PAGE = ROOT / "docs" / "files.md"
+
+INTRODUCTION = """# Files and commands
+
+A contract: what is written here stays as it is, and more may be added. This page is written from the code; do not
+edit it, run `uv run python -m server.documents`. A test fails when it is out of date.
+
+Whatever cannot be used is told in one line that names the file, the row as you see it (the header is row 1), the
+column and what is expected. Nothing is guessed in silence, and nothing is written when anything is wrong:
+
+```
+log.csv, row 17, column "feed_pressure [psi]": "12,o" is not a number; expected a number such as 174.5
+```
+"""
+
+READINGS = """## Readings
+
+CSV in UTF-8 (with or without a byte-order mark; commas, semicolons or tabs) or XLSX (first sheet). The first row
+names the columns: `quantity [unit]`, with the names and units of [quantities.md](quantities.md), and one column
+`time`.
+
+```
+time,feed_temperature [degC],feed_pressure [psi],permeate_flow [gpm],state,remark
+2026-01-05 06:10,17.5,174.5,198,,
+2026-01-05T14:05+00:00,17.8,175,198,running,cartridges changed
+```
+
+- **Times** are ISO 8601. Without an offset they are local times of the site. A date alone means 12:00 of that day,
+  and the answer says so. Rows may come in any order.
+- **The hour that clocks show twice**: where the file shows it twice, the later ones are the second time round; where
+  it shows it once, it is the first. **The hour that clocks skip** was written by a clock that had not been put
+  forward: such a time moves forward by the gap. Both are told with their number.
+- **Units**: a header without a unit means the canonical one, and the answer says so.
+- **Missing values**: an empty cell, or one of {missing}.
+- **Columns that are not known** are named and ignored. Two columns for one quantity are refused.
+- **`state`** is `running`, `starting`, `stopped` or nothing, which means running. **`remark`** is free text.
+- A comma in a number needs a mapping (`decimal`); a row with more cells than the header is refused, since such a
+  comma would move every value after it.
+- In the records a time has one reading. The same reading again is skipped; another value for the same time is not
+  stored but listed. A reading more than a day ahead of the clock of the computer is refused there.
+"""
+
+EVENTS = """## Events
+
+CSV or XLSX with the columns `time,kind,stage,detail`; `stage` (a number, or nothing for the whole train) and `detail`
+may be left out. Kinds: {kinds}. {interventions} change the membranes themselves, so a run ends there and the next
+begins.
+
+```
+time,kind,stage,detail
+2026-03-25T07:00,cleaning,1,"caustic and detergent, 33 degC"
+```
+"""
+
+MAPPING = """## Mapping
+
+TOML, for a log with headers of its own (`--mapping FILE`). Columns that it does not name are ignored and reported.
+
+```toml
+[columns]                           # needed: their header = ours
+"Feed press. PT-01" = "feed_pressure [bar]"
+"Status" = "state"
+
+[time]                              # optional
+column = "Date"                     # "time" when left out
+format = "%d.%m.%Y %H:%M"           # as for strptime; ISO 8601 when left out. With %z the offset counts
+timezone = "Europe/Lisbon"          # that of the site when left out
+
+[constants]                         # optional: what the log does not hold because it never changes
+"permeate_pressure [psi]" = 20
+
+[file]                              # optional
+encoding = "cp1252"                 # "utf-8" when left out
+delimiter = ";"                     # found from the header when left out
+decimal = ","                       # "." when left out
+skip_rows = 2                       # rows before the header
+sheet = "Log"                       # the first when left out
+missing = ["Bad", "No data"]        # cells without a value, beside the usual ones
+```
+"""
+
+COMMANDS = """## Commands
+
+```
+skidbook assess PLANT READINGS [--events FILE] [--mapping FILE] [--as-of TIME] [--json FILE] [--series]
+skidbook normalize PLANT READINGS --out FILE [--mapping FILE]
+skidbook plant add PLANT [--events FILE] [--author NAME]
+skidbook import TRAIN READINGS [--mapping FILE] [--dry-run] [--author NAME]
+skidbook migrate
+skidbook serve [--host ADDRESS] [--port PORT]
+skidbook demo [--port PORT]
+```
+
+`TRAIN` is the number or the name of a train, or "site / train". `--as-of` takes ISO 8601, local to the site without
+an offset; a date alone means the end of that day. `-` as a file to write means standard output. Files are written
+whole or not at all.
+
+`normalize` writes one row for each reading, in order of time: `row` (of the file), `time` (local, with offset),
+`reason` (why it was set aside; nothing when it was used), what was read, in canonical units, then every intermediate
+and indicator as `<scope>_<what>`. Indicators are ratios to the reference.
+
+| exit status | |
+|---|---|
+| 0 | answered, whatever the verdict |
+| 2 | bad arguments or unreadable input: one line on standard error, nothing written |
+"""
+
+
+def files_page() -> str:
+    """The whole page, as Markdown."""
+    missing = ", ".join(f"`{word}`" for word in sorted({word.lower() for word in MISSING if word}))
+    interventions = ", ".join(f"`{kind}`" for kind in INTERVENTIONS)
+    return "\n".join(
+        [
+            INTRODUCTION,
+            _plant_section(),
+            READINGS.format(missing=f"{missing} in small or capital letters"),
+            EVENTS.format(kinds=", ".join(f"`{kind}`" for kind in KINDS), interventions=interventions),
+            MAPPING,
+            _answer_section(),
+            COMMANDS,
+            _settings_section(),
+        ]
+    )
+
+
+def _plant_section() -> str:
+    rows = [f"| `{key.path}` | {key.kind} | {_shown(key.default)} | {MEANINGS[key.path]} |" for key in plant_keys()]
+    return "\n".join(
+        [
+            "## Plant file",
+            "",
+            "TOML in UTF-8; an example stands in [guide.md](guide.md). `[[train.stage]]` is repeated, in the order of",
+            "the water. A key that is not known is refused by name. Numbers without a source are common practice.",
+            "",
+            "| key | value | default | meaning |",
+            "|---|---|---|---|",
+            *rows,
+            "",
+        ]
+    )
+
+
+def _shown(default: str) -> str:
+    return f"`{default}`" if default else "must be given"
+
+
+def _answer_section() -> str:
+    rows = [f"| {', '.join(f'`{key}`' for key in keys.split(', '))} | {text} |" for keys, text in ANSWER_KEYS.items()]
+    return "\n".join(
+        [
+            "## The answer as JSON",
+            "",
+            "`skidbook assess ... --json FILE`.",
+            "",
+            "| key | meaning |",
+            "|---|---|",
+            *rows,
+            "",
+        ]
+    )
+
+
+def _settings_section() -> str:
+    rows = [
+        f"| `SKIDBOOK_{name.upper()}` | `{field.default}` | {field.description} |"
+        for name, field in Settings.model_fields.items()
+    ]
+    return "\n".join(
+        ["## Settings", "", "From the environment.", "", "| name | default | meaning |", "|---|---|---|", *rows, ""]
+    )

@@ -1,0 +1,127 @@
+"""What each key of a plant file means, for docs/files.md. Defaults and kinds come from the dataclasses themselves."""
+
+import dataclasses
+import types
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from analytics import plant
+
+MEANINGS = {
+    "site.name": "Name of the site.",
+    "site.timezone": (
+        "IANA name of its clock, such as `Europe/Lisbon`. Times without an offset are meant by it, and "
+        "days begin and end by it."
+    ),
+    "site.currency": "Money of the site, such as `EUR`.",
+    "site.location": "Where it is, in words.",
+    "site.units": "Units in which pages show values.",
+    "train.name": "Name of the train.",
+    "train.water": "How osmotic pressure and dissolved salts follow from conductivity.",
+    "train.stage.vessels": "Pressure vessels in parallel.",
+    "train.stage.elements_per_vessel": "Elements in series in each vessel.",
+    "train.stage.membrane": "Name of a `[membrane.NAME]` table.",
+    "train.stage.booster": "A pump feeds this stage; then `stageN_feed_pressure` belongs into the log.",
+    "train.reference.start": "First day of the reference period.",
+    "train.reference.end": "Last day of it, included.",
+    "train.assumed.feed_temperature": (
+        "Feed temperature in degC where it is not measured. Without it the answer says that it is not "
+        "corrected for temperature."
+    ),
+    "train.assumed.permeate_pressure": "Permeate pressure in bar where it is not measured; otherwise 0.",
+    "train.assumed.tds_per_conductivity": (
+        "Dissolved solids over conductivity, mg/L per uS/cm, in place of the curve of `water`."
+    ),
+    "train.limits.permeate_flow_warn": "Normalized permeate flow, ratio to the reference: watch.",
+    "train.limits.permeate_flow_clean": "The same: plan a cleaning.",
+    "train.limits.permeate_flow_too_late": "The same: cleaning may no longer bring it back.",
+    "train.limits.salt_passage_warn": "Normalized salt passage, ratio to the reference: watch.",
+    "train.limits.salt_passage_clean": "The same: act.",
+    "train.limits.salt_passage_too_late": "The same: too late.",
+    "train.limits.pressure_drop_warn": "Normalized pressure drop of a stage, ratio to the reference: watch.",
+    "train.limits.pressure_drop_clean": "The same: plan a cleaning.",
+    "train.limits.pressure_drop_too_late": "The same: elements may be harmed.",
+    "train.limits.min_suction_pressure_bar": "Suction pressure of the high-pressure pump below which to act, in bar.",
+    "train.method.pressure_drop_exponent": "Pressure drop grows with flow to this power.",
+    "train.method.pressure_drop_viscosity": "Correct the pressure drop for the viscosity of the water.",
+    "train.screening.running_permeate_flow_m3h": (
+        "The train runs when it makes at least this, in m3/h. Without it, a share of the usual flow is asked for."
+    ),
+    "train.screening.running_share_of_usual_flow": "That share.",
+    "train.screening.settling_minutes": "Minutes after a start that are set aside.",
+    "train.screening.flow_balance_tolerance": (
+        "How far feed may differ from permeate and concentrate together, as a fraction."
+    ),
+    "train.screening.salt_balance_tolerance": "The same for the salt in them.",
+    "train.screening.pressure_tolerance_bar": "How far pressures may be out of the order of the water, in bar.",
+    "train.screening.spike_ratio": ("A reading is a spike beyond this many times the usual scatter between neighbours"),
+    "train.screening.spike_least_change": "It is also at least this fraction of the level away.",
+    "train.screening.frozen_readings": "This many readings with the very same value mean a frozen meter.",
+    "membrane.NAME.area_m2": "Membrane area of one element, in m2.",
+    "membrane.NAME.diameter_inch": "Diameter of the element, in inches.",
+    "membrane.NAME.temperature_correction": "How water permeability follows temperature.",
+    "membrane.NAME.slope_k": "Slope for `exponential`, in K.",
+    "membrane.NAME.percent_per_degc": "For `percent`, percent per degC.",
+    "membrane.NAME.salt_temperature_correction": (
+        "How salt permeability follows temperature: like water, not at all, or with a slope of its own."
+    ),
+    "membrane.NAME.salt_slope_k": "That slope, in K.",
+    "membrane.NAME.water_permeability_lmh_bar": "Water permeability at 25 degC from the data sheet, in L/(m2 h bar).",
+    "membrane.NAME.salt_permeability_lmh": "Salt permeability at 25 degC from the data sheet, in L/(m2 h).",
+    "membrane.NAME.max_dp_element_bar": "Largest pressure drop of one element, in bar.",
+    "membrane.NAME.max_dp_vessel_bar": "Largest pressure drop of one vessel, in bar.",
+    "membrane.NAME.max_pressure_bar": "Largest feed pressure, in bar.",
+    "membrane.NAME.max_temperature_c": "Highest temperature, in degC.",
+}
+
+_TABLES: tuple[tuple[str, type], ...] = (
+    ("site", plant.Site),
+    ("train", plant.Train),
+    ("train.stage", plant.Stage),
+    ("train.reference", plant.Reference),
+    ("train.assumed", plant.Assumed),
+    ("train.limits", plant.Limits),
+    ("train.method", plant.Method),
+    ("train.screening", plant.Screening),
+    ("membrane.NAME", plant.Membrane),
+)
+_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening"}
+"""Fields that are tables of their own in the file, or not in it."""
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a plant file; `default` is empty where it must be given."""
+
+    table: str
+    path: str
+    kind: str
+    default: str
+
+
+def plant_keys() -> Iterator[Key]:
+    """Every key of a plant file, in the order of the file."""
+    for table, kind in _TABLES:
+        hints = typing.get_type_hints(kind)
+        for field in dataclasses.fields(kind):
+            if field.name not in _INSIDE:
+                yield Key(table, f"{table}.{field.name}", _kind(hints[field.name]), _default(field))
+
+
+def _kind(hint: Any) -> str:
+    options = typing.get_args(hint) if isinstance(hint, types.UnionType) else (hint,)
+    if typing.get_origin(hint) is Literal:
+        return ", ".join(f'"{value}"' for value in typing.get_args(hint))
+    names = {float: "number", int: "whole number", str: "text", bool: "true or false", plant.Membrane: "text"}
+    return " or ".join(names.get(o, o.__name__) for o in options if o is not type(None))
+
+
+def _default(field: "dataclasses.Field[Any]") -> str:
+    if field.default is dataclasses.MISSING:
+        return ""
+    value = field.default
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "none" if value is None else f'"{value}"' if isinstance(value, str) else f"{value:g}"
