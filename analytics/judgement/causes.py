@@ -26,19 +26,21 @@ from analytics.judgement.verdict import NAMES
 
 Array = npt.NDArray[np.float64]
 
-SEVERITIES = np.geomspace(0.02, 1.0, 40)
+SEVERITIES = np.geomspace(0.04, 1.0, 40)
 FLOW_PER_WATER = 0.8
 SALT_PER_FLOW = -0.75
 """What the train makes of its membranes at fixed pressure: flow goes with this power of water permeability, and salt
 passage with this power of flow at an unchanged salt permeability; from `reference_run` on two-stage trains. [-]"""
 LEAST_ERROR = {"water": 0.012, "salt": 0.02, "friction": 0.02}
-UNTOUCHED = 0.015
+UNTOUCHED = 0.025
 NEARLY_NOTHING = 0.15
 """Share of the severity by which an effect that a signature calls zero may still differ. [-]"""
 SUSPECT_METER = 0.85
 """Probability that is given to a meter once the balances accuse one; common practice, no source. [-]"""
-EARLY_DAYS = 45
+EARLY_DAYS = 55
 """Compaction has done half of its work by then; common practice, no source."""
+QUIET = 3.0
+"""What stands within all its limits has most often no cause to look for; common practice, no source."""
 LISTED = 3
 WORTH_LISTING = 0.05
 
@@ -114,7 +116,7 @@ def likely_causes(
     change = course_of(trends)
     course = None if change is None else change.course
     entries: list[tuple[str, int | None, float, Signature | None]] = [
-        ("none", None, np.log(NONE_PRIOR) + _fit_none(seen), None),
+        ("none", None, np.log(NONE_PRIOR * _quiet(indicators)) + _fit_none(seen), None),
         ("feed-change", None, np.log(FEED_CHANGE_PRIOR) + _fit_feed_change(seen, context), None),
     ]
     for signature in table:
@@ -137,6 +139,11 @@ def likely_causes(
     ordered = sorted(causes, key=lambda cause: cause.probability, reverse=True)
     kept = [c for c in ordered if c.probability >= WORTH_LISTING] or ordered[:1]
     return tuple(kept[: LISTED + 1])
+
+
+def _quiet(indicators: Sequence[Indicator]) -> float:
+    """Factor on "none" while every indicator is on the good side of its warning."""
+    return QUIET if all(indicator.standing == "fine" for indicator in indicators) else 1.0
 
 
 def _observe(indicators: Sequence[Indicator], stages: int, modelled: bool) -> _Seen:

@@ -45,10 +45,9 @@ def course_of(trends: Sequence[Trend]) -> Change | None:
 
 def _half_after(run: Sequence[Segment]) -> float:
     total = run[-1].value_end - run[0].value_start
-    for segment in run:
-        if (segment.value_end - run[0].value_start) / total >= 0.5:
-            return float((segment.end - run[0].start).days)
-    return float((run[-1].end - run[0].start).days)
+    ends = [0.0, *(float((segment.end - run[0].start).days) for segment in run)]
+    done = np.maximum.accumulate([0.0, *((segment.value_end - run[0].value_start) / total for segment in run)])
+    return float(np.interp(0.5, done, ends))
 
 
 def _longest_run(segments: Sequence[Segment]) -> list[Segment]:

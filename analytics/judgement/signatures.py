@@ -108,5 +108,5 @@ SIGNATURES: tuple[Signature, ...] = (
         "none; add area or replace when flow is short, start pumps softly", SYMPTOMS),
 )  # fmt: skip
 
-NONE_PRIOR = 0.20
+NONE_PRIOR = 0.30
 FEED_CHANGE_PRIOR = 0.05
