@@ -17,7 +17,7 @@ import pandas as pd
 from analytics.condition.frozen import clipped_rows, frozen_rows
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
-from analytics.quantities import COLUMNS
+from analytics.quantities import COLUMNS, QUANTITIES
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -195,7 +195,7 @@ def _not_running(readings: pd.DataFrame, columns: Mapping[str, Array], plant: Pl
         return stopped
     threshold = settings.running_permeate_flow_m3h
     if threshold is None:
-        made = flow[(flow > 0) & ~stopped]
+        made = flow[(flow > 0) & (flow <= QUANTITIES["permeate_flow"].possible[1]) & ~stopped]
         if not made.size:
             return stopped | (flow <= 0)
         usual = float(np.median(made[:: max(1, made.size // 20_000)]))

@@ -1,0 +1,346 @@
+"""The whole way on simulated plants whose membranes are known: right answers, honest silence, and no look ahead."""
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from functools import cache
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analytics.assess import Assessment, assess
+from analytics.events import Event
+from demo_data.simulator.ageing import Change, Cleaning, cleaned, oxidation, scaling, slow_fouling
+from demo_data.simulator.meters import Drift, Meter
+from demo_data.simulator.scenario import WELL_METERED, Happening, Scenario, Simulated, simulate
+from tests.analytics.condition.steady_train import STEADY, living, plant, readings, row
+
+Thinning = Callable[[pd.DatetimeIndex], np.ndarray]
+
+PATTERNS: dict[str, Thinning] = {
+    "three a day": lambda times: np.ones(len(times), dtype=bool),
+    "one a day": lambda times: times.hour < 6,
+    "every third day": lambda times: (times.hour < 6) & (times.day_of_year % 3 == 0),
+    "with gaps": lambda times: ~np.isin((times - times[0]).days // 15, [5, 12, 13]),
+}
+STORIES: dict[str, tuple[Change, ...]] = {
+    "healthy": (),
+    "fouling stage 1": (slow_fouling(1, flow_loss_per_year=0.13, friction_per_year=0.20),),
+    "scaling stage 2": (scaling(2, flow_loss=0.13, over_days=365.0),),
+}
+LEVELS = {
+    "healthy": ("steady",),
+    "fouling stage 1": ("plan cleaning",),
+    "scaling stage 2": ("watch", "plan cleaning"),
+}
+
+
+@cache
+def simulated(story: str, days: int = 365, seed: int = 3) -> Simulated:
+    return simulate(Scenario(days=days, seed=seed, ageing=STORIES[story]))
+
+
+@cache
+def answer(story: str, pattern: str) -> Assessment:
+    log = simulated(story)
+    kept = PATTERNS[pattern](pd.DatetimeIndex(log.readings.index))
+    return assess(log.plant, log.readings[kept], log.events)
+
+
+def truth_today(story: str) -> pd.Series:
+    """The last ten days' mean. Of salt passage the truth is known of unchanged stages alone (it moves with flow)."""
+    return simulated(story).truth.iloc[-30:].mean()
+
+
+def value(assessment: Assessment, scope: str, name: str) -> float:
+    (found,) = (i for i in assessment.indicators if (i.scope, i.name) == (scope, name))
+    return found.value
+
+
+class TestKnownTruth:
+    """Three plants over a year of seasons, from the logs of four kinds of diligence."""
+
+    @pytest.mark.parametrize("pattern", PATTERNS)
+    @pytest.mark.parametrize("story", STORIES)
+    def test_indicators_are_near_the_truth(self, story: str, pattern: str) -> None:
+        truth = truth_today(story)
+        for scope in ("train", "stage1", "stage2"):
+            assert value(answer(story, pattern), scope, "permeate_flow") == pytest.approx(
+                truth[f"{scope}_permeate_flow"], abs=0.025
+            )
+        for scope in ("stage1", "stage2"):
+            found = value(answer(story, pattern), scope, "pressure_drop")
+            assert found == pytest.approx(truth[f"{scope}_pressure_drop"], abs=0.04)
+            if truth[f"{scope}_salt_passage"] == 1.0:
+                assert value(answer(story, pattern), scope, "salt_passage") == pytest.approx(1.0, abs=0.035)
+
+    @pytest.mark.parametrize("pattern", PATTERNS)
+    @pytest.mark.parametrize("story", STORIES)
+    def test_verdicts(self, story: str, pattern: str) -> None:
+        verdict = answer(story, pattern).verdict
+        assert verdict.level in LEVELS[story], verdict.headline
+        guilty = story.removeprefix("fouling ").removeprefix("scaling ")
+        innocent = {"stage 1": "stage 2", "stage 2": "stage 1"}.get(guilty)
+        if innocent:
+            assert guilty in verdict.headline or "last stage" in verdict.headline
+            assert innocent not in verdict.headline
+
+    @pytest.mark.parametrize("pattern", PATTERNS)
+    def test_a_healthy_plant_has_no_date(self, pattern: str) -> None:
+        assert [i.reaches_limit for i in answer("healthy", pattern).indicators if i.name == "permeate_flow"] == [
+            None
+        ] * 3
+
+    @pytest.mark.parametrize("story", STORIES)
+    def test_the_standard_method_stands_beside_the_model(self, story: str) -> None:
+        """It drifts with the season by up to the allowance that it states, but not by more than that and two points."""
+        assessment = answer(story, "three a day")
+        for indicator in assessment.by_standard.indicators:
+            if indicator.name == "permeate_flow":
+                truth = truth_today(story)[f"{indicator.scope}_permeate_flow"]
+                assert indicator.value == pytest.approx(truth, abs=abs(indicator.allowance) + 0.035)
+
+    def test_a_loss_that_has_begun_is_foretold(self) -> None:
+        """8 % a year from the start: 0.90 is truly reached after 456 days; the log ends after 300."""
+        log = simulate(Scenario(days=300, seed=5, ageing=(slow_fouling(None, flow_loss_per_year=0.08),)))
+        (flow,) = (
+            i for i in assess(log.plant, log.readings).indicators if (i.scope, i.name) == ("train", "permeate_flow")
+        )
+        assert flow.value == pytest.approx(1 - 0.08 * 293 / 365, abs=0.015)
+        assert flow.change_per_30_days == pytest.approx(-0.08 / 365 * 30, abs=0.004)
+
+    def test_a_cleaning_opens_a_run_and_the_loss_before_it_is_not_carried_on(self) -> None:
+        day = 200.0
+        change = cleaned(slow_fouling(1, flow_loss_per_year=0.25, friction_per_year=0.3), Cleaning(day, 0.9))
+        log = simulate(Scenario(days=260, seed=6, ageing=(change,), happenings=(Happening(day, "cleaning", "", 1),)))
+        assessment = assess(log.plant, log.readings, log.events)
+        assert [run.opened_by for run in assessment.runs] == ["start of the log", "cleaning"]
+        truth = log.truth.iloc[-30:].mean()
+        assert value(assessment, "stage1", "permeate_flow") == pytest.approx(truth["stage1_permeate_flow"], abs=0.025)
+        (trend,) = (t for t in assessment.trends if (t.scope, t.name) == ("stage1", "permeate_flow"))
+        assert trend.first >= assessment.runs[1].start.date()
+
+    def test_oxidation_is_no_cause_for_a_cleaning(self) -> None:
+        change = oxidation(1, begins=150.0, ends=200.0, flow_gain=0.08, salt_gain=0.8)
+        log = simulate(Scenario(days=260, seed=7, ageing=(change,)))
+        verdict = assess(log.plant, log.readings).verdict
+        assert verdict.level in ("watch", "act now")
+        assert "oxidation" in verdict.headline
+        assert "lan a cleaning" not in verdict.headline
+
+    @pytest.mark.parametrize("total", [-0.10, 0.10])
+    def test_a_drifting_meter_outranks_a_cleaning(self, total: float) -> None:
+        meter = WELL_METERED["permeate_flow_m3h"]
+        drifting = Meter(meter.unit, meter.step, noise_share=meter.noise_share, drift=Drift(100.0, 260.0, total))
+        log = simulate(Scenario(days=300, seed=8, meters={**WELL_METERED, "permeate_flow_m3h": drifting}))
+        assessment = assess(log.plant, log.readings)
+        assert assessment.verdict.level == "check a meter"
+        assert assessment.meters[0].quantity == "permeate_flow"
+        assert assessment.meters[0].bias == pytest.approx(total, abs=0.03)
+
+    def test_a_balance_on_a_computed_flow_accuses_nobody(self) -> None:
+        """Feed is written down as permeate plus concentrate while the permeate meter drifts."""
+        meter = WELL_METERED["permeate_flow_m3h"]
+        drifting = Meter(meter.unit, meter.step, noise_share=meter.noise_share, drift=Drift(100.0, 260.0, -0.15))
+        log = simulate(Scenario(days=300, seed=8, meters={**WELL_METERED, "permeate_flow_m3h": drifting}))
+        frame = log.readings.assign(
+            feed_flow_m3h=log.readings["permeate_flow_m3h"] + log.readings["concentrate_flow_m3h"]
+        )
+        assert assess(log.plant, frame).meters == ()
+
+
+@cache
+def winter_to_summer() -> Assessment:
+    log = simulate(Scenario(days=300, start=date(2025, 11, 1), seed=4))
+    return assess(log.plant, log.readings.drop(columns="feed_temperature_c"))
+
+
+class TestWithoutTemperature:
+    """The season moves flow per pressure by a quarter: nobody may call that a recovery, or a loss."""
+
+    def test_the_summer_is_no_recovery(self) -> None:
+        assert value(winter_to_summer(), "train", "permeate_flow") > 1.15
+        assert winter_to_summer().verdict.level == "not enough data"
+        said = " ".join((winter_to_summer().verdict.headline, *winter_to_summer().verdict.reasons)).lower()
+        assert "feed temperature is not measured" in said
+        assert "up " not in winter_to_summer().verdict.headline
+
+    def test_no_change_no_date_no_model(self) -> None:
+        for indicator in winter_to_summer().indicators:
+            if indicator.name != "pressure_drop":
+                assert not indicator.temperature_corrected
+            assert indicator.change_per_30_days is None
+            assert indicator.reaches_limit is None
+        assert winter_to_summer().method == "standard method"
+
+    def test_it_says_what_is_missing(self) -> None:
+        assert "feed_temperature" in {one.quantity for one in winter_to_summer().missing}
+        assert any("not corrected for temperature" in note for note in winter_to_summer().notes)
+
+    def test_a_stated_temperature_is_used_and_named(self) -> None:
+        of = plant(assumed={"feed_temperature": 25.0})
+        assessment = assess(of, living(40).drop(columns="feed_temperature_c"))
+        assert assessment.verdict.level == "steady"
+        assert any("feed temperature" in note for note in assessment.notes)
+
+
+class TestNoLookAhead:
+    """An answer as of a day is the answer of the file as it was that day."""
+
+    @pytest.mark.parametrize("fraction", [0.02, 0.1, 0.5, 0.8])
+    def test_as_of_is_the_truncated_file(self, fraction: float) -> None:
+        change = cleaned(slow_fouling(1, flow_loss_per_year=0.3), Cleaning(150.0, 0.8))
+        log = simulate(Scenario(days=200, seed=9, ageing=(change,), happenings=(Happening(150.0, "cleaning"),)))
+        as_of = log.readings.index[int(fraction * len(log.readings))].to_pydatetime()
+        there = assess(log.plant, log.readings, log.events, as_of=as_of)
+        then = assess(log.plant, log.readings[log.readings.index <= as_of], [e for e in log.events if e.time <= as_of])
+        parts = ("as_of", "verdict", "indicators", "trends", "runs", "counts", "missing", "notes", "meters", "causes")
+        for what in parts:  # compared as text, because no NaN equals another
+            assert repr(getattr(there, what)) == repr(getattr(then, what)), what
+        pd.testing.assert_frame_equal(there.daily, then.daily)
+        pd.testing.assert_series_equal(there.reason, then.reason)
+
+    def test_before_the_first_reading(self) -> None:
+        assessment = assess(plant(), living(30), as_of=datetime(2025, 1, 1, tzinfo=UTC))
+        assert assessment.verdict.level == "not enough data"
+        assert "no readings" in assessment.verdict.headline
+
+    def test_long_after_the_last_reading(self) -> None:
+        """No reading for two months is no basis for a verdict of today."""
+        assessment = assess(plant(), living(30), as_of=datetime(2026, 4, 1, tzinfo=UTC))
+        assert assessment.verdict.level == "not enough data"
+        assert "days old" in assessment.verdict.headline
+
+    def test_inputs_are_left_alone(self) -> None:
+        log = simulated("healthy")
+        before = log.readings.copy()
+        assess(log.plant, log.readings, log.events)
+        pd.testing.assert_frame_equal(log.readings, before)
+
+    def test_the_same_input_gives_the_same_answer(self) -> None:
+        first, second = (assess(plant(), living(60)) for _ in range(2))
+        assert (first.verdict, first.indicators, first.counts) == (second.verdict, second.indicators, second.counts)
+
+
+ODD_LOGS: dict[str, Callable[[], pd.DataFrame]] = {
+    "no readings": lambda: living(1).iloc[:0],
+    "no readings, no meters": lambda: row().iloc[:0],
+    "one reading": lambda: living(1).iloc[:1],
+    "one reading, no meters": lambda: row(),
+    "all stopped": lambda: living(40).assign(state="stopped"),
+    "all starting": lambda: living(40).assign(state="starting"),
+    "all zero": lambda: living(40) * 0,
+    "all negative": lambda: -living(40),
+    "all blank": lambda: living(40) * np.nan,
+    "huge": lambda: living(40) * 1e12,
+    "infinite": lambda: living(40).assign(feed_pressure_bar=np.inf),
+    "a flow beyond all floats": lambda: living(40).assign(permeate_flow_m3h=1e308),
+    "only pressures": lambda: living(40)[["feed_pressure_bar", "concentrate_pressure_bar"]],
+    "only a flow": lambda: living(40)[["permeate_flow_m3h"]],
+}
+
+
+class TestOddLogs:
+    @pytest.mark.parametrize("name", ODD_LOGS)
+    def test_an_answer_that_is_none(self, name: str) -> None:
+        frame = ODD_LOGS[name]()
+        assessment = assess(plant(), frame)
+        assert assessment.verdict.level == "not enough data"
+        assert assessment.verdict.headline.startswith("There is no answer yet")
+        assert assessment.verdict.reasons
+        counts = assessment.counts
+        assert counts.total == len(frame)
+        assert counts.used + sum(counts.set_aside.values()) == counts.total
+
+    def test_constant_values_are_a_steady_plant(self) -> None:
+        assessment = assess(plant(), readings(60))
+        assert assessment.verdict.level == "steady"
+        assert all(i.value == pytest.approx(1.0, abs=1e-6) for i in assessment.indicators)
+        assert all(i.reaches_limit is None for i in assessment.indicators)
+
+    @pytest.mark.parametrize("blank", sorted(STEADY))
+    def test_a_meter_that_shows_nothing(self, blank: str) -> None:
+        """Every meter in turn is a column of blanks: nothing that it alone tells is told, everything else is."""
+        assessment = assess(plant(), living(40).assign(**{blank: np.nan}))
+        assert assessment.counts.used == assessment.counts.total
+        assert all(np.isfinite([i.value, i.low, i.high]).all() for i in assessment.indicators)
+        assert all(i.value == pytest.approx(1.0, abs=0.03) for i in assessment.indicators)
+        known = {(i.scope, i.name) for i in assessment.indicators}
+        gone = {
+            "feed_pressure_bar": ("train", "permeate_flow"),
+            "feed_conductivity_us_cm": (),
+            "permeate_conductivity_us_cm": (),
+            "concentrate_pressure_bar": ("stage2", "pressure_drop"),
+            "stage1_concentrate_pressure_bar": ("stage1", "pressure_drop"),
+        }.get(blank, ())
+        assert gone not in known
+
+    def test_only_what_is_known_is_called_steady(self) -> None:
+        """Without feed pressure the flow of stage 1 and of the train are not known; stage 2 has gauges of its own."""
+        headline = assess(plant(), living(40).drop(columns="feed_pressure_bar")).verdict.headline
+        assert "Permeate flow of stage 2" in headline
+
+    def test_whole_numbers_are_numbers(self) -> None:
+        frame = living(40).assign(feed_temperature_c=25)
+        assert frame["feed_temperature_c"].dtype.kind == "i"
+        assert assess(plant(), frame).verdict.level == "steady"
+
+    def test_readings_in_any_order_and_twice(self) -> None:
+        frame = living(40)
+        mixed = pd.concat([frame, frame]).sample(frac=1, random_state=5)
+        mixed.index = pd.DatetimeIndex(mixed.index, name="taken_at")
+        assessment, plain = assess(plant(), mixed), assess(plant(), frame)
+        assert assessment.as_of == plain.as_of
+        assert assessment.counts.set_aside == {"duplicate": len(frame)}
+        for found, expected in zip(assessment.indicators, plain.indicators, strict=True):
+            assert found.value == pytest.approx(expected.value, rel=1e-9)
+
+    def test_columns_that_nobody_knows_are_ignored(self) -> None:
+        frame = living(40).assign(remark="windy", something=1.0)
+        assert assess(plant(), frame).verdict.level == "steady"
+
+
+class TestStages:
+    def test_a_shift_of_water_between_clean_stages_is_no_scaling(self) -> None:
+        """Rows 19 and 20: stage 1 fouls and loses 12 %; stage 2, as clean as ever, takes its water, and its raw
+        pressure drop rises."""
+        log = simulate(Scenario(days=300, seed=11, ageing=(slow_fouling(1, flow_loss_per_year=0.16),)))
+        raw = log.readings["stage1_concentrate_pressure_bar"] - log.readings["concentrate_pressure_bar"]
+        assessment = assess(log.plant, log.readings)
+        assert raw.iloc[-60:].median() > 1.03 * raw.iloc[:60].median()
+        assert assessment.verdict.level == "plan cleaning"
+        assert "stage 1" in assessment.verdict.headline
+        assert "stage 2" not in assessment.verdict.headline
+        assert "scal" not in assessment.verdict.headline
+        assert value(assessment, "stage2", "pressure_drop") == pytest.approx(1.0, abs=0.03)
+
+    @pytest.mark.parametrize(
+        ("stage", "scopes"), [(1, {"train", "stage1"}), (2, {"train", "stage2"}), (None, {"train", "stage1", "stage2"})]
+    )
+    def test_an_intervention_ends_the_runs_that_it_concerns(self, stage: int | None, scopes: set[str]) -> None:
+        event = Event(datetime(2026, 2, 15, 8, tzinfo=UTC), "cleaning", stage)
+        assessment = assess(plant(), living(80), [event])
+        begins = {(t.scope, t.first >= date(2026, 2, 15)) for t in assessment.trends}
+        assert {scope for scope, after in begins if after} == scopes
+        assert not {scope for scope, after in begins if not after} & scopes
+
+
+class TestCounts:
+    def test_used_and_set_aside_add_up_and_nothing_is_lost(self) -> None:
+        log = simulate(Scenario(days=200, seed=12, typing_mistakes=0.004))
+        frame = pd.concat([log.readings, log.readings.iloc[::40]]).sort_index(kind="stable")
+        assessment = assess(log.plant, frame)
+        counts = assessment.counts
+        assert counts.total == len(frame) == len(assessment.readings) == len(assessment.reason)
+        assert counts.used + sum(counts.set_aside.values()) == counts.total
+        assert counts.set_aside["duplicate"] == 15
+        assert counts.used == assessment.log.used.sum()
+
+    def test_slips_of_the_pen_do_not_move_the_answer(self) -> None:
+        clean = simulate(Scenario(days=200, seed=13))
+        slips = simulate(Scenario(days=200, seed=13, typing_mistakes=0.004))
+        assert len(slips.mistakes) > 20
+        expected, found = (assess(one.plant, one.readings) for one in (clean, slips))
+        for scope in ("train", "stage1", "stage2"):
+            moved = value(found, scope, "permeate_flow") - value(expected, scope, "permeate_flow")
+            assert abs(moved) < 0.01, scope
