@@ -38,7 +38,7 @@ def served(demo_url: str) -> Iterator[str]:
     thread.join()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # not longer: while it is open, nothing else in this process can run an event loop
 def browser() -> Iterator[Any]:
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     if path is None:
