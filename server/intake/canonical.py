@@ -20,6 +20,8 @@ from server.intake.sheet import Layout, Sheet, read_sheet
 from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, RowProblem
 from server.intake.times import EARLIEST, ISO_TIME, read_times
 
+BLANK_LINES = 1_000
+"""Lines beyond the readings that a file may have before it is refused unread: header, preamble, blank ones."""
 LATEST_WORD = "a time that is not in the future"
 
 
@@ -92,12 +94,17 @@ def read_readings(
     words = frozenset({time_name, "Time", "TIME", *WORDS})
     if mapping:
         words |= {theirs for theirs, ours in mapping.columns.items() if ours in WORDS}
+    _refuse_rows(file, content.count(b"\n") - BLANK_LINES, max_rows)  # before the work of reading them
     sheet = read_sheet(content, file=file, layout=mapping.layout if mapping else Layout(), text_columns=words)
-    if max_rows is not None and len(sheet.cells) > max_rows:
-        raise FileProblem(file, f"has {len(sheet.cells)} rows", expected=f"at most {max_rows}")
+    _refuse_rows(file, len(sheet.cells), max_rows)
     findings = _Findings()
     plan = _plan_by_mapping(sheet, mapping) if mapping else _plan(sheet, findings)
     return _assemble(sheet, plan, mapping, findings, ZoneInfo(timezone), latest)
+
+
+def _refuse_rows(file: str, rows: int, max_rows: int | None) -> None:
+    if max_rows is not None and rows > max_rows:
+        raise FileProblem(file, f"has {rows} rows", expected=f"at most {max_rows}")
 
 
 def read_readings_file(path: Path, max_bytes: int | None = None) -> bytes:
