@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.quantities import COLUMNS, QUANTITIES
-from server.assessments.figures import trend_words
+from server.assessments.figures import is_judged, trend_words
 from server.assessments.history import Floats, History
 from server.assessments.levels import CAUSES, INDICATORS, KINDS, REASONS, scope_words
 from server.assessments.panels import reach_of
@@ -127,7 +127,6 @@ def indicator_rows(document: Document) -> tuple[IndicatorRow, ...]:
 def _indicator_row(entry: Mapping[str, Any], by_standard: float | None) -> IndicatorRow:
     reach = reach_of(entry)
     standing = entry.get("standing", "fine")
-    corrected = entry["temperature_corrected"] or entry["name"] == "pressure_drop"
     reaches = reach.text if reach else "passed" if standing in ("clean", "too late") else "not foreseeable"
     return IndicatorRow(
         name=sentence(INDICATORS[entry["name"]]),
@@ -136,7 +135,7 @@ def _indicator_row(entry: Mapping[str, Any], by_standard: float | None) -> Indic
         interval=f"{number(entry['low'], 2)} to {number(entry['high'], 2)}",
         trend=trend_words(entry),
         limit=number(entry["limit"], 2),
-        reaches=reaches if corrected else "not corrected for temperature",
+        reaches=reaches if is_judged(entry) else "not judged",
         method=sentence(entry.get("method", "standard method")),
         by_standard=number(by_standard, 2),
     )

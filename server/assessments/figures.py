@@ -24,7 +24,7 @@ class Scale:
 
 @dataclass(frozen=True)
 class KeyFigure:
-    """One indicator in large type; `over` when it is past its warning."""
+    """One indicator in large type; `over` when it is past its warning, without a scale when it is not judged."""
 
     title: str
     value: str
@@ -33,7 +33,7 @@ class KeyFigure:
     limit: str
     trend: str
     over: bool
-    scale: Scale
+    scale: Scale | None
 
 
 def key_figures(document: Mapping[str, Any]) -> tuple[KeyFigure, ...]:
@@ -65,13 +65,15 @@ def _figure(entry: Mapping[str, Any]) -> KeyFigure:
         interval=f"{number(entry['low'], 2)} to {number(entry['high'], 2)}",
         limit=number(entry["limit"], 2),
         trend=trend_words(entry),
-        over=entry.get("standing", "fine") != "fine",
-        scale=_scale(entry),
+        over=is_over(entry),
+        scale=_scale(entry) if is_judged(entry) else None,
     )
 
 
 def trend_words(entry: Mapping[str, Any]) -> str:
     """Change in 30 days as points of a hundred, or that none can be told."""
+    if not entry["temperature_corrected"]:
+        return "not corrected for temperature"
     if entry["change_per_30_days"] is None:
         return "too few days for a trend"
     if entry["change_low"] * entry["change_high"] <= 0:
@@ -93,13 +95,18 @@ def stage_attention(document: Mapping[str, Any]) -> dict[int, str]:
     """Stages past a warning, with what is past it: "flow −19 %; salt passage +22 %"."""
     found: dict[int, list[str]] = {}
     for entry in document["indicators"]:
-        if entry["scope"] == "train" or entry.get("standing", "fine") == "fine" or not _trusted(entry):
+        if entry["scope"] == "train" or not is_over(entry):
             continue
         words = f"{SHORT_INDICATORS[entry['name']]} {percent_change(entry['value'], 0)}"
         found.setdefault(int(entry["scope"].removeprefix("stage")), []).append(words)
     return {stage: "; ".join(words) for stage, words in sorted(found.items())}
 
 
-def _trusted(entry: Mapping[str, Any]) -> bool:
-    """Flow and salt passage count only when they are corrected for temperature."""
+def is_judged(entry: Mapping[str, Any]) -> bool:
+    """Flow and salt passage are judged only when they are corrected for temperature."""
     return bool(entry["temperature_corrected"]) or entry["name"] == "pressure_drop"
+
+
+def is_over(entry: Mapping[str, Any]) -> bool:
+    """Whether an indicator is past its warning, as far as it can be judged."""
+    return is_judged(entry) and entry.get("standing", "fine") != "fine"

@@ -84,7 +84,7 @@ def _compare(
     """Permeate flow as read against normalized, on one scale."""
     raw = history.of("raw_permeate_flow_m3h")
     usual = ((document.get("reference") or {}).get("conditions") or {}).get("permeate_flow_m3h")
-    flow = next((p for p in panels if p.title == sentence(INDICATORS["permeate_flow"])), None)
+    flow = next((p for p in panels if p.title.startswith(sentence(INDICATORS["permeate_flow"]))), None)
     if raw is None or not usual or flow is None or len(flow.curves) != 1:
         return ()
     curve = flow.curves[0]

@@ -9,6 +9,7 @@ import numpy as np
 
 from analytics.assess import STANDARD_METHOD
 from analytics.events import Event
+from server.assessments.figures import is_judged
 from server.assessments.history import Curve, History, Limit, Mark, Panel, Piece, Reach, Timeline, pieces
 from server.assessments.levels import INDICATORS, KINDS, MARKED_KINDS, scope_words
 from server.assessments.water import pass_number
@@ -56,6 +57,8 @@ def panel(document: Document, history: History, name: str, scopes: Sequence[str]
     curves = [_curve(document, history, name, scope, stages) for scope in scopes]
     if len(curves) == 1:
         curves = [replace(curves[0], other=_by_standard(document, name, scopes[0]))]
+    if any(entry and not is_judged(entry) for entry in (_entry(document["indicators"], s, name) for s in scopes)):
+        title = f"{title}, not corrected for temperature"
     limits = {curve.limit.value for curve in curves if curve.limit}
     if len(limits) > 1:
         curves = [
@@ -73,7 +76,8 @@ def _curve(document: Document, history: History, name: str, scope: str, stages: 
     indicator = _entry(document["indicators"], scope, name)
     days = history.columns[key]
     aside = history.of(f"set_aside_{key}")
-    forecast = pieces([trend["forecast"]]) if trend and trend.get("forecast") else ()
+    moving = indicator is not None and indicator["change_per_30_days"] is not None
+    forecast = pieces([trend["forecast"]]) if moving and trend and trend.get("forecast") else ()
     return Curve(
         label=scope_words(scope),
         colour=_colour(scope, stages),
@@ -81,7 +85,7 @@ def _curve(document: Document, history: History, name: str, scope: str, stages: 
         aside=aside,
         trend=tuple(p for p in pieces(trend["segments"]) if history.any_between(days, p.start, p.end)) if trend else (),
         forecast=_cut(forecast[0], _forecast_end(document)) if forecast else None,
-        limit=_limit(indicator) if indicator else None,
+        limit=_limit(indicator) if indicator and is_judged(indicator) else None,
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from server.assessments.figures import figure_title, shown_indicators
+from server.assessments.figures import figure_title, is_over, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
 from server.display import ago, in_list, in_words, number, sentence
@@ -69,7 +69,7 @@ def _line(line: FleetLine, now: datetime) -> TrainLine:
 
 def _figures(indicators: Sequence[Mapping[str, Any]]) -> tuple[FleetFigure, ...]:
     return tuple(
-        FleetFigure(figure_title(e), number(e["value"], 2), number(e["limit"], 2), e["standing"] != "fine")
+        FleetFigure(figure_title(e), number(e["value"], 2), number(e["limit"], 2), is_over(e))
         for e in shown_indicators(indicators)
     )
 

@@ -49,6 +49,19 @@ def demo_url(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) ->
 
 
 @pytest.fixture
+def demo_copy(demo_url: str, tmp_path: Path) -> str:
+    """Address of a copy of that logbook, to be changed."""
+    path = tmp_path / "copy.db"
+    engine = make_engine(demo_url)
+    with engine.connect() as connection:
+        connection.exec_driver_sql("COMMIT")
+        connection.exec_driver_sql(f"VACUUM INTO '{path}'")
+        connection.exec_driver_sql("BEGIN")
+    engine.dispose()
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture
 def demo_client(demo_url: str) -> Iterator[TestClient]:
     """The application over two trains of the demo fleet; only for reading."""
     with TestClient(create_app(Settings(database_url=demo_url))) as found:

@@ -180,3 +180,29 @@ def test_the_history_is_an_even_grid_of_days() -> None:
     assert values is not None
     np.testing.assert_array_equal(values, [1.0, np.nan, np.nan, 1.1])
     assert isinstance(history, History) and history.of("stage1_salt_passage") is None
+
+
+def test_without_temperature_no_limit_and_no_forecast_is_drawn() -> None:
+    """A season would be taken for a trend, and its turn for a recovery."""
+    document = example_document()
+    nothing = {"temperature_corrected": False, "change_per_30_days": None, "change_low": None, "change_high": None}
+    for entry in document["indicators"]:
+        entry |= nothing
+    history = history_from_series(document["series"])
+    flow, salt, drop = main_panels(document, history, 2)
+    assert flow.title == "Permeate flow, not corrected for temperature" and drop.title == "Pressure drop"
+    assert all(curve.forecast is None for panel in (flow, salt, drop) for curve in panel.curves)
+    assert flow.curves[0].limit is None and drop.curves[0].limit is not None
+
+
+def test_the_standard_method_stands_beside_another_as_a_thin_line() -> None:
+    document = example_document()
+    for entry in document["indicators"]:
+        entry["method"] = "membrane model"
+    document["standard"] = {"indicators": [], "trends": [dict(t) for t in document["trends"]]}
+    history = history_from_series(document["series"])
+    panels = main_panels(document, history, 2)
+    assert [len(panel.curves[0].other) for panel in panels] == [3, 3, 0]
+    drawn = changes_figure(panels, Timeline(FIRST, FIRST + timedelta(days=DAYS)))
+    thin = [t for t in drawn["data"] if t.get("line", {}).get("width") == 1.2]
+    assert len(thin) == 2 and {t["line"]["color"] for t in thin} == {"--quiet"}

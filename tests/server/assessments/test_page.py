@@ -122,3 +122,30 @@ def test_the_newest_of_all_values_dates_the_reading() -> None:
     latest = LatestReading.of({"a": LatestValue(1.0, READ), "b": LatestValue(2.0, READ.replace(hour=5))})
     assert latest.taken_at == READ and dict(latest.values) == {"a": 1.0, "b": 2.0}
     assert LatestReading.of({}).taken_at is None
+
+
+def test_both_methods_are_named_and_shown() -> None:
+    document = example_document()
+    for entry in document["indicators"]:
+        entry["method"] = "membrane model"
+    document["method"] = "membrane model"
+    document["standard"] = {"indicators": [document["indicators"][0] | {"value": 0.95}], "trends": []}
+    document["learned"] = [
+        {"scope": "stage1", "what": "flow exponent", "unit": "-", "before": 1.65, "after": 1.712, "error": 0.05},
+        {"scope": "stage2", "what": "salt temperature slope", "unit": "K", "before": 2900, "after": 2601.7, "error": 52.7},
+    ]  # fmt: skip
+    text = shown(page_of(document))
+    assert "By the membrane model, relative to the reference." in text
+    assert "Permeate flow, train 0.92 0.91 to 0.93 0.95 0.90" in text
+    assert "Flow exponent of stage 1: 1.71, give or take 0.05; before, 1.65." in text
+    assert "Salt temperature slope of stage 2: 2 602 K, give or take 52.7; before, 2 900." in text
+
+
+def test_causes_say_what_to_check_first_and_the_unlikely_are_only_named() -> None:
+    document = example_document()
+    document["causes"][0]["remedy"] = "acid cleaning early"
+    unlikely = {"cause": "seal-leak", "stage": None, "probability": 0.05, "evidence": [], "next_check": "x"}
+    document["causes"].append(unlikely)
+    text = shown(page_of(document))
+    assert "Scale, stage 2 71 %" in text and "Check first: Weigh the last element of stage 2." in text
+    assert "What helps: Acid cleaning early." in text and "Less likely: a leaking seal (5 %)." in text

@@ -77,16 +77,9 @@ def test_counts_on_the_page_are_those_of_the_list(demo_client: TestClient) -> No
 
 
 @pytest.fixture
-def long_url(demo_url: str, tmp_path) -> str:
+def long_url(demo_copy: str) -> str:
     """The demo logbook with ten years of days for train 1."""
-    source = make_engine(demo_url)
-    path = tmp_path / "long.db"
-    with source.connect() as connection:
-        connection.exec_driver_sql("COMMIT")
-        connection.exec_driver_sql(f"VACUUM INTO '{path}'")
-        connection.exec_driver_sql("BEGIN")
-    source.dispose()
-    engine = make_engine(f"sqlite:///{path}")
+    engine = make_engine(demo_copy)
     with transaction(engine) as session:
         record = session.scalar(select(AssessmentRecord).where(AssessmentRecord.train_id == 1))
         assert record is not None
@@ -107,7 +100,7 @@ def long_url(demo_url: str, tmp_path) -> str:
         rows = [{"train_id": 1, "day": first + timedelta(days=n), "content": content} for n in range(days)]
         session.execute(insert(Daily), rows)
     engine.dispose()
-    return f"sqlite:///{path}"
+    return demo_copy
 
 
 def test_ten_years_of_days_stay_light_and_quick(long_url: str) -> None:
