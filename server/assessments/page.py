@@ -30,7 +30,7 @@ from server.assessments.evidence import (
     run_rows,
 )
 from server.assessments.figures import KeyFigure, key_figures, stage_attention
-from server.assessments.graphs import ChartBox, Charts, train_charts
+from server.assessments.graphs import Charts, train_charts
 from server.assessments.history import history_from_series
 from server.assessments.levels import Level, level_of
 from server.assessments.water import Drawing, WaterScene
@@ -79,8 +79,36 @@ class EventRow:
 
 
 @dataclass(frozen=True)
+class WaterPart:
+    """The way of the water, lying and upright; `wide` when the lying one takes the whole width of the page."""
+
+    title: str
+    level: Drawing
+    upright: Drawing
+    wide: bool
+    gauges: tuple[GaugeValue, ...]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the verdict rests on."""
+
+    indicators: tuple[IndicatorRow, ...]
+    causes: Causes | None
+    meters: tuple[MeterRow, ...]
+    runs: tuple[RunRow, ...]
+    aside: tuple[AsideRow, ...]
+    total: str
+    values_aside: tuple[str, ...]
+    reference: ReferenceWords | None
+    learned: tuple[str, ...]
+    missing: tuple[MissingRow, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class TrainPage:
-    """Everything that the page of one train shows."""
+    """Everything that the page of one train shows; a calm one folds its evidence."""
 
     frame: Frame
     site: str
@@ -93,32 +121,14 @@ class TrainPage:
     last_reading_at: str
     outdated: bool
     calm: bool
+    method: str
     figures: tuple[KeyFigure, ...]
-    scene_title: str
-    level_drawing: Drawing
-    wide_drawing: bool
-    upright_drawing: Drawing
-    gauges: tuple[GaugeValue, ...]
-    changes: ChartBox | None
-    has_reach: bool
-    has_standard: bool
-    stage_charts: tuple[ChartBox, ...]
-    compare_charts: tuple[ChartBox, ...]
+    water: WaterPart
+    charts: Charts
     compare_words: str
     events: tuple[EventRow, ...]
     months: MonthTable | None
-    indicators: tuple[IndicatorRow, ...]
-    causes: Causes | None
-    method: str
-    learned: tuple[str, ...]
-    meters: tuple[MeterRow, ...]
-    runs: tuple[RunRow, ...]
-    aside: tuple[AsideRow, ...]
-    total: str
-    values_aside: tuple[str, ...]
-    reference: ReferenceWords | None
-    missing: tuple[MissingRow, ...]
-    notes: tuple[str, ...]
+    evidence: Evidence
 
 
 @dataclass(frozen=True)
@@ -151,14 +161,10 @@ def train_page(
     document, series : mapping
         As `assessment_document` writes them.
     """
-    zone = ZoneInfo(plant.site.timezone)
-    stages = len(plant.train.stages)
+    zone, stages = ZoneInfo(plant.site.timezone), len(plant.train.stages)
     history = history_from_series(series)
-    verdict, level = document["verdict"], level_of(document["verdict"]["level"])
     charts = train_charts(document, history, events, zone, stages)
-    attention = stage_attention(document)
-    scene = WaterScene(plant.train, latest.values, frame.units, attention)
-    drawing = level_drawing(scene)
+    verdict, level = document["verdict"], level_of(document["verdict"]["level"])
     reasons = [reason for reason in verdict["reasons"] if reason != verdict["headline"]]
     return TrainPage(
         frame=frame,
@@ -172,30 +178,40 @@ def train_page(
         last_reading_at=moment(latest.taken_at, zone) if latest.taken_at else "",
         outdated=outdated,
         calm=level.name == "steady",
+        method=document["method"],
         figures=key_figures(document),
-        scene_title=_scene_title(plant, attention),
-        level_drawing=drawing,
-        wide_drawing=drawing.width > WIDE_DRAWING,
-        upright_drawing=upright_drawing(scene),
-        gauges=gauge_values(latest.values, frame.units),
-        changes=charts.changes,
-        has_reach=charts.has_reach,
-        has_standard=charts.has_standard,
-        stage_charts=charts.stages,
-        compare_charts=charts.compare,
+        water=_water(plant, latest, frame.units, stage_attention(document)),
+        charts=charts,
         compare_words=compare_words(document, history, frame.units) if charts.compare else "",
         events=_event_rows(charts),
         months=month_table(history, stages),
+        evidence=_evidence(document, frame.units),
+    )
+
+
+def _water(plant: Plant, latest: LatestReading, units: str, attention: Mapping[int, str]) -> WaterPart:
+    scene = WaterScene(plant.train, latest.values, units, attention)
+    level = level_drawing(scene)
+    return WaterPart(
+        title=_scene_title(plant, attention),
+        level=level,
+        upright=upright_drawing(scene),
+        wide=level.width > WIDE_DRAWING,
+        gauges=gauge_values(latest.values, units),
+    )
+
+
+def _evidence(document: Mapping[str, Any], units: str) -> Evidence:
+    return Evidence(
         indicators=indicator_rows(document),
         causes=causes_of(document),
-        method=document["method"],
-        learned=learned_words(document),
         meters=meter_rows(document),
         runs=run_rows(document),
         aside=aside_rows(document),
         total=counted(document["readings"]["total"], "reading"),
         values_aside=_values_aside(document),
-        reference=_reference(document, frame.units),
+        reference=_reference(document, units),
+        learned=learned_words(document),
         missing=missing_rows(document),
         notes=tuple(document["notes"]),
     )

@@ -42,9 +42,9 @@ def test_the_verdict_comes_first_then_its_reasons_then_the_figures() -> None:
 
 def test_counts_of_readings_add_up_to_the_total() -> None:
     page = page_of(example_document())
-    counts = [int(row.count.replace("\u202f", "")) for row in page.aside]
-    assert sum(counts) == 1284 and page.total == "1\u202f284\u00a0readings"
-    assert "Stage 1 permeate conductivity: frozen value (130)" in page.values_aside
+    counts = [int(row.count.replace("\u202f", "")) for row in page.evidence.aside]
+    assert sum(counts) == 1284 and page.evidence.total == "1\u202f284\u00a0readings"
+    assert "Stage 1 permeate conductivity: frozen value (130)" in page.evidence.values_aside
 
 
 def test_causes_meters_missing_and_notes_stand_only_where_there_are_any() -> None:
@@ -132,13 +132,13 @@ def test_both_methods_are_named_and_shown() -> None:
     document["standard"] = {"indicators": [document["indicators"][0] | {"value": 0.95}], "trends": []}
     document["learned"] = [
         {"scope": "stage1", "what": "flow exponent", "unit": "-", "before": 1.65, "after": 1.712, "error": 0.05},
-        {"scope": "stage2", "what": "salt temperature slope", "unit": "K", "before": 2900, "after": 2601.7, "error": 52.7},
+        {"scope": "stage2", "what": "salt temperature slope", "unit": "K", "before": 2900, "after": 2602, "error": 53},
     ]  # fmt: skip
     text = shown(page_of(document))
     assert "By the membrane model, relative to the reference." in text
     assert "Permeate flow, train 0.92 0.91 to 0.93 0.95 0.90" in text
     assert "Flow exponent of stage 1: 1.71, give or take 0.05; before, 1.65." in text
-    assert "Salt temperature slope of stage 2: 2 602 K, give or take 52.7; before, 2 900." in text
+    assert "Salt temperature slope of stage 2: 2 602 K, give or take 53.0; before, 2 900." in text
 
 
 def test_causes_say_what_to_check_first_and_the_unlikely_are_only_named() -> None:
