@@ -1,6 +1,7 @@
 """All tables in one place: importing this module makes `metadata` whole."""
 
 import server.assessments.models
+import server.audit.models
 import server.events.models
 import server.intake.models
 import server.plants.models

@@ -3,10 +3,10 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Date, ForeignKey, Integer, String, Text
+from sqlalchemy import Date, ForeignKey, Index, Integer, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from server.db import Base, Json, UtcTime, now
+from server.db import Base, Json, LargeId, UtcTime, now
 
 
 class Daily(Base):
@@ -27,7 +27,8 @@ class AssessmentRecord(Base):
 
     `document` is the assessment document without its series, `series` the part of it named so, and `summary` the few
     parts of it that the fleet page shows, so that it need not read a thousand documents. `inputs_version`
-    is that of the train when it was made: another one there means that it is out of date.
+    is that of the train when it was made: another one there means that it is out of date. `settings_id` names the
+    settings that it used.
     """
 
     __tablename__ = "assessments"
@@ -42,4 +43,42 @@ class AssessmentRecord(Base):
     series: Mapped[dict[str, Any]] = mapped_column(Json, deferred=True, deferred_raiseload=True)
     version: Mapped[str] = mapped_column(String(32))
     inputs_version: Mapped[int] = mapped_column(Integer)
+    settings_id: Mapped[int | None] = mapped_column(ForeignKey("train_settings.id"))
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+
+
+class TrainSettings(Base):
+    """The whole plant as one or more assessments of a train took it, as the dictionary of a plant file."""
+
+    __tablename__ = "train_settings"
+    __table_args__ = (UniqueConstraint("train_id", "digest"),)
+
+    id: Mapped[int] = mapped_column(Integer, primary_key=True)
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
+    digest: Mapped[str] = mapped_column(String(64))
+    content: Mapped[dict[str, Any]] = mapped_column(Json)
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+
+
+class PastAssessment(Base):
+    """A verdict that differed from the one before it in level, settings or program: enough to work it out again.
+
+    `figures` maps "scope name" to [value, low, high], `columns` are those that the readings had. `as_of` and
+    `settings_id` are empty where there was no reading in use.
+    """
+
+    __tablename__ = "past_assessments"
+    __table_args__ = (Index(None, "train_id", "id"),)
+
+    id: Mapped[int] = mapped_column(LargeId, primary_key=True)
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
+    as_of: Mapped[datetime | None] = mapped_column(UtcTime)
+    level: Mapped[str] = mapped_column(String(32))
+    headline: Mapped[str] = mapped_column(Text)
+    reasons: Mapped[list[str]] = mapped_column(Json)
+    figures: Mapped[dict[str, Any]] = mapped_column(Json)
+    columns: Mapped[list[str]] = mapped_column(Json)
+    version: Mapped[str] = mapped_column(String(32))
+    inputs_version: Mapped[int] = mapped_column(Integer)
+    settings_id: Mapped[int | None] = mapped_column(ForeignKey("train_settings.id"))
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)

@@ -16,7 +16,9 @@ class Reading(Base):
     """What was read from the gauges of one train at one instant; the quantities are those of the glossary.
 
     `typed` holds the units as typed by a person ({column: unit}); for a reading of a file they stand at its
-    import. A reading is never deleted: `voided_at` and `void_reason` take it out of use.
+    import. A reading is never deleted: `voided_at`, `voided_by` and `void_reason` take it out of use.
+    `since_version` is the version of the train's inputs that this revision came with, `voided_version` the one with
+    which it went out of use, so that the readings of any past assessment can be found again.
     """
 
     __table__ = Table(
@@ -36,6 +38,9 @@ class Reading(Base):
         Column("created_at", UtcTime, nullable=False, default=now),
         Column("voided_at", UtcTime),
         Column("void_reason", Text, nullable=False, default="", server_default=text("''")),
+        Column("voided_by", String(200), nullable=False, default="", server_default=text("''")),
+        Column("since_version", Integer, nullable=False, default=1, server_default="1"),
+        Column("voided_version", Integer),
         UniqueConstraint("train_id", "taken_at"),
         Index(None, "import_id"),
     )
@@ -53,10 +58,17 @@ class Reading(Base):
     created_at: Mapped[datetime]
     voided_at: Mapped[datetime | None]
     void_reason: Mapped[str]
+    voided_by: Mapped[str]
+    since_version: Mapped[int]
+    voided_version: Mapped[int | None]
 
 
 class ReadingRevision(Base):
-    """One older version of a reading: what it said, who wrote it, and who replaced it, when and why."""
+    """One older version of a reading: what it said, who wrote it, and who replaced it, when and why.
+
+    It stood from `since_version` of the train's inputs until `until_version`, which had the next one. Rows are only
+    added: triggers in the database refuse all else.
+    """
 
     __tablename__ = "reading_revisions"
     __table_args__ = (UniqueConstraint("reading_id", "revision"),)
@@ -71,6 +83,8 @@ class ReadingRevision(Base):
     replaced_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
     replaced_by: Mapped[str] = mapped_column(String(200), default="")
     reason: Mapped[str] = mapped_column(Text, default="")
+    since_version: Mapped[int] = mapped_column(Integer, default=1, server_default="1")
+    until_version: Mapped[int] = mapped_column(Integer, default=1, server_default="1")
 
 
 class SetAside(Base):
