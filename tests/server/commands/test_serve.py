@@ -1,0 +1,86 @@
+"""`skidbook serve` and `skidbook demo`, as a person starts and stops them."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+PROGRAM = [sys.executable, "-c", "from server.cli import main; main()"]
+
+
+@contextmanager
+def started(*arguments: str, folder: Path) -> Iterator[tuple[subprocess.Popen[str], str, str]]:
+    """A server of one's own: its process, its address, and what it said until it gave the address."""
+    environment = os.environ | {
+        "SKIDBOOK_DATABASE_URL": f"sqlite:///{folder}/logbook.db",
+        "TMPDIR": str(folder),
+        "PYTHONWARNINGS": "error",
+    }
+    process = subprocess.Popen(
+        [*PROGRAM, *arguments, "--port", "0"],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment, cwd=folder,
+    )  # fmt: skip
+    said = ""
+    try:
+        assert process.stdout is not None
+        for line in process.stdout:
+            said += line
+            if found := re.search(r"http://127\.0\.0\.1:\d+", line):
+                yield process, found[0], said
+                return
+        pytest.fail(f"no address: {said}")
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def _get(url: str) -> str:
+    with urllib.request.urlopen(url, timeout=30) as answer:
+        assert answer.status == 200
+        return str(answer.read().decode())
+
+
+def test_serve_makes_the_logbook_and_serves_it_until_it_is_stopped(tmp_path: Path) -> None:
+    with started("serve", folder=tmp_path) as (process, address, said):
+        assert "no sign-in is needed yet" in said
+        assert "<html" in _get(f"{address}/")
+        process.send_signal(signal.SIGINT)
+        assert process.wait(30) in (0, 130)
+    assert (tmp_path / "logbook.db").is_file()
+
+
+def test_the_demo_fleet_is_served_and_nothing_is_left_behind(tmp_path: Path) -> None:
+    before = set(Path(tempfile.gettempdir()).glob("skidbook-demo-*"))
+    with started("demo", folder=tmp_path) as (process, address, said):
+        assert said.count(" readings ") >= 4
+        page = _get(f"{address}/")
+        for name in ("Tolmera Glasshouses", "Pell Harrow Hospital"):
+            assert name in said
+            assert name in page
+        assert list(tmp_path.glob("skidbook-demo-*"))
+        process.send_signal(signal.SIGTERM)
+        process.wait(30)
+    assert list(tmp_path.glob("skidbook-demo-*")) == []
+    assert not (tmp_path / "logbook.db").exists()
+    assert set(Path(tempfile.gettempdir()).glob("skidbook-demo-*")) <= before
+
+
+def test_a_port_that_is_taken_is_told_in_one_line(tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = str(taken.getsockname()[1])
+        ran = subprocess.run(
+            [*PROGRAM, "demo", "--port", port], capture_output=True, text=True, check=False, cwd=tmp_path
+        )
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert re.fullmatch(rf"cannot listen on 127\.0\.0\.1:{port} \(.*\); choose another with --port\n", ran.stderr)
