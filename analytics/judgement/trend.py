@@ -20,6 +20,9 @@ Array = npt.NDArray[np.float64]
 CONFIDENCE = 0.90
 WINDOW_DAYS = 90
 """The level and slope of today rest on this many days of the run at the most; common practice, no source."""
+SHORT_DAYS = 42
+FASTEST_DOUBLING_DAYS = 20.0
+"""No growth is taken to double faster; common practice, no source."""
 LEAST_DAYS = 7
 FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
@@ -68,6 +71,8 @@ class Trend:
         Level on the last day, with its interval. [-]
     slope, slope_low, slope_high : float
         Per day; NaN when the days are too few for a slope. [1/d]
+    growth : float
+        Rate at which the slope itself grows, zero where it does not. [1/d]
     days : int
         Days with readings that the level rests on.
     first, last : date
@@ -87,6 +92,7 @@ class Trend:
     last: date
     segments: tuple[Segment, ...]
     forecast: Segment | None
+    growth: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -96,6 +102,7 @@ class _Line:
     slope: float
     slope_low: float
     slope_high: float
+    growth: float = 0.0
 
 
 def fit_trend(
@@ -136,7 +143,7 @@ def fit_trend(
     recent = present[present.index > present.index[-1] - pd.Timedelta(days=WINDOW_DAYS)] if len(present) else present
     if len(recent) < LEAST_DAYS:
         return None
-    line = _robust_line(recent, recent.index[0])
+    line = _present_line(recent)
     steepest, flattest = max(drift_per_day, 0.0), min(drift_per_day, 0.0)
     levels = _smoothed(known, runs) if smoothed is None else smoothed.reindex(known.index).dropna()
     z = float(stats.norm.ppf((1 + CONFIDENCE) / 2))
@@ -151,6 +158,7 @@ def fit_trend(
         slope=line.slope if enough else float("nan"),
         slope_low=line.slope_low - steepest if enough else float("nan"),
         slope_high=line.slope_high - flattest if enough else float("nan"),
+        growth=line.growth if enough else 0.0,
         days=len(recent),
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
@@ -170,6 +178,33 @@ def _fan(value: float, error: float, line: _Line, day: pd.Timestamp) -> Segment:
 
 def _days(index: pd.Index, origin: pd.Timestamp) -> Array:
     return ((pd.DatetimeIndex(index) - origin) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
+
+
+def _present_line(recent: pd.Series) -> _Line:
+    """Slope of the last weeks, drawn towards that of the very last ones as far as the two clearly differ.
+
+    A change that gets faster, or levels off, is otherwise followed too late.
+    """
+    long = _robust_line(recent, recent.index[0])
+    last = recent[recent.index > recent.index[-1] - pd.Timedelta(days=SHORT_DAYS)]
+    if len(last) < FORECAST_DAYS or len(last) == len(recent):
+        return long
+    short = _robust_line(last, last.index[0])
+    error = np.hypot(short.slope_high - short.slope_low, long.slope_high - long.slope_low) / 2 / 1.645
+    share = float(np.clip((abs(short.slope - long.slope) / max(error, 1e-12) - 0.5) / 1.5, 0.0, 1.0))
+    return _Line(
+        slope=(1 - share) * long.slope + share * short.slope,
+        slope_low=(1 - share) * long.slope_low + share * short.slope_low,
+        slope_high=(1 - share) * long.slope_high + share * short.slope_high,
+        growth=share * _growth(long.slope, short.slope),
+    )
+
+
+def _growth(long: float, short: float) -> float:
+    """Rate at which a slope grows, from its means over a long and a short window that end together. [1/d]"""
+    if long * short <= 0 or abs(short) <= abs(long):
+        return 0.0
+    return float(min(np.log(short / long) / ((WINDOW_DAYS - SHORT_DAYS) / 2), np.log(2) / FASTEST_DOUBLING_DAYS))
 
 
 def _robust_line(series: pd.Series, origin: pd.Timestamp) -> _Line:
@@ -250,14 +285,19 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
     if np.isnan(trend.slope) or ahead <= 0 or slopes[0] <= 0:
         return None
     error = (trend.high - trend.low) / 2
-    likely = ahead / (sign * trend.slope)
+    likely = _days_ahead(ahead, sign * trend.slope, trend.growth / 2)
     if likely > HORIZON_DAYS:
         return None
-    earliest = max(ahead - error, 0.0) / slopes[1]
+    earliest = _days_ahead(max(ahead - error, 0.0), slopes[1], trend.growth)
     latest = (ahead + error) / slopes[0]
     if latest > WIDEST * likely + HORIZON_DAYS / 4:
         return None
     return DateRange(_after(trend.last, earliest), _after(trend.last, likely), _after(trend.last, latest))
+
+
+def _days_ahead(ahead: float, slope: float, growth: float) -> float:
+    """Days until a change that goes with `slope` today, and ever faster, has gone the way that is left."""
+    return float(np.log1p(growth * ahead / slope) / growth) if growth > 0 else ahead / slope
 
 
 def _after(day: date, days: float) -> date:
