@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.condition.streams import Array, Balance, Ledger, Streams, say_what_is_missing
+from analytics.physics.numeric import valid_only
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
 
@@ -270,9 +271,9 @@ def _concentrate_tds(
     if feed is None or permeate is None or feed_tds is None:
         return None
     passed = 0.0 if permeate_tds is None else permeate * permeate_tds
+    left = feed - permeate
     with np.errstate(invalid="ignore", divide="ignore"):
-        out = (feed * feed_tds - passed) / (feed - permeate)
-        return np.where(feed > permeate, out, np.nan)
+        return np.asarray(valid_only((feed * feed_tds - passed) / left, left > 0))
 
 
 def _stage_permeate_tds(

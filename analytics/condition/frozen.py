@@ -72,13 +72,12 @@ def clipped_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: i
     """
     result: dict[str, Flags] = {}
     for name, values in columns.items():
-        x = values[~np.isnan(values)]
-        if x.size < 5 * at_least:
+        top = np.fmax.reduce(values, initial=-np.inf)
+        count = np.count_nonzero(values == top)
+        if count < at_least or values.size - np.count_nonzero(np.isnan(values)) < 5 * at_least:
             continue
-        top = x.max()
-        count = np.count_nonzero(x == top)
-        below = x[x < top]
-        if count < at_least or not below.size:
+        below = values[values < top]
+        if not below.size:
             continue
         second = below.max()
         third = np.max(below, where=below < second, initial=-np.inf)

@@ -102,6 +102,8 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
     rules["out of range"] = np.zeros(count, dtype=bool)
     for name, values in columns.items():
         low, high = COLUMNS[name].possible
+        if count and values.min() >= low and values.max() <= high:
+            continue
         broken = (values < low) | (values > high)
         if broken.any():
             _apply(name, "out of range", broken, considered, rules, replaced, columns, lost)
@@ -154,10 +156,11 @@ def spikes(values: Array, considered: Flags, *, ratio: float, least_change: floa
     at = np.flatnonzero(considered & ~np.isnan(values))
     if at.size < 5:
         return flags
-    x = values[at]
-    before = np.concatenate((x[2:3], x[:-1]))
-    after = np.concatenate((x[1:], x[-3:-2]))
-    middle = np.maximum(np.minimum(x, before), np.minimum(np.maximum(x, before), after))
+    x = values if at.size == len(values) else values[at]
+    middle = np.empty_like(x)
+    lower, higher = np.minimum(x[1:-1], x[:-2]), np.maximum(x[1:-1], x[:-2])
+    middle[1:-1] = np.maximum(lower, np.minimum(higher, x[2:]))
+    middle[0], middle[-1] = np.median(x[:3]), np.median(x[-3:])
     away = np.abs(x - middle)
     step = max(1, away.size // 20_000)
     usual = float(np.quantile(away[::step], 0.9))
@@ -296,8 +299,8 @@ def _out_of_balance(imbalance: Array | None, considered: Flags, tolerance: float
     """Apart from the usual imbalance: a lasting one accuses a meter (see `meters`), not the reading."""
     if imbalance is None:
         return np.zeros(len(considered), dtype=bool)
-    known = imbalance[considered & ~np.isnan(imbalance)]
+    known = np.flatnonzero(considered & ~np.isnan(imbalance))
     if not known.size:
         return np.zeros(len(considered), dtype=bool)
-    usual = float(np.median(known[:: max(1, known.size // 20_000)]))
-    return np.abs(imbalance - usual) > tolerance
+    usual = float(np.median(imbalance[known[:: max(1, known.size // 20_000)]]))
+    return (imbalance < usual - tolerance) | (imbalance > usual + tolerance)

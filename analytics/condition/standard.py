@@ -301,12 +301,12 @@ def normalize(forces: ScopeForces, reference: Conditions, *, pressure_drop_expon
         )
         result["normalized_salt_passage"] = np.asarray(passage)
         result["normalized_permeate_tds_mg_l"] = result["normalized_salt_passage"] * reference["feed_tds_mg_l"]
-    if forces.drop_coefficient is not None and streams.pressure_drop_bar is not None:
+    if forces.drop_coefficient is not None:
         viscosity = forces.viscosity_mpa_s
         result["normalized_pressure_drop_bar"] = np.asarray(
             normalization.normalized_pressure_drop(
-                streams.pressure_drop_bar,
-                mean_flow_m3h=streams.drop_flow_m3h,
+                forces.drop_coefficient,  # the pressure drop at 1 m3/h
+                mean_flow_m3h=1.0,
                 reference_mean_flow_m3h=reference["drop_flow_m3h"],
                 exponent=pressure_drop_exponent,
                 viscosity_ratio=None if viscosity is None else reference["viscosity_mpa_s"] / viscosity,
