@@ -202,7 +202,7 @@ def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
         for scope in log.plant.train.scopes
     }
     return model_days(
-        fit_membranes(log.balance, log.plant),
+        fit_membranes(log.balance, log.plant, used=log.used),
         log.forces,
         temperature,
         log.plant,

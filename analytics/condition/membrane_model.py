@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.condition.fit import FRICTION_EXPONENT, StageFit
+from analytics.condition.fit import StageFit
+from analytics.condition.metered_train import FRICTION_EXPONENT
 from analytics.condition.reference_run import Ratios, ReferenceTrain
 from analytics.condition.smoother import Disturbance, Smoothed, smooth
 from analytics.condition.standard import ScopeForces

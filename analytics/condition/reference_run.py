@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from analytics.condition.fit import FRICTION_EXPONENT, SALT_PERMEABILITY, StageFit
+from analytics.condition.fit import StageFit
+from analytics.condition.metered_train import FRICTION_EXPONENT, SALT_PERMEABILITY
 from analytics.condition.standard import ScopeForces
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.vessel import Channel, Elements, pass_vessel

@@ -25,7 +25,11 @@ FILM_DIFFUSIVITY_POWER = 0.64
 MOST_RECOVERY = 0.95
 """No element gives more than this share of its feed; a guard for wild readings. [-]"""
 ROUNDS = 2
-"""Newton steps for the flux of an element. The first guess is the flux of the element before it."""
+"""Newton steps for the flux of an element; the first guess is the flux of the element before it. They leave some 5e-6
+of the flow of a vessel in usual states, at most 2 % in one whose last elements have hardly any flow left. [-]"""
+LEAST_TDS_MG_L = 1.0
+"""Salinity from which the osmotic pressure of very dilute water is carried on in proportion. [mg/L]"""
+TINY = 1e-300
 
 
 @dataclass(frozen=True)
@@ -85,13 +89,31 @@ def pass_vessel(
 
     Notes
     -----
-    In each element, with means of what enters and leaves it,
+    In each element, with means of what enters and leaves it (bar) and the wall above the mean by film theory [1]_:
 
     .. math::
-        J = A (\bar p - p_p - \pi(\beta \bar c) + \pi(c_p)), \quad c_p = \frac{B \beta \bar c}{J + B}, \quad
-        \beta = e^{J / k_f}, \quad \Delta p = k \bar q^n
+        J = A (\bar p - p_p - \pi(c_w) + \pi(c_p)), \quad c_w = c_p + (\bar c - c_p) e^{J / k_f}, \quad
+        J c_p = B (c_w - c_p), \quad \Delta p = k \bar q^n
 
     with the film coefficient k_f of `film_coefficient_lmh`. Flux that would be negative is zero.
+
+    The handbooks' exp(0.7 Y) (`membrane.polarization_factor`) is for checks against published figures alone: this
+    model polarizes by film theory, which knows how fast the water flows.
+
+    References
+    ----------
+    .. [1] Any membrane textbook, "film theory" and "solution-diffusion".
+
+    Examples
+    --------
+    A vessel of six new brackish elements at 25 degC: 11 m3/h in, half of it out as permeate.
+
+    >>> feed = Channel(np.array([11.0]), np.array([2000.0]), np.array([12.0]))
+    >>> new = Elements(37.2, 6, np.array([3.2]), np.array([0.19]), np.array([0.0075]), 1.65)
+    >>> out = pass_vessel(feed, new, permeate_pressure_bar=np.zeros(1), temperature_c=np.full(1, 25.0),
+    ...                   water="natural-brackish")
+    >>> float(np.round(out.permeate_flow_m3h[0], 2)), float(np.round(out.permeate_tds_mg_l[0], 1))
+    (6.22, 24.0)
     """
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         return _march(feed, elements, permeate_pressure_bar, temperature_c, water)
@@ -102,24 +124,35 @@ def _march(
 ) -> Passage:
     flow, tds, pressure = feed.flow_m3h, feed.tds_mg_l, feed.pressure_bar
     a, b, area = elements.water_permeability_lmh_bar, elements.salt_permeability_lmh, elements.area_m2 / 1000.0
-    unit_osmotic = osmotic_pressure_bar(tds, temperature_c, water=water) / tds
+    dilute = np.maximum(tds, LEAST_TDS_MG_L)
+    unit_osmotic = osmotic_pressure_bar(dilute, temperature_c, water=water) / dilute
     film_at_unit_flow = film_coefficient_lmh(1.0, temperature_c, area_m2=elements.area_m2)
     flux = 0.8 * np.maximum(a * (pressure - permeate_pressure_bar - unit_osmotic * tds), 0.0)
-    made, salt = np.zeros_like(flow), np.zeros_like(flow)
+    made, salt = np.zeros_like(flux), np.zeros_like(flux)
     for _ in range(elements.in_series):
         most = MOST_RECOVERY * flow / area
+        flux = np.minimum(flux, most)
         for _ in range(ROUNDS):
-            share = np.minimum(flux, most) * area / flow
+            share = flux * area / flow
             log_flow = np.log(flow * (1.0 - 0.5 * share))
             film = film_at_unit_flow * np.exp(FILM_EXPONENT * log_flow)
             drop = elements.friction_bar * np.exp(elements.friction_exponent * log_flow)
-            wall = tds * (1.0 + 0.5 * share / (1.0 - share)) * np.exp(flux / film)
-            permeate_tds = b * wall / (flux + b)
+            polarization = np.exp(flux / film)
+            leak = b * polarization
+            passed = leak / (flux + leak + TINY)
+            bulk = _mean_tds(tds, share, passed)
+            permeate_tds = passed * bulk
+            wall = permeate_tds + (bulk - permeate_tds) * polarization
             osmotic = osmotic_pressure_bar(wall, temperature_c, water=water)
             net = pressure - 0.5 * drop - permeate_pressure_bar - osmotic + unit_osmotic * permeate_tds
-            steepness = osmotic * (1.0 / film + 0.5 * area / (flow * (1.0 - share)))
-            flux = np.clip(flux + (a * net - flux) / (1.0 + a * steepness), 0.0, most)
+            steepness = osmotic * (1.0 / film + area / (flow * (1.0 - share) * (2.0 - share)))
+            steepness = steepness + unit_osmotic * permeate_tds / (flux + leak + TINY)
+            step = np.clip(flux + (a * net - flux) / (1.0 + a * steepness), 0.0, most) - flux
+            flux = flux + step
+        leak = leak * np.maximum(1.0 + step / film, 0.0)
+        passed = leak / (flux + leak + TINY)
         permeate = flux * area
+        permeate_tds = passed * _mean_tds(tds, permeate / flow, passed)
         made = made + permeate
         salt = salt + permeate * permeate_tds
         left = flow - permeate
@@ -127,6 +160,11 @@ def _march(
         flow, pressure = left, pressure - drop
     mixed = np.where(made > 0, salt / made, np.nan)
     return Passage(made, mixed, Channel(flow, tds, pressure))
+
+
+def _mean_tds(feed: Array, share: Array, passed: Array) -> Array:
+    """Mean of feed and concentrate of an element that gives a share of its feed at a share of that mean."""
+    return feed * (2.0 - share) / (2.0 * (1.0 - share) + passed * share)
 
 
 def film_coefficient_lmh(flow_m3h: Array | float, temperature_c: Array, *, area_m2: float) -> Array:
@@ -154,17 +192,3 @@ def film_coefficient_lmh(flow_m3h: Array | float, temperature_c: Array, *, area_
     diffusivity = thin * kelvin(temperature_c) / float(kelvin(25.0))
     relative_flow = flow_m3h / area_m2 / FILM_FLOW_M3H_PER_M2
     return np.asarray(FILM_COEFFICIENT_LMH * relative_flow**FILM_EXPONENT * diffusivity**FILM_DIFFUSIVITY_POWER)
-
-
-def flow_power_sum(inlet_flow: Array, outlet_flow: Array, *, in_series: int, exponent: float) -> Array:
-    """Sum over the elements of mean flow to the exponent, for a flow that falls evenly along the vessel."""
-    places = (np.arange(in_series) + 0.5) / in_series
-    total = np.zeros_like(inlet_flow)
-    for place in places:
-        total = total + _power(inlet_flow + (outlet_flow - inlet_flow) * place, exponent)
-    return total
-
-
-def _power(base: Array, exponent: float) -> Array:
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.exp(exponent * np.log(base))

@@ -1,0 +1,214 @@
+"""Readings of a train as metered, and the membrane model run through them with multipliers on data sheet values."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analytics.condition.multipliers import Multiplier, positive, share_out, what_is_left
+from analytics.condition.streams import Array, Balance, Streams
+from analytics.physics.hydraulics import element_pressure_drop_bar
+from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
+from analytics.physics.train import StageSetup, TrainPassage, Water, mixed_tds, run_train
+from analytics.physics.vessel import Channel, Elements
+from analytics.physics.water import viscosity_mpa_s
+from analytics.plant import Plant, Stage
+
+FRICTION_EXPONENT = 1.65
+"""Of flow in the pressure drop of a spacer channel, between the 1.5 of manuals and the 1.7 of correlations; the log
+refines it. [-]"""
+WATER_PERMEABILITY = 3.2
+SALT_PERMEABILITY = 0.19
+"""Of a usual brackish-water element at 25 degC, computed from makers' usual test conditions; first guesses, and what is
+held where nothing is metered. [L/m2/h/bar, L/m2/h]"""
+USUAL_FRICTION_BAR = float(element_pressure_drop_bar(8.0)) / 8.0**FRICTION_EXPONENT
+"""Of a clean 8-inch element, at a mean flow of 1 m3/h: that of the makers' correlation at 8 m3/h a vessel. [bar]"""
+
+
+@dataclass(frozen=True)
+class MeteredReadings:
+    """Some readings of all stages: their streams, and factors of temperature that are 1 at 25 degC."""
+
+    train: Streams
+    stages: tuple[Streams, ...]
+    temperature_c: Array
+    water_factors: tuple[Array, ...]
+    salt_factors: tuple[Array, ...]
+    thickness: Array
+
+
+def metered_readings(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64]) -> MeteredReadings:
+    """The given rows; water of 25 degC where temperature is not known."""
+    temperature = np.full(len(rows), 25.0) if balance.feed_temperature_c is None else balance.feed_temperature_c[rows]
+    membranes = [stage.membrane for stage in plant.train.stages]
+    relative = np.asarray(viscosity_mpa_s(temperature)) / float(viscosity_mpa_s(25.0))
+    return MeteredReadings(
+        _each_array(balance.train, lambda values: values[rows]),
+        tuple(_each_array(streams, lambda values: values[rows]) for streams in balance.stages or (balance.train,)),
+        temperature,
+        tuple(np.asarray(membrane_water_temperature_factor(temperature, m)) for m in membranes),
+        tuple(np.asarray(salt_temperature_factor(temperature, m)) for m in membranes),
+        np.asarray(relative ** (2.0 - FRICTION_EXPONENT)),
+    )
+
+
+def middles(metered: MeteredReadings, *, stretch: int, copies: int) -> MeteredReadings:
+    """Medians of every stretch of so many readings, as readings of their own, and all of them so many times over."""
+    count = len(metered.temperature_c)
+    key = np.arange(count) // stretch
+
+    def middle(values: Array) -> Array:
+        return np.tile(pd.Series(values).groupby(key).median().to_numpy(), copies)
+
+    result: MeteredReadings = _each_array(metered, middle)
+    return result
+
+
+def _each_array(record: Any, change: Callable[[Array], Array]) -> Any:
+    """The record with every array in it changed, also those of records inside it."""
+
+    def changed(value: object) -> object:
+        if isinstance(value, np.ndarray):
+            return change(value)
+        if isinstance(value, tuple):
+            return tuple(changed(one) for one in value)
+        return _each_array(value, change) if is_dataclass(value) else value
+
+    return replace(record, **{f.name: changed(getattr(record, f.name)) for f in fields(record)})
+
+
+@dataclass(frozen=True)
+class DataSheet:
+    """Water permeability, salt permeability and friction of a new element at 25 degC; usual ones where it has none.
+
+    [L/m2/h/bar, L/m2/h, bar at a mean flow of 1 m3/h]
+    """
+
+    water: float
+    salt: float
+    friction: float
+
+
+def data_sheet(stage: Stage) -> DataSheet:
+    membrane = stage.membrane
+    return DataSheet(
+        membrane.water_permeability_lmh_bar or WATER_PERMEABILITY,
+        membrane.salt_permeability_lmh or SALT_PERMEABILITY,
+        USUAL_FRICTION_BAR,
+    )
+
+
+def multipliers_of(metered: MeteredReadings) -> list[Multiplier]:
+    """Every multiplier of the train, and what decides it."""
+    water = [streams.permeate_flow_m3h for streams in metered.stages]
+    drops = [positive(streams.pressure_drop_bar) for streams in metered.stages]
+    return [
+        *share_out("water", water, what_is_left(metered.train.permeate_flow_m3h, water)),
+        *_salt(metered),
+        *share_out("friction", drops, what_is_left(positive(metered.train.pressure_drop_bar), drops)),
+    ]
+
+
+def _salt(metered: MeteredReadings) -> list[Multiplier]:
+    """Stages that are not analysed share what is left of the train's salt; where the flows of those that are analysed
+    are not metered, the whole train's permeate is what the sharers are fitted to."""
+    own = [positive(streams.permeate_tds_mg_l) for streams in metered.stages]
+    whole, flow = positive(metered.train.permeate_tds_mg_l), metered.train.permeate_flow_m3h
+    known = [(s.permeate_flow_m3h, s.permeate_tds_mg_l) for s in metered.stages if s.permeate_tds_mg_l is not None]
+    rest = whole
+    separable = bool(known) and all(made is not None for made, _ in known)
+    if whole is not None and flow is not None and separable:
+        left = what_is_left(flow, [made for made, _ in known])
+        salt = what_is_left(flow * whole, [made * solids for made, solids in known if made is not None])
+        rest = None if left is None or salt is None else salt / left
+    every = tuple(range(len(own)))
+    return [
+        replace(one, counted=every) if known and not separable and own[one.stages[0]] is None else one
+        for one in share_out("salt", own, rest)
+    ]
+
+
+class TrainModel:
+    """The forward model of some readings as a function of the multipliers that the meters decide.
+
+    `multipliers` are all of them, `sought` those that something metered decides.
+    """
+
+    def __init__(self, metered: MeteredReadings, plant: Plant) -> None:
+        self.metered, self.plant = metered, plant
+        self.multipliers = multipliers_of(metered)
+        self.sought = [one for one in self.multipliers if one.measured is not None]
+        self.climate = Water(metered.temperature_c, plant.train.water)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            self.measured = [np.log(one.measured) for one in self.sought if one.measured is not None]
+
+    def misses(self, logarithms: Array) -> Array:
+        """Logarithms of model over meter, NaN where one of them is not there."""
+        values = dict(zip(((m.what, m.stages) for m in self.sought), np.exp(logarithms), strict=True))
+        setups = _setups(self.metered, self.plant, [self._of_stage(n, values) for n in range(len(self.metered.stages))])
+        run = run_train(setups, _train_feed(self.metered), self.climate)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            modelled = [np.log(_shown(one, run)) for one in self.sought]
+        return np.array([model - meter for model, meter in zip(modelled, self.measured, strict=True)])
+
+    def _of_stage(
+        self, number: int, values: Mapping[tuple[str, tuple[int, ...]], Array]
+    ) -> Mapping[str, Array | float]:
+        return {m.what: values.get((m.what, m.stages), 1.0) for m in self.multipliers if number in m.stages}
+
+
+def _shown(one: Multiplier, run: TrainPassage) -> Array:
+    """What the meter of a multiplier would show of a run."""
+    stages = [run.stages[n] for n in one.counted]
+    if one.what == "salt":
+        return mixed_tds(stages)
+    if one.what == "water":
+        return np.asarray(np.sum([s.permeate_flow_m3h for s in stages], axis=0))
+    return np.asarray(np.sum([s.feed.pressure_bar - s.concentrate.pressure_bar for s in stages], axis=0))
+
+
+def _setups(metered: MeteredReadings, plant: Plant, values: Sequence[Mapping[str, Array | float]]) -> list[StageSetup]:
+    """The stages with the multipliers reached so far, fed with what is metered between them."""
+    setups = []
+    analysed = True
+    for number, (streams, stage, multiplied) in enumerate(zip(metered.stages, plant.train.stages, values, strict=True)):
+        inner, sheet = number > 0, data_sheet(stage)
+        elements = Elements(
+            stage.membrane.area_m2,
+            stage.elements_per_vessel,
+            sheet.water * multiplied["water"] * metered.water_factors[number],
+            sheet.salt * multiplied["salt"] * metered.salt_factors[number],
+            sheet.friction * multiplied["friction"] * metered.thickness,
+            FRICTION_EXPONENT,
+        )
+        back = streams.permeate_pressure_bar
+        setups.append(
+            StageSetup(
+                stage.vessels,
+                elements,
+                np.zeros_like(metered.temperature_c) if back is None else back,
+                feed_flow_m3h=streams.feed_flow_m3h if inner else None,
+                feed_tds_mg_l=streams.feed_tds_mg_l if inner and analysed else None,
+                feed_pressure_bar=_feed_pressure(streams) if inner and streams.pressure_drop_bar is not None else None,
+            )
+        )
+        analysed = analysed and streams.permeate_tds_mg_l is not None
+    return setups
+
+
+def _train_feed(metered: MeteredReadings) -> Channel:
+    """Feed of the first stage; nearly pure water where its salinity is not known."""
+    train = metered.train
+    assert train.feed_flow_m3h is not None
+    source = metered.stages[0] if metered.stages[0].mean_pressure_bar is not None else train
+    tds = np.ones(len(metered.temperature_c)) if train.feed_tds_mg_l is None else train.feed_tds_mg_l
+    return Channel(train.feed_flow_m3h, tds, _feed_pressure(source))
+
+
+def _feed_pressure(streams: Streams) -> Array:
+    assert streams.mean_pressure_bar is not None
+    drop = streams.pressure_drop_bar
+    return streams.mean_pressure_bar if drop is None else streams.mean_pressure_bar + drop / 2
