@@ -32,7 +32,7 @@ from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
 from analytics.judgement.words import percent_change
 from analytics.plant import Plant
-from analytics.quantities import COLUMNS
+from analytics.quantities import COLUMNS, QUANTITIES
 
 STALE_DAYS = 30
 CONTEXT_DAYS = 90
@@ -322,4 +322,12 @@ def _last_year(log: NormalizedLog, daily: pd.DataFrame) -> list[str]:
 
 
 def _listed(names: Sequence[str]) -> str:
-    return ", ".join(name.replace("_", " ") for name in dict.fromkeys(names))
+    return ", ".join(_in_words(name) for name in dict.fromkeys(names))
+
+
+def _in_words(name: str) -> str:
+    """A quantity in the middle of a sentence: "stage 2 permeate TDS"."""
+    if name in QUANTITIES:
+        label = QUANTITIES[name].label
+        return label[:1].lower() + label[1:]
+    return name.replace("stage", "stage ").replace("_", " ").replace("tds", "TDS")
