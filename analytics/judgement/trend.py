@@ -192,19 +192,26 @@ def _present_line(recent: pd.Series) -> _Line:
     short = _robust_line(last, last.index[0])
     error = np.hypot(short.slope_high - short.slope_low, long.slope_high - long.slope_low) / 2 / 1.645
     share = float(np.clip((abs(short.slope - long.slope) / max(error, 1e-12) - 0.5) / 1.5, 0.0, 1.0))
+    days, last_days = ((part.index[-1] - part.index[0]).days for part in (recent, last))
+    growth = share * _growth(long.slope, short.slope, (days - last_days) / 2)
+    today = float(np.exp(growth * last_days / 2))  # a slope over a window is that of its middle
+    slope, low, high = (
+        (1 - share) * getattr(long, which) + share * getattr(short, which)
+        for which in ("slope", "slope_low", "slope_high")
+    )
     return _Line(
-        slope=(1 - share) * long.slope + share * short.slope,
-        slope_low=(1 - share) * long.slope_low + share * short.slope_low,
-        slope_high=(1 - share) * long.slope_high + share * short.slope_high,
-        growth=share * _growth(long.slope, short.slope),
+        slope=float(np.sqrt(today)) * slope,
+        slope_low=low * today if low < 0 else low,
+        slope_high=high * today if high > 0 else high,
+        growth=growth,
     )
 
 
-def _growth(long: float, short: float) -> float:
-    """Rate at which a slope grows, from its means over a long and a short window that end together. [1/d]"""
+def _growth(long: float, short: float, days_apart: float) -> float:
+    """Rate at which a slope grows, from its means over a long and a short window with centres so far apart. [1/d]"""
     if long * short <= 0 or abs(short) <= abs(long):
         return 0.0
-    return float(min(np.log(short / long) / ((WINDOW_DAYS - SHORT_DAYS) / 2), np.log(2) / FASTEST_DOUBLING_DAYS))
+    return float(min(np.log(short / long) / days_apart, np.log(2) / FASTEST_DOUBLING_DAYS))
 
 
 def _robust_line(series: pd.Series, origin: pd.Timestamp) -> _Line:
