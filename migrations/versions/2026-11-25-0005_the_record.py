@@ -4,6 +4,8 @@ Revision ID: 7c1d5e0b92a4
 Revises: 39b23879049c
 """
 
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -15,7 +17,7 @@ depends_on = None
 APPEND_ONLY = ("audit", "reading_revisions", "past_assessments", "train_settings")
 """Tables whose rows are never changed and never go. Whoever builds one of them anew must renew its triggers."""
 
-NUMBER = {"type_": sa.Integer(), "nullable": False, "server_default": "1"}
+NUMBER: dict[str, Any] = {"type_": sa.Integer(), "nullable": False, "server_default": "1"}
 
 
 def upgrade() -> None:
@@ -77,7 +79,7 @@ def upgrade() -> None:
 
 def _add_columns() -> None:
     """Columns in place: building `readings` anew would take long, and lose its revisions on SQLite."""
-    by_whom = {"type_": sa.String(length=200), "nullable": False, "server_default": sa.text("''")}
+    by_whom: dict[str, Any] = {"type_": sa.String(length=200), "nullable": False, "server_default": sa.text("''")}
     for table in ("readings", "events"):
         op.add_column(table, sa.Column("voided_by", **by_whom))
         op.add_column(table, sa.Column("since_version", **NUMBER))
