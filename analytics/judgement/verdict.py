@@ -24,6 +24,8 @@ WATCH_AHEAD_DAYS = 120
 OXIDATION_FLOW = 1.03
 """More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
 MOST_REASONS = 4
+WORTH_A_DATE = 0.4
+"""A date alone calls for nothing before this share of the way to the limit is gone; common practice, no source. [-]"""
 SCALE_FLOW = 0.96
 """A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
@@ -180,7 +182,11 @@ def _scale_verdict(salt: Indicator, flow: Indicator, judged: Sequence[Indicator]
 
 
 def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indicator | None:
-    near = [i for i in indicators if i.reaches_limit and (i.reaches_limit.likely - today).days <= days]
+    near = [
+        i
+        for i in indicators
+        if i.reaches_limit and (i.reaches_limit.likely - today).days <= days and _closeness(i) >= WORTH_A_DATE
+    ]
     return min(near, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max, default=None)
 
 
