@@ -87,7 +87,7 @@ SIGNATURES: tuple[Signature, ...] = (
         "test the feed for free chlorine with strips, and read the chlorine and ORP history", 5,
         "restore dechlorination; damaged elements cannot be cleaned, only replaced", SYMPTOMS),
     Signature(
-        "hydrolysis", Effect(0.25, 0.8, 0.0), Effect(0.25, 0.8, 0.0),
+        "hydrolysis", Effect(0.3, 1.0, 0.0), Effect(0.3, 1.0, 0.0),
         {"steady": 0.5, "accelerating": 0.5, "levelling off": 0.8, "step": 2.5}, 0.04,
         "read pH and temperature in the record of the last cleaning", 5,
         "keep cleanings within the element's limits; replace what is damaged", SYMPTOMS),

@@ -1,0 +1,112 @@
+"""Causes from hand-made indicators: directions and places after published tables of symptoms (facts of the trade)."""
+
+import pytest
+
+from analytics.judgement.causes import Cause, Context, likely_causes
+from analytics.judgement.limits import Indicator
+from analytics.judgement.meters import Meter
+from analytics.judgement.signatures import SIGNATURES
+from analytics.judgement.trend import Trend
+from tests.analytics.judgement.judged_values import drop, flow, salt
+
+
+def causes(
+    *indicators: Indicator,
+    trends: tuple[Trend, ...] = (),
+    meters: tuple[Meter, ...] = (),
+    context: Context | None = None,
+) -> tuple[Cause, ...]:
+    return likely_causes(indicators, trends, meters, context or Context(), stages=2, first_share=2 / 3, modelled=False)
+
+
+def stage(number: int, *, water: float = 1.0, salty: float = 1.0, channel: float = 1.0) -> tuple[Indicator, ...]:
+    scope = f"stage{number}"
+    return flow(water, scope=scope), salt(salty, scope=scope), drop(channel, scope=scope)
+
+
+class TestPatterns:
+    """Rows B11 53 to 56 of the facts of the trade: directions from published tables, sizes are judgement."""
+
+    @pytest.mark.parametrize(
+        ("first", "last", "named"),
+        [
+            ({"water": 1.08, "salty": 1.40}, {"water": 1.02, "salty": 1.12}, "oxidation"),
+            ({"salty": 1.25}, {}, "seal-leak"),
+            ({}, {"water": 0.91, "salty": 1.12, "channel": 1.02}, "scaling"),
+            ({"water": 0.94, "channel": 1.30}, {"channel": 1.03}, "biofouling"),
+            ({"water": 0.87, "salty": 1.02, "channel": 1.08}, {"water": 0.97}, "metal-oxide"),
+            ({"water": 1.04, "salty": 1.20}, {"water": 1.04, "salty": 1.20}, "hydrolysis"),
+        ],
+    )
+    def test_the_cause_that_fits_is_first_or_second(
+        self, first: dict[str, float], last: dict[str, float], named: str
+    ) -> None:
+        found = causes(*stage(1, **first), *stage(2, **last))
+        assert named in list(dict.fromkeys(cause.cause for cause in found))[:2]
+
+    def test_nothing_moved_has_no_cause(self) -> None:
+        found = causes(*stage(1, water=0.995, salty=1.01), *stage(2))
+        assert found[0].cause == "none"
+        assert found[0].probability > 0.5
+
+    def test_a_fouled_first_stage_is_not_scaling_of_the_last(self) -> None:
+        """Row B11 20: stage 1 has lost a tenth of its flow, stage 2 nothing."""
+        found = causes(*stage(1, water=0.90, channel=1.05), *stage(2))
+        assert all(cause.cause != "scaling" or cause.probability < 0.1 for cause in found)
+
+    def test_scaling_is_placed_in_the_last_stage(self) -> None:
+        found = causes(*stage(1), *stage(2, water=0.88, salty=1.12))
+        assert (found[0].cause, found[0].stage) == ("scaling", 2)
+
+
+class TestContext:
+    def test_chlorine_in_the_feed_speaks_for_oxidation(self) -> None:
+        seen = (*stage(1, water=1.04, salty=1.25), *stage(2, water=1.03, salty=1.18))
+        context = Context({"oxidation": (4.0, "Free chlorine of up to 0.30 mg/L reached the membranes.")})
+
+        def oxidation(found: tuple[Cause, ...]) -> float:
+            return sum(cause.probability for cause in found if cause.cause == "oxidation")
+
+        assert oxidation(causes(*seen, context=context)) > oxidation(causes(*seen))
+        named = next(cause for cause in causes(*seen, context=context) if cause.cause == "oxidation")
+        assert "Free chlorine of up to 0.30 mg/L reached the membranes." in named.evidence
+
+    def test_another_feed_explains_salt_passage_alone(self) -> None:
+        seen = (*stage(1, salty=1.07), *stage(2, salty=1.07))
+        unchanged = {c.cause: c.probability for c in causes(*seen)}
+        changed = {c.cause: c.probability for c in causes(*seen, context=Context(feed_salinity_change=0.4))}
+        assert changed["feed-change"] > unchanged.get("feed-change", 0.0)
+
+
+class TestMeters:
+    METER = Meter("permeate_flow", -0.08, -0.10, -0.06, suspect=True, evidence="the flow balance has moved by +6.0 %")
+
+    def test_a_suspected_meter_outranks_every_fouling(self) -> None:
+        found = causes(*stage(1, water=0.85, channel=1.2), *stage(2), meters=(self.METER,))
+        assert found[0].cause == "meter"
+        assert "permeate flow" in found[0].next_check
+
+
+class TestForm:
+    def test_probabilities_are_a_share_of_one(self) -> None:
+        found = causes(*stage(1, water=0.9, channel=1.2), *stage(2))
+        assert 0.5 < sum(cause.probability for cause in found) <= 1.0 + 1e-9
+        assert [c.probability for c in found] == sorted((c.probability for c in found), reverse=True)
+
+    def test_evidence_gives_numbers_for_and_against(self) -> None:
+        found = causes(*stage(1, channel=1.06), *stage(2, water=0.88, salty=1.12))
+        scaling = next(cause for cause in found if cause.cause == "scaling")
+        assert any("last stage −12 %" in sentence for sentence in scaling.evidence)
+        assert any(sentence.startswith("Against it") and "first stage" in sentence for sentence in scaling.evidence)
+
+    def test_nothing_to_compare_gives_no_cause(self) -> None:
+        assert causes() == ()
+
+    def test_every_row_of_the_table_can_be_acted_on(self) -> None:
+        for signature in SIGNATURES:
+            assert signature.check
+            assert signature.remedy
+            assert signature.minutes > 0
+            assert 0 < signature.prior < 1
+            effects = (signature.first, signature.last)
+            assert max(abs(v) for e in effects for v in (e.water, e.salt, e.friction)) == 1.0

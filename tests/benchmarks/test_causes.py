@@ -1,0 +1,25 @@
+"""The causes on simulated plants whose closures, sizes and courses are drawn at random."""
+
+import pytest
+
+from tests.benchmarks.score_causes import answers
+
+
+def test_the_true_cause_is_named_first_or_second() -> None:
+    """One round: every cause with every metering. The bars leave room for the small number of plants."""
+    table = answers(rounds=1)
+    assert table["first"].mean() >= 0.72
+    assert table["first two"].mean() >= 0.88
+    healthy = table[table["truth"] == "none"]
+    assert healthy["first"].mean() >= 0.8
+    assert not healthy["level"].isin(["plan cleaning", "act now"]).any()
+
+
+@pytest.mark.slow
+def test_the_confusion_matrix_over_two_hundred_plants() -> None:
+    table = answers(rounds=7)
+    assert len(table) >= 200
+    assert table["first"].mean() >= 0.78
+    assert table["first two"].mean() >= 0.92
+    healthy = table[table["truth"] == "none"]
+    assert healthy["first"].mean() >= 0.95
