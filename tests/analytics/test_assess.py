@@ -14,6 +14,7 @@ from demo_data.simulator.ageing import Change, Cleaning, cleaned, oxidation, sca
 from demo_data.simulator.meters import Drift, Meter
 from demo_data.simulator.scenario import WELL_METERED, Happening, Scenario, Simulated, simulate
 from tests.analytics.condition.steady_train import STEADY, living, plant, readings, row
+from tests.analytics.known_truth import truth_at
 
 Thinning = Callable[[pd.DatetimeIndex], np.ndarray]
 
@@ -35,9 +36,19 @@ LEVELS = {
 }
 
 
+def scenario(story: str) -> Scenario:
+    return Scenario(days=365, seed=3, ageing=STORIES[story])
+
+
 @cache
-def simulated(story: str, days: int = 365, seed: int = 3) -> Simulated:
-    return simulate(Scenario(days=days, seed=seed, ageing=STORIES[story]))
+def simulated(story: str) -> Simulated:
+    return simulate(scenario(story))
+
+
+@cache
+def truth(story: str) -> dict[str, float]:
+    """At the end of the log."""
+    return truth_at(scenario(story), simulated(story), 364.5)
 
 
 @cache
@@ -45,11 +56,6 @@ def answer(story: str, pattern: str) -> Assessment:
     log = simulated(story)
     kept = PATTERNS[pattern](pd.DatetimeIndex(log.readings.index))
     return assess(log.plant, log.readings[kept], log.events)
-
-
-def truth_today(story: str) -> pd.Series:
-    """The last ten days' mean. Of salt passage the truth is known of unchanged stages alone (it moves with flow)."""
-    return simulated(story).truth.iloc[-30:].mean()
 
 
 def value(assessment: Assessment, scope: str, name: str) -> float:
@@ -63,16 +69,13 @@ class TestKnownTruth:
     @pytest.mark.parametrize("pattern", PATTERNS)
     @pytest.mark.parametrize("story", STORIES)
     def test_indicators_are_near_the_truth(self, story: str, pattern: str) -> None:
-        truth = truth_today(story)
-        for scope in ("train", "stage1", "stage2"):
-            assert value(answer(story, pattern), scope, "permeate_flow") == pytest.approx(
-                truth[f"{scope}_permeate_flow"], abs=0.025
-            )
-        for scope in ("stage1", "stage2"):
-            found = value(answer(story, pattern), scope, "pressure_drop")
-            assert found == pytest.approx(truth[f"{scope}_pressure_drop"], abs=0.04)
-            if truth[f"{scope}_salt_passage"] == 1.0:
-                assert value(answer(story, pattern), scope, "salt_passage") == pytest.approx(1.0, abs=0.035)
+        """Gauges of half a per cent, and closures of the simulator that are not those of the method."""
+        allowed = {"permeate_flow": 0.02, "salt_passage": 0.035, "pressure_drop": 0.03}
+        found = answer(story, pattern).indicators
+        assert len(found) == 8
+        for one in found:
+            expected = truth(story)[f"{one.scope}_{one.name}"]
+            assert one.value == pytest.approx(expected, abs=allowed[one.name]), (one.scope, one.name)
 
     @pytest.mark.parametrize("pattern", PATTERNS)
     @pytest.mark.parametrize("story", STORIES)
@@ -84,6 +87,18 @@ class TestKnownTruth:
         if innocent:
             assert guilty in verdict.headline or "last stage" in verdict.headline
             assert innocent not in verdict.headline
+
+    @pytest.mark.parametrize(
+        ("story", "cause", "stage"),
+        [("healthy", "none", None), ("fouling stage 1", "", 1), ("scaling stage 2", "scaling", 2)],
+    )
+    def test_the_likeliest_cause(self, story: str, cause: str, stage: int | None) -> None:
+        """Which foulant it is in stage 1 the indicators alone cannot tell; that it is there they can."""
+        for pattern in PATTERNS:
+            first = answer(story, pattern).causes[0]
+            assert first.stage == stage, pattern
+            assert first.cause == cause or not cause, pattern
+            assert first.probability > 0.5, pattern
 
     @pytest.mark.parametrize("pattern", PATTERNS)
     def test_a_healthy_plant_has_no_date(self, pattern: str) -> None:
@@ -97,26 +112,29 @@ class TestKnownTruth:
         assessment = answer(story, "three a day")
         for indicator in assessment.by_standard.indicators:
             if indicator.name == "permeate_flow":
-                truth = truth_today(story)[f"{indicator.scope}_permeate_flow"]
-                assert indicator.value == pytest.approx(truth, abs=abs(indicator.allowance) + 0.035)
+                expected = truth(story)[f"{indicator.scope}_permeate_flow"]
+                assert indicator.value == pytest.approx(expected, abs=abs(indicator.allowance) + 0.035)
 
-    def test_a_loss_that_has_begun_is_foretold(self) -> None:
-        """8 % a year from the start: 0.90 is truly reached after 456 days; the log ends after 300."""
-        log = simulate(Scenario(days=300, seed=5, ageing=(slow_fouling(None, flow_loss_per_year=0.08),)))
+    def test_a_loss_that_has_begun_is_followed(self) -> None:
+        """8 % a year of the permeability of both stages."""
+        story = Scenario(days=300, seed=5, ageing=(slow_fouling(None, flow_loss_per_year=0.08),))
+        log = simulate(story)
+        then, today = (truth_at(story, log, day)["train_permeate_flow"] for day in (269.5, 299.5))
         (flow,) = (
             i for i in assess(log.plant, log.readings).indicators if (i.scope, i.name) == ("train", "permeate_flow")
         )
-        assert flow.value == pytest.approx(1 - 0.08 * 293 / 365, abs=0.015)
-        assert flow.change_per_30_days == pytest.approx(-0.08 / 365 * 30, abs=0.004)
+        assert flow.value == pytest.approx(today, abs=0.015)
+        assert flow.change_per_30_days == pytest.approx(today - then, abs=0.004)
 
     def test_a_cleaning_opens_a_run_and_the_loss_before_it_is_not_carried_on(self) -> None:
         day = 200.0
         change = cleaned(slow_fouling(1, flow_loss_per_year=0.25, friction_per_year=0.3), Cleaning(day, 0.9))
-        log = simulate(Scenario(days=260, seed=6, ageing=(change,), happenings=(Happening(day, "cleaning", "", 1),)))
+        story = Scenario(days=260, seed=6, ageing=(change,), happenings=(Happening(day, "cleaning", "", 1),))
+        log = simulate(story)
         assessment = assess(log.plant, log.readings, log.events)
         assert [run.opened_by for run in assessment.runs] == ["start of the log", "cleaning"]
-        truth = log.truth.iloc[-30:].mean()
-        assert value(assessment, "stage1", "permeate_flow") == pytest.approx(truth["stage1_permeate_flow"], abs=0.025)
+        expected = truth_at(story, log, 259.5)["stage1_permeate_flow"]
+        assert value(assessment, "stage1", "permeate_flow") == pytest.approx(expected, abs=0.02)
         (trend,) = (t for t in assessment.trends if (t.scope, t.name) == ("stage1", "permeate_flow"))
         assert trend.first >= assessment.runs[1].start.date()
 
