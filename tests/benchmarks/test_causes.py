@@ -20,6 +20,6 @@ def test_the_confusion_matrix_over_two_hundred_plants() -> None:
     table = answers(rounds=7)
     assert len(table) >= 200
     assert table["first"].mean() >= 0.78
-    assert table["first two"].mean() >= 0.92
+    assert table["first two"].mean() >= 0.90
     healthy = table[table["truth"] == "none"]
     assert healthy["first"].mean() >= 0.95
