@@ -161,4 +161,5 @@ def get_session(request: Request) -> Iterator[Session]:
     Use as `Depends(get_session, scope="function")`: then the commit comes before the response is sent.
     """
     with transaction(request.app.state.engine, writes=request.method not in {"GET", "HEAD"}) as session:
+        session.info["request"] = request  # says who writes, see server.audit.author
         yield session

@@ -1,20 +1,24 @@
 """Assess a train and keep what was found."""
 
+import hashlib
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from sqlalchemy import delete, insert
+from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
+import analytics
 from analytics.assess import Assessment, assess
+from analytics.plant import plant_from_dict
 from analytics.quantities import COLUMNS
 from server.assessments.document import assessment_document
-from server.assessments.models import AssessmentRecord, Daily
+from server.assessments.models import AssessmentRecord, Daily, PastAssessment, TrainSettings
+from server.db import json_text
 from server.events.queries import events_of
 from server.plants.models import Train
-from server.plants.queries import plant_of
+from server.plants.queries import plant_document
 from server.readings.models import SetAside
 from server.readings.queries import readings_frame
 
@@ -35,11 +39,13 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
     for table in (AssessmentRecord, Daily, SetAside):
         session.execute(delete(table).where(table.train_id == train_id))
     session.expire_all()
-    if readings.empty:
-        return None
-    assessment = assess(plant_of(session, train_id), readings, events_of(session, train_id))
-    document = assessment_document(assessment, series=True)
     train = session.get_one(Train, train_id)
+    if readings.empty:
+        _note_no_readings(session, train)
+        return None
+    settings = _kept_settings(session, train_id)
+    assessment = assess(plant_from_dict(settings.content), readings, events_of(session, train_id))
+    document = assessment_document(assessment, series=True)
     record = AssessmentRecord(
         train_id=train_id,
         as_of=assessment.as_of,
@@ -50,14 +56,76 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
         document=document,
         version=assessment.version,
         inputs_version=train.inputs_version,
+        settings_id=settings.id,
     )
     session.add(record)
+    _note_change(session, record, train.columns)
     if days := _days(train_id, assessment):
         session.execute(insert(Daily), days)
     if aside := _set_aside(train_id, assessment, readings):
         session.execute(insert(SetAside), aside)
     session.flush()
     return record
+
+
+def _kept_settings(session: Session, train_id: int) -> TrainSettings:
+    """The settings of a train as they are now, kept once however many assessments use them."""
+    content = plant_document(session, train_id)
+    digest = hashlib.sha256(json_text(content).encode()).hexdigest()
+    query = select(TrainSettings).where(TrainSettings.train_id == train_id, TrainSettings.digest == digest)
+    settings = session.scalar(query)
+    if settings is None:
+        settings = TrainSettings(train_id=train_id, digest=digest, content=content)
+        session.add(settings)
+        session.flush()
+    return settings
+
+
+def _note_change(session: Session, record: AssessmentRecord, columns: list[str]) -> None:
+    """Keep a verdict that differs from the one before it in level, settings or program."""
+    last = _last_noted(session, record.train_id)
+    if last and (last.level, last.settings_id, last.version) == (record.level, record.settings_id, record.version):
+        return
+    figures = {f"{e['scope']} {e['name']}": [e["value"], e["low"], e["high"]] for e in record.document["indicators"]}
+    session.add(
+        PastAssessment(
+            train_id=record.train_id,
+            as_of=record.as_of,
+            level=record.level,
+            headline=record.headline,
+            reasons=record.document["verdict"]["reasons"],
+            figures=figures,
+            columns=columns,
+            version=record.version,
+            inputs_version=record.inputs_version,
+            settings_id=record.settings_id,
+        )
+    )
+
+
+def _note_no_readings(session: Session, train: Train) -> None:
+    """Keep that a verdict is gone because no reading is in use any more."""
+    last = _last_noted(session, train.id)
+    if last is None or last.as_of is None:
+        return
+    session.add(
+        PastAssessment(
+            train_id=train.id,
+            level="not enough data",
+            headline="No reading is in use.",
+            reasons=[],
+            figures={},
+            columns=[],
+            version=analytics.__version__,
+            inputs_version=train.inputs_version,
+        )
+    )
+    session.flush()
+
+
+def _last_noted(session: Session, train_id: int) -> PastAssessment | None:
+    query = select(PastAssessment).where(PastAssessment.train_id == train_id)
+    return session.scalars(query.order_by(PastAssessment.id.desc()).limit(1)).first()
 
 
 def _days(train_id: int, assessment: Assessment) -> list[dict[str, Any]]:

@@ -23,6 +23,13 @@ KINDS = {
     "events-added": "Events written down",
     "event-amended": "Event corrected",
     "event-withdrawn": "Event withdrawn",
+    "person-added": "Person added",
+    "person-changed": "Person changed",
+    "password-changed": "Password changed",
+    "link-made": "One-time link made",
+    "role-changed": "Role changed",
+    "token-added": "Token made",
+    "token-revoked": "Token ended",
 }
 """What can happen to the record, with its words on a page. A feature with changes of its own adds its kinds here."""
 

@@ -10,6 +10,8 @@ from sqlalchemy.orm import Session
 
 from analytics.quantities import COLUMNS
 from server.assessments.actions import refresh_assessment
+from server.audit.actions import record
+from server.audit.author import writer
 from server.db import now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
@@ -64,6 +66,7 @@ def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     staged = _new_import(session, train_id, upload, table)
     _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers))
+    staged.author = writer(session, upload.author)
     session.add(staged)
     session.flush()
     return staged
@@ -95,9 +98,10 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     table.require_clean()
     kept = _new_import(session, train_id, upload, table)
+    kept.author = writer(session, upload.author)
     session.add(kept)
     session.flush()
-    return _store(session, kept, table, upload.author)
+    return _store(session, kept, table, kept.author)
 
 
 def _new_import(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
@@ -167,7 +171,7 @@ def confirm_import(session: Session, import_id: int, *, author: str = "", latest
     """
     found = _pending(session, import_id)
     content = import_content(session, import_id)
-    upload = Upload(found.file_name, content, found.mapping, author=author or found.author, latest=latest)
+    upload = Upload(found.file_name, content, found.mapping, author=writer(session, author), latest=latest)
     return _store(session, found, read_upload(session, found.train_id, upload), upload.author)
 
 
@@ -177,35 +181,54 @@ def _store(session: Session, kept: Import, table: ReadingsTable, author: str) ->
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
     kept.differences = [_difference(difference) for difference in result.differences]
     session.flush()
+    _record(session, "import-stored", kept, after={"stored": result.stored, "sha256": kept.sha256}, author=author)
     if result.stored:
         refresh_assessment(session, kept.train_id)
     return kept
+
+
+def _record(
+    session: Session, kind: str, found: Import, *, after: dict[str, Any], reason: str = "", author: str = ""
+) -> None:
+    record(
+        session, kind, train_id=found.train_id, object_id=found.id, after={"file": found.file_name} | after,
+        reason=reason, author=author,
+    )  # fmt: skip
 
 
 def discard_import(session: Session, import_id: int) -> Import:
     """Put a pending import aside; its file stays, nothing was stored."""
     found = _pending(session, import_id)
     found.status, found.finished_at = DISCARDED, now()
-    session.flush()
+    _record(session, "import-discarded", found, after={})
     return found
 
 
-def undo_import(session: Session, import_id: int, *, reason: str = "") -> Import:
-    """Take every reading of an import out of use, and assess the train again."""
-    found = import_or_404(session, import_id)
+def undo_import(session: Session, import_id: int, *, reason: str, author: str = "") -> Import:
+    """Take every reading of an import out of use, also those corrected since, and assess the train again."""
+    found = _locked(session, import_id)
     if found.status != DONE:
         raise Conflict(f"This import is {found.status}; only one that is done can be undone.")
-    why = f"import {found.id} undone" + (f": {reason}" if reason.strip() else "")
-    count = void_import(session, found.train_id, found.id, reason=why)
+    if not reason.strip():
+        raise Conflict("Undoing an import needs a reason.")
+    author, why = writer(session, author), f"import {found.id} undone: {reason.strip()}"
+    count = void_import(session, found.train_id, found.id, reason=why, author=author)
     found.status, found.finished_at = UNDONE, now()
     found.counts = found.counts | {"undone": count}
-    session.flush()
+    _record(session, "import-undone", found, after={"taken out": count}, reason=reason, author=author)
     refresh_assessment(session, found.train_id)
     return found
 
 
-def _pending(session: Session, import_id: int) -> Import:
+def _locked(session: Session, import_id: int) -> Import:
+    """An import of which nobody else changes the state until the end of the transaction."""
     found = import_or_404(session, import_id)
+    session.refresh(found, with_for_update=True)
+    return found
+
+
+def _pending(session: Session, import_id: int) -> Import:
+    found = _locked(session, import_id)
     if found.status != PENDING:
         raise Conflict(f"This import is {found.status} already; nothing was changed.")
     return found

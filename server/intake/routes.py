@@ -6,6 +6,8 @@ from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFil
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
+from server.accounts.needs import needs
+from server.accounts.roles import Right
 from server.assessments.queries import latest_assessment
 from server.db import get_session
 from server.errors import AppError
@@ -27,14 +29,14 @@ def _frame(request: Request, train: Train, title: str) -> Frame:
     return frame_of(request, f"{title}, {train.name}", site_units=train.site.units, tabs=tabs)
 
 
-@router.get("/trains/{train_id}/imports/new")
+@router.get("/trains/{train_id}/imports/new", dependencies=[needs(Right.ENTER)])
 def new_import(train_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
     train, most = train_or_404(session, train_id), request.app.state.settings.max_upload_bytes
     page = new_import_page(_frame(request, train, "Import"), train, list_imports(session, train_id), most=most)
     return render("intake/new.html", page)
 
 
-@router.post("/trains/{train_id}/imports")
+@router.post("/trains/{train_id}/imports", dependencies=[needs(Right.ENTER)])
 def create_import(
     train_id: int,
     request: Request,
@@ -60,7 +62,7 @@ def _stage(session: Session, train_id: int, form: ImportForm, settings: Settings
         return stage_import(session, train_id, upload)
 
 
-@router.get("/imports/{import_id}")
+@router.get("/imports/{import_id}", dependencies=[needs(Right.SEE)])
 def show_import(
     import_id: int, request: Request, session: Session = Depends(get_session, scope="function")
 ) -> Response:
@@ -71,29 +73,29 @@ def show_import(
     return render("intake/show.html", page)
 
 
-@router.post("/imports/{import_id}/confirm")
+@router.post("/imports/{import_id}/confirm", dependencies=[needs(Right.ENTER)])
 def confirm(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
     confirm_import(session, import_id)
     return RedirectResponse(f"/imports/{import_id}", status_code=303)
 
 
-@router.post("/imports/{import_id}/discard")
+@router.post("/imports/{import_id}/discard", dependencies=[needs(Right.ENTER)])
 def discard(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
     found = discard_import(session, import_id)
     return RedirectResponse(f"/trains/{found.train_id}/imports/new", status_code=303)
 
 
-@router.get("/imports/{import_id}/undo")
+@router.get("/imports/{import_id}/undo", dependencies=[needs(Right.ENTER)])
 def ask_undo(import_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
     found = import_or_404(session, import_id)
     train = train_or_404(session, found.train_id)
     return render("intake/undo.html", undo_page(_frame(request, train, "Undo an import"), found))
 
 
-@router.post("/imports/{import_id}/undo")
+@router.post("/imports/{import_id}/undo", dependencies=[needs(Right.ENTER)])
 def undo(
     import_id: int,
-    reason: Annotated[str, Form()] = "",
+    reason: Annotated[str, Form(max_length=1_000)] = "",
     session: Session = Depends(get_session, scope="function"),
 ) -> Response:
     undo_import(session, import_id, reason=reason)

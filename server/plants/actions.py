@@ -7,9 +7,11 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from analytics import plant as science
+from server.audit.actions import record
+from server.audit.author import writer
 from server.errors import Conflict
 from server.plants.models import ElementModel, Limit, Reference, Site, Stage, Train
-from server.plants.queries import MEMBRANE_FIELDS
+from server.plants.queries import MEMBRANE_FIELDS, plant_document
 
 FROM_PLANT_FILE = "plant file"
 
@@ -29,7 +31,7 @@ def add_plant(session: Session, plant: science.Plant, source: str = "", *, autho
     Conflict
         When the site already has a train of that name, or is known with another clock, currency or units.
     """
-    site = _site(session, plant.site)
+    author, site = writer(session, author), _site(session, plant.site)
     if session.scalar(select(Train.id).where(Train.site_id == site.id, Train.name == plant.train.name)):
         raise Conflict(f'the site "{site.name}" already has a train "{plant.train.name}"; nothing was changed')
     train = Train(site=site, name=plant.train.name, settings=_settings(plant.train), plant_file=source)
@@ -48,6 +50,7 @@ def add_plant(session: Session, plant: science.Plant, source: str = "", *, autho
         )
     _add_choices(session, train.id, plant.train, author)
     session.flush()
+    record(session, "plant-added", train_id=train.id, after=plant_document(session, train.id), author=author)
     return train
 
 
@@ -110,9 +113,13 @@ def _add_choices(session: Session, train_id: int, train: science.Train, author: 
         session.add(Limit(train_id=train_id, name=name, value=value, author=author, reason=FROM_PLANT_FILE))
 
 
-def inputs_changed(session: Session, train_id: int) -> None:
-    """Note that something an assessment of this train rests on has changed."""
+def inputs_changed(session: Session, train_id: int) -> int:
+    """Note that something an assessment of this train rests on changes; returns the version that has the change.
+
+    The row of the train stays locked until the end of the transaction, so changes of one train come one by one.
+    """
     session.execute(
         update(Train).where(Train.id == train_id).values(inputs_version=Train.inputs_version + 1),
         execution_options={"synchronize_session": "fetch"},
     )
+    return session.scalars(select(Train.inputs_version).where(Train.id == train_id)).one()

@@ -58,10 +58,13 @@ def limits(session: Session, train_id: int) -> list[Limit]:
 
 def plant_of(session: Session, train_id: int) -> science.Plant:
     """The plant as it stands in the records, with the newest reference and limits."""
+    return science.plant_from_dict(plant_document(session, train_id))
+
+
+def plant_document(session: Session, train_id: int) -> dict[str, Any]:
+    """The same as the dictionary of a plant file, which can be kept as JSON: days are text."""
     train = train_or_404(session, train_id)
-    return science.plant_from_dict(
-        _plant_dict(train, references(session, train_id)[:1], limits(session, train_id)[::-1])
-    )
+    return _plant_dict(train, references(session, train_id)[:1], limits(session, train_id)[::-1])
 
 
 def _plant_dict(train: Train, reference: list[Reference], oldest_first: list[Limit]) -> dict[str, Any]:
@@ -83,7 +86,7 @@ def _plant_dict(train: Train, reference: list[Reference], oldest_first: list[Lim
     given = {key: value for key, value in train.settings.items() if value not in (None, {})}
     settings = given | {"name": train.name, "stage": stages}
     if reference:
-        settings["reference"] = {"start": reference[0].start, "end": reference[0].end}
+        settings["reference"] = {"start": reference[0].start.isoformat(), "end": reference[0].end.isoformat()}
     if oldest_first:
         settings["limits"] = {limit.name: limit.value for limit in oldest_first}
     return {

@@ -11,6 +11,8 @@ from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
 from analytics.quantities import COLUMNS, STATES
+from server.audit.actions import changes, record
+from server.audit.author import writer
 from server.db import now
 from server.errors import Conflict, NotFound
 from server.intake.table import ReadingsTable
@@ -21,6 +23,7 @@ from server.readings.compare import Comparison, Difference, compare_readings
 from server.readings.models import SOURCES, Reading, ReadingRevision
 
 TABLE = Reading.__table__
+WORDS = ("state", "remark", "typed", "void_reason", "voided_by")
 BY_ONES = 500
 """Rows that one statement names by their keys."""
 
@@ -58,8 +61,10 @@ def store_readings(
     if source not in SOURCES:
         raise ValueError(f"{source} is not one of {SOURCES}")
     train = _locked_train(session, train_id)
+    author = writer(session, author)
     comparison = compare_readings(session, train_id, table.frame, table.row_numbers)
     common: dict[str, Any] = {"train_id": train_id, "source": source, "author": author, "created_at": now()}
+    common["since_version"] = train.inputs_version + 1
     if import_id is not None:
         common["import_id"] = import_id
     if source != "file":
@@ -71,8 +76,15 @@ def store_readings(
         known = {name for name in table.frame.columns if name in COLUMNS and table.frame[name].notna().any()}
         train.columns = [name for name in COLUMNS if name in known | set(train.columns)]
         inputs_changed(session, train_id)
+        if import_id is None:
+            record(session, "readings-stored", train_id=train_id, after=_stored(table, stored, source), author=author)
     session.flush()
     return StoreResult(stored, comparison.same, comparison.different, comparison.differences)
+
+
+def _stored(table: ReadingsTable, count: int, source: str) -> dict[str, Any]:
+    first, last = table.frame.index[0], table.frame.index[-1]
+    return {"readings": count, "first": first.isoformat(), "last": last.isoformat(), "source": source}
 
 
 def _locked_train(session: Session, train_id: int) -> Train:
@@ -88,9 +100,10 @@ def _bring_back(
     """Write readings over voided ones of the same instant, whose old versions are kept."""
     if not comparison.back_ids:
         return
-    _keep_versions(session, comparison.back_ids, replaced_by=author, reason="read in again")
+    version = common["since_version"]
+    _keep_versions(session, comparison.back_ids, replaced_by=author, reason="read in again", version=version)
     empty: dict[str, Any] = dict.fromkeys(COLUMNS) | {"state": "", "remark": "", "typed": None, "import_id": None}
-    shared = empty | common | {"voided_at": None, "void_reason": ""}
+    shared = empty | common | {"voided_at": None, "void_reason": "", "voided_by": "", "voided_version": None}
     rows = frame.iloc[comparison.back].to_dict("records")
     session.connection().execute(
         update(TABLE).where(TABLE.c.id == bindparam("key")).values(revision=TABLE.c.revision + 1),
@@ -105,8 +118,10 @@ def _known(value: Any) -> Any:
     return None if isinstance(value, float) and np.isnan(value) else value
 
 
-def _keep_versions(session: Session, reading_ids: Sequence[int], *, replaced_by: str, reason: str) -> None:
-    """Copy readings as they are now into their revisions."""
+def _keep_versions(
+    session: Session, reading_ids: Sequence[int], *, replaced_by: str, reason: str, version: int
+) -> None:
+    """Copy readings as they are now into their revisions; `version` of the inputs has the new ones."""
     for start in range(0, len(reading_ids), BY_ONES):
         some = list(reading_ids[start : start + BY_ONES])
         versions = [
@@ -119,6 +134,8 @@ def _keep_versions(session: Session, reading_ids: Sequence[int], *, replaced_by:
                 "written_at": reading.created_at,
                 "replaced_by": replaced_by,
                 "reason": reason,
+                "since_version": reading.since_version,
+                "until_version": version,
             }
             for reading in session.scalars(select(Reading).where(Reading.id.in_(some)))
         ]
@@ -129,11 +146,12 @@ def _keep_versions(session: Session, reading_ids: Sequence[int], *, replaced_by:
 def _content(reading: Reading) -> dict[str, Any]:
     """What a reading says, and how it came to say it, as a document."""
     content = {name: value for name in COLUMNS if (value := getattr(reading, name)) is not None}
-    content |= {name: value for name in ("state", "remark", "void_reason") if (value := getattr(reading, name))}
+    content |= {name: value for name in WORDS if (value := getattr(reading, name))}
     if reading.import_id is not None:
         content["import_id"] = reading.import_id
     if reading.voided_at is not None:
         content["voided_at"] = reading.voided_at.isoformat()
+        content["voided_version"] = reading.voided_version
     return content
 
 
@@ -156,9 +174,7 @@ def amend_reading(
     reason
         Why, in words; it must not be empty.
     """
-    reading = session.get(Reading, reading_id, with_for_update=True)
-    if reading is None:
-        raise NotFound(f"There is no reading with the number {reading_id}.")
+    reading, train = _locked_reading(session, reading_id)
     if reading.voided_at is not None:
         raise Conflict("This reading was taken out of use; it cannot be corrected.")
     if not reason.strip():
@@ -167,47 +183,73 @@ def amend_reading(
         raise ValueError(f"no such columns: {', '.join(unknown)}")
     if state is not None and state not in ("", *STATES):
         raise ValueError(f"no such state: {state}")
-    train = _locked_train(session, reading.train_id)
-    _keep_versions(session, [reading_id], replaced_by=author, reason=reason)
+    author = writer(session, author)
+    before, version = _content(reading), train.inputs_version + 1
+    _keep_versions(session, [reading_id], replaced_by=author, reason=reason, version=version)
     for name, value in values.items():
         setattr(reading, name, value)
     reading.state = reading.state if state is None else state
     reading.remark = reading.remark if remark is None else remark
     reading.revision += 1
-    reading.author, reading.created_at = author, now()
+    reading.author, reading.created_at, reading.since_version = author, now(), version
     train.columns = [
         name
         for name in COLUMNS
         if name in {*train.columns, *(name for name, value in values.items() if value is not None)}
     ]
     inputs_changed(session, reading.train_id)
+    old, new = changes(before, _content(reading))
+    record(
+        session, "reading-amended", train_id=train.id, object_id=reading_id, before=old, after=new, reason=reason,
+        author=author,
+    )  # fmt: skip
     session.flush()
     return reading
 
 
-def void_reading(session: Session, reading_id: int, *, reason: str) -> Reading:
-    """Take a reading out of use, with the reason; it stays readable."""
-    reading = session.get(Reading, reading_id, with_for_update=True)
-    if reading is None:
+def _locked_reading(session: Session, reading_id: int) -> tuple[Reading, Train]:
+    """A reading and its train, which stays locked: whatever changes readings locks their train first."""
+    train_id = session.scalar(select(Reading.train_id).where(Reading.id == reading_id))
+    if train_id is None:
         raise NotFound(f"There is no reading with the number {reading_id}.")
+    train = _locked_train(session, train_id)
+    return session.get_one(Reading, reading_id, populate_existing=True), train
+
+
+def void_reading(session: Session, reading_id: int, *, reason: str, author: str = "") -> Reading:
+    """Take a reading out of use, with the reason; it stays readable."""
+    reading, train = _locked_reading(session, reading_id)
     if reading.voided_at is not None:
         raise Conflict("This reading was taken out of use already.")
     if not reason.strip():
         raise Conflict("Taking a reading out of use needs a reason.")
-    reading.voided_at, reading.void_reason = now(), reason
-    inputs_changed(session, reading.train_id)
+    author = writer(session, author)
+    reading.voided_at, reading.void_reason, reading.voided_by = now(), reason.strip(), author
+    reading.voided_version = inputs_changed(session, train.id)
+    taken_at = {"taken_at": reading.taken_at.isoformat()}
+    record(
+        session,
+        "reading-voided",
+        train_id=train.id,
+        object_id=reading_id,
+        before=taken_at,
+        reason=reason,
+        author=author,
+    )
     session.flush()
     return reading
 
 
-def void_import(session: Session, train_id: int, import_id: int, *, reason: str, at: datetime | None = None) -> int:
+def void_import(
+    session: Session, train_id: int, import_id: int, *, reason: str, author: str = "", at: datetime | None = None
+) -> int:
     """Take all readings of an import out of use; returns how many."""
+    version = inputs_changed(session, train_id)
     outcome = session.execute(
         update(Reading)
         .where(Reading.train_id == train_id, Reading.import_id == import_id, Reading.voided_at.is_(None))
-        .values(voided_at=at or now(), void_reason=reason),
+        .values(voided_at=at or now(), void_reason=reason, voided_by=writer(session, author), voided_version=version),
         execution_options={"synchronize_session": False},
     )
     session.expire_all()
-    inputs_changed(session, train_id)
     return int(outcome.rowcount)  # type: ignore[attr-defined]

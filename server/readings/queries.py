@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import BigInteger, ColumnElement, Select, String, cast, func, select, type_coerce
+from sqlalchemy import BigInteger, ColumnElement, Select, String, cast, func, or_, select, type_coerce
 from sqlalchemy.orm import Session
 
 from analytics.quantities import COLUMNS
+from server.db import UtcTime
 from server.errors import NotFound
 from server.plants.models import Train
 from server.readings.models import Reading, ReadingRevision, SetAside
@@ -90,9 +91,55 @@ def readings_frame(
     return _frame(session, query, columns)
 
 
-def _frame(session: Session, query: Select[Any], columns: Sequence[str]) -> pd.DataFrame:
+def readings_frame_then(session: Session, train_id: int, version: int, columns: Sequence[str]) -> pd.DataFrame:
+    """The readings that were in use at a version of the train's inputs, as they stood then.
+
+    Parameters
+    ----------
+    columns
+        Those that the train had then.
+    """
+    in_use = or_(TABLE.c.voided_at.is_(None), TABLE.c.voided_version > version)
+    query = select(_instant(session), *(TABLE.c[name] for name in (*columns, *WORDS)))
+    query = query.where(TABLE.c.train_id == train_id, TABLE.c.since_version <= version, in_use)
+    frame = _frame(session, query.order_by(TABLE.c.taken_at), columns, keep_words=True)
+    replaced = _replaced_since(session, train_id, version, columns)
+    whole = pd.concat([frame, replaced]).sort_index(kind="stable") if len(replaced) else frame
+    return _without_empty_words(whole)
+
+
+def _replaced_since(session: Session, train_id: int, version: int, columns: Sequence[str]) -> pd.DataFrame:
+    """Revisions that stood at a version and have been replaced since."""
+    query = (
+        select(type_coerce(TABLE.c.taken_at, UtcTime), ReadingRevision.content)
+        .join(ReadingRevision, ReadingRevision.reading_id == TABLE.c.id)
+        .where(
+            TABLE.c.train_id == train_id,
+            ReadingRevision.since_version <= version,
+            ReadingRevision.until_version > version,
+        )
+    )
+    found = [(at, content) for at, content in session.execute(query) if _stood(content, version)]
+    data: dict[str, Any] = {
+        name: np.array([content.get(name) for _, content in found], dtype=np.float64) for name in columns
+    }
+    data |= {name: pd.array([content.get(name, "") for _, content in found], dtype="str") for name in WORDS}
+    index = pd.DatetimeIndex([at for at, _ in found], name="taken_at", tz="UTC").as_unit("us")
+    return pd.DataFrame(data, index=index)
+
+
+def _stood(content: dict[str, Any], version: int) -> bool:
+    voided = content.get("voided_version")
+    return "voided_at" not in content or (voided is not None and voided > version)
+
+
+def _frame(session: Session, query: Select[Any], columns: Sequence[str], *, keep_words: bool = False) -> pd.DataFrame:
     parts = [_part(rows, columns) for rows in _plain_rows(session, query)] or [_part([], columns)]
     frame = pd.concat(parts) if len(parts) > 1 else parts[0]
+    return frame if keep_words else _without_empty_words(frame)
+
+
+def _without_empty_words(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.drop(columns=[name for name in WORDS if not (frame[name] != "").any()])
 
 

@@ -92,7 +92,7 @@ def test_a_new_assessment_takes_the_place_of_the_old(engine: Engine, train_id: i
 
 def test_without_readings_there_is_no_assessment(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        undo_import(session, 1)
+        undo_import(session, 1, reason="wrong train")
     with transaction(engine) as session:
         assert latest_assessment(session, train_id) is None
         assert daily_frame(session, train_id).empty

@@ -70,7 +70,7 @@ def test_a_confirmed_file_is_stored(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
         staged = stage_import(session, train_id, FILE).id
     with transaction(engine) as session:
-        done = confirm_import(session, staged)
+        done = confirm_import(session, staged, author="Ana")
         assert (done.status, done.counts["stored"]) == (DONE, 2)
         assert done.finished_at is not None
     with transaction(engine) as session:
@@ -173,14 +173,14 @@ def test_an_undone_import_is_out_of_use_as_a_whole_and_readable(engine: Engine, 
         voided = session.scalars(select(Reading).where(Reading.import_id == done)).all()
         assert {row.void_reason for row in voided} == {f"import {done} undone: wrong train"}
         with pytest.raises(Conflict, match="undone"):
-            undo_import(session, done)
+            undo_import(session, done, reason="again")
         assert import_or_404(session, kept).status == DONE
 
 
 def test_a_file_can_come_again_after_it_was_undone(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
         first = import_readings(session, train_id, FILE).id
-        undo_import(session, first)
+        undo_import(session, first, reason="tried out")
     with transaction(engine) as session:
         again = import_readings(session, train_id, upload(HEADER + "2026-01-05 06:10,13.5,31,\n"))
         assert again.counts["stored"] == 1
@@ -191,7 +191,7 @@ def test_a_file_can_come_again_after_it_was_undone(engine: Engine, train_id: int
         assert (row.revision, row.import_id, row.void_reason) == (2, again_id, "")
         older = revisions(session, row.id)
         assert [(version.revision, version.content["feed_pressure_bar"]) for version in older] == [(1, 12.5)]
-        assert older[0].content["void_reason"] == f"import {first} undone"
+        assert older[0].content["void_reason"] == f"import {first} undone: tried out"
 
 
 def test_a_year_typed_wrong_is_a_problem(engine: Engine, train_id: int) -> None:

@@ -50,7 +50,8 @@ def test_a_correction_writes_a_new_version_and_keeps_the_old(engine: Engine, rea
         reading = session.get_one(Reading, reading_id)
         assert (reading.revision, reading.author, reading.state, reading.remark) == (2, "Bo", "running", "slow")
         (old,) = revisions(session, reading_id)
-        assert old.content == {"feed_pressure_bar": before, "state": "starting", "remark": "slow"}
+        typed = {"feed_pressure_bar": "psi"}
+        assert old.content == {"feed_pressure_bar": before, "state": "starting", "remark": "slow", "typed": typed}
         assert (old.revision, old.author, old.replaced_by, old.reason) == (1, "Ana", "Bo", "read the wrong gauge")
         frame = readings_frame(session, reading.train_id)
         assert frame[["feed_pressure_bar", "feed_ph"]].iloc[0].tolist() == [11.0, 7.2]

@@ -1,0 +1,54 @@
+"""Verdicts of the past: find them, and work one out again from what was kept."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analytics.assess import Assessment, assess
+from analytics.plant import plant_from_dict
+from server.assessments.models import PastAssessment, TrainSettings
+from server.errors import NotFound
+from server.events.queries import events_of
+from server.readings.queries import readings_frame_then
+
+
+@dataclass(frozen=True)
+class WorkedOutAgain:
+    """A verdict of the past beside what today's program says of the same readings, events and settings."""
+
+    past: PastAssessment
+    again: Assessment
+
+    @property
+    def agrees(self) -> bool:
+        return (self.past.level, self.past.headline) == (self.again.verdict.level, self.again.verdict.headline)
+
+
+def past_assessments(session: Session, train_id: int, *, limit: int = 50) -> list[PastAssessment]:
+    """How the verdict of a train has changed, newest first."""
+    query = select(PastAssessment).where(PastAssessment.train_id == train_id)
+    return list(session.scalars(query.order_by(PastAssessment.id.desc()).limit(limit)))
+
+
+def past_or_404(session: Session, train_id: int, past_id: int) -> PastAssessment:
+    """One verdict of the past of this train."""
+    past = session.get(PastAssessment, past_id)
+    if past is None or past.train_id != train_id:
+        raise NotFound(f"There is no past verdict with the number {past_id}.")
+    return past
+
+
+def settings_then(session: Session, past: PastAssessment) -> TrainSettings:
+    """The settings that a verdict of the past used."""
+    if past.settings_id is None:
+        raise NotFound("This verdict used no settings: no reading was in use.")
+    return session.get_one(TrainSettings, past.settings_id)
+
+
+def work_out_again(session: Session, past: PastAssessment) -> WorkedOutAgain:
+    """Assess once more, with the settings, readings and events as they were then."""
+    plant = plant_from_dict(settings_then(session, past).content)
+    readings = readings_frame_then(session, past.train_id, past.inputs_version, past.columns)
+    events = events_of(session, past.train_id, at_version=past.inputs_version)
+    return WorkedOutAgain(past, assess(plant, readings, events))
