@@ -39,6 +39,10 @@ RULES = (
 ALWAYS_BROKEN = 0.2
 """Share of running readings from which a broken rule is held to be the meter's fault; common practice, no source."""
 
+STRETCH, MOST_STRETCHES = 30, 200
+"""Fewest readings whose median is the usual imbalance of their time, and most stretches of a log: a meter that drifts
+or was exchanged moves what is usual, and a slip of the pen does not. Common practice, no source."""
+
 CORE = (
     "feed_temperature_c", "feed_flow_m3h", "permeate_flow_m3h", "concentrate_flow_m3h", "feed_pressure_bar",
     "concentrate_pressure_bar", "feed_conductivity_us_cm", "feed_tds_mg_l",
@@ -296,11 +300,25 @@ def salt_imbalance(columns: Mapping[str, Array], plant: Plant) -> Array | None:
 
 
 def _out_of_balance(imbalance: Array | None, considered: Flags, tolerance: float) -> Flags:
-    """Apart from the usual imbalance: a lasting one accuses a meter (see `meters`), not the reading."""
+    """Apart from the usual imbalance of their time: a lasting one accuses a meter (see `meters`), not the reading."""
+    flags = np.zeros(len(considered), dtype=bool)
     if imbalance is None:
-        return np.zeros(len(considered), dtype=bool)
+        return flags
     known = np.flatnonzero(considered & ~np.isnan(imbalance))
     if not known.size:
-        return np.zeros(len(considered), dtype=bool)
-    usual = float(np.median(imbalance[known[:: max(1, known.size // 20_000)]]))
-    return (imbalance < usual - tolerance) | (imbalance > usual + tolerance)
+        return flags
+    x = imbalance if known.size == len(imbalance) else imbalance[known]
+    low, high = _usual_range(x)
+    flags[known] = (x < low - tolerance) | (x > high + tolerance)
+    return flags
+
+
+def _usual_range(x: Array) -> tuple[Array, Array]:
+    """Least and greatest median of the stretch that each value lies in and of the two beside it."""
+    size = max(STRETCH, -(-x.size // MOST_STRETCHES))
+    stretches = [x[start : start + size] for start in range(0, max(x.size - size // 2, 1), size)]
+    medians = np.array([np.median(part[:: max(1, part.size // 2_000)]) for part in stretches])
+    beside = np.stack([np.r_[medians[:1], medians[:-1]], medians, np.r_[medians[1:], medians[-1:]]])
+    lengths = np.full(len(medians), size)
+    lengths[-1] = x.size - size * (len(medians) - 1)
+    return np.repeat(beside.min(axis=0), lengths), np.repeat(beside.max(axis=0), lengths)

@@ -1,6 +1,7 @@
 """The whole way on simulated plants whose membranes are known: right answers, honest silence, and no look ahead."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
 
@@ -11,7 +12,7 @@ import pytest
 from analytics.assess import Assessment, assess
 from analytics.events import Event
 from demo_data.simulator.ageing import Change, Cleaning, cleaned, oxidation, scaling, slow_fouling
-from demo_data.simulator.meters import Drift, Meter
+from demo_data.simulator.meters import Drift
 from demo_data.simulator.scenario import WELL_METERED, Happening, Scenario, Simulated, simulate
 from tests.analytics.condition.steady_train import STEADY, living, plant, readings, row
 from tests.analytics.known_truth import truth_at
@@ -146,20 +147,27 @@ class TestKnownTruth:
         assert "oxidation" in verdict.headline
         assert "lan a cleaning" not in verdict.headline
 
-    @pytest.mark.parametrize("total", [-0.10, 0.10])
-    def test_a_drifting_meter_outranks_a_cleaning(self, total: float) -> None:
-        meter = WELL_METERED["permeate_flow_m3h"]
-        drifting = Meter(meter.unit, meter.step, noise_share=meter.noise_share, drift=Drift(100.0, 260.0, total))
-        log = simulate(Scenario(days=300, seed=8, meters={**WELL_METERED, "permeate_flow_m3h": drifting}))
+    @pytest.mark.parametrize(
+        ("name", "total", "ends"),
+        [
+            ("permeate_flow", -0.10, 260.0),
+            ("permeate_flow", 0.10, 260.0),
+            ("feed_flow", 0.30, 101.0),  # overnight: another meter was put in
+        ],
+    )
+    def test_a_meter_that_is_off_outranks_a_cleaning(self, name: str, total: float, ends: float) -> None:
+        column = f"{name}_m3h"
+        off = replace(WELL_METERED[column], drift=Drift(100.0, ends, total))
+        log = simulate(Scenario(days=300, seed=8, meters={**WELL_METERED, column: off}))
         assessment = assess(log.plant, log.readings)
         assert assessment.verdict.level == "check a meter"
-        assert assessment.meters[0].quantity == "permeate_flow"
+        assert assessment.meters[0].quantity == name
         assert assessment.meters[0].bias == pytest.approx(total, abs=0.03)
+        assert assessment.counts.used > 0.98 * assessment.counts.total
 
     def test_a_balance_on_a_computed_flow_accuses_nobody(self) -> None:
         """Feed is written down as permeate plus concentrate while the permeate meter drifts."""
-        meter = WELL_METERED["permeate_flow_m3h"]
-        drifting = Meter(meter.unit, meter.step, noise_share=meter.noise_share, drift=Drift(100.0, 260.0, -0.15))
+        drifting = replace(WELL_METERED["permeate_flow_m3h"], drift=Drift(100.0, 260.0, -0.15))
         log = simulate(Scenario(days=300, seed=8, meters={**WELL_METERED, "permeate_flow_m3h": drifting}))
         frame = log.readings.assign(
             feed_flow_m3h=log.readings["permeate_flow_m3h"] + log.readings["concentrate_flow_m3h"]

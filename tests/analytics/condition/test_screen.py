@@ -203,6 +203,30 @@ class TestBalances:
         log = normalize_log(PLANT, living(feed_flow_m3h=50.0))
         assert log.used.all()
 
+    @pytest.mark.parametrize("begins", [1, 10, 29, 60, 90, 110, 119])
+    @pytest.mark.parametrize(
+        ("name", "factor"), [("feed_flow_m3h", 0.75), ("feed_flow_m3h", 1.4), ("feed_conductivity_us_cm", 0.5)]
+    )
+    def test_a_meter_exchanged_in_the_middle_of_the_log_does_not_empty_it(
+        self, name: str, factor: float, begins: int
+    ) -> None:
+        """From one reading on, another meter shows a quarter less: what is usual has changed, the readings are used.
+
+        Next to either end of the log a handful of readings may still look like slips.
+        """
+        frame = living()
+        frame.iloc[begins:, frame.columns.get_loc(name)] *= factor
+        rules = normalize_log(PLANT, frame).rules
+        broken = rules["flow balance"] | rules["salt balance"]
+        assert broken.sum() <= min(begins, len(frame) - begins, 15)
+
+    def test_a_slip_beside_the_exchange_is_still_found(self) -> None:
+        frame = living()
+        frame.iloc[60:, frame.columns.get_loc("feed_flow_m3h")] *= 1.25
+        frame.iloc[70, frame.columns.get_loc("concentrate_flow_m3h")] = 1.0
+        frame.iloc[20, frame.columns.get_loc("concentrate_flow_m3h")] = 20.0
+        assert np.flatnonzero(normalize_log(PLANT, frame).rules["flow balance"]).tolist() == [20, 70]
+
 
 class TestSpikes:
     RATIO, LEAST = 4.0, 0.10
