@@ -19,7 +19,8 @@ Array = npt.NDArray[np.float64]
 
 CONFIDENCE = 0.90
 WINDOW_DAYS = 90
-"""The level and slope of today rest on this many days of the run at the most; common practice, no source."""
+"""The level and slope of today rest on this many days of the run at the most, or on as many as hold `FORECAST_DAYS`
+days with readings; common practice, no source."""
 SHORT_DAYS = 42
 FASTEST_DOUBLING_DAYS = 20.0
 """No growth is taken to double faster; common practice, no source."""
@@ -141,6 +142,7 @@ def fit_trend(
     known = series[series.notna()]
     present = known[known.index >= runs[-1].start]
     recent = present[present.index > present.index[-1] - pd.Timedelta(days=WINDOW_DAYS)] if len(present) else present
+    recent = max(recent, present.iloc[-FORECAST_DAYS:], key=len)  # a log with a reading a week reaches further back
     if len(recent) < LEAST_DAYS:
         return None
     line = _present_line(recent)

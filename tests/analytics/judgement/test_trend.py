@@ -112,6 +112,13 @@ class TestSlope:
         assert fitted(series).slope == pytest.approx(-0.001, abs=0.0001)
         assert fitted(series).days == 90
 
+    def test_a_reading_a_week_is_enough_when_there_are_enough_weeks(self) -> None:
+        series = line(40 * 7, slope=-0.0004, scatter=0.003)
+        trend = fitted(series.iloc[::7])
+        assert trend.days == 21
+        assert trend.slope == pytest.approx(-0.0004, abs=0.0001)
+        assert np.isnan(fitted(series.iloc[: 20 * 7 : 7]).slope)
+
     @pytest.mark.parametrize(("days", "answer"), [(0, "none"), (6, "none"), (7, "level"), (20, "level"), (21, "slope")])
     def test_as_much_as_the_days_carry(self, days: int, answer: str) -> None:
         series = line(30, slope=-0.001, scatter=0.004)
