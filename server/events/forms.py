@@ -18,6 +18,7 @@ class EventForm:
     stage: str
     when: str
     detail: str
+    reason: str = ""
     errors: dict[str, str] = field(default_factory=dict)
 
     def checked(self, zone: ZoneInfo, stages: int, now: datetime) -> "EventForm":
@@ -35,6 +36,11 @@ class EventForm:
         if len(self.detail) > LONGEST_DETAIL:
             errors["detail"] = f"At most {LONGEST_DETAIL} characters, please."
         return replace(self, errors=errors)
+
+    def with_reason(self) -> "EventForm":
+        """The same form, which also needs the reason of a correction."""
+        missing = {} if self.reason.strip() else {"reason": "Say why, so that the record can be trusted."}
+        return replace(self, errors=self.errors | missing)
 
     def event(self, zone: ZoneInfo) -> Event:
         """The event that was entered; only for a form without errors."""

@@ -1,4 +1,4 @@
-"""Events of a train: see them, write one down."""
+"""Events of a train: see them, write one down, correct or withdraw one."""
 
 from typing import Annotated
 from zoneinfo import ZoneInfo
@@ -7,12 +7,14 @@ from fastapi import APIRouter, Depends, Form, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
+from server.accounts.needs import needs
+from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.db import get_session, now
-from server.events.actions import add_events
+from server.events.actions import add_events, amend_event, void_event
 from server.events.forms import EventForm
-from server.events.page import blank_form, events_page
-from server.events.queries import list_events
+from server.events.page import blank_form, event_page, events_page, form_of
+from server.events.queries import event_or_404, list_events
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.templating import Frame, TrainTabs, frame_of, render
@@ -25,14 +27,15 @@ def _frame(request: Request, train: Train) -> Frame:
     return frame_of(request, f"Events, {train.name}", site_units=train.site.units, tabs=tabs)
 
 
-@router.get("/trains/{train_id}/events")
+@router.get("/trains/{train_id}/events", dependencies=[needs(Right.SEE)])
 def show_events(train_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
     train = train_or_404(session, train_id)
     form = blank_form(ZoneInfo(train.site.timezone), now())
-    return render("events/list.html", events_page(_frame(request, train), train, list_events(session, train_id), form))
+    events = list_events(session, train_id, with_voided=True)
+    return render("events/list.html", events_page(_frame(request, train), train, events, form))
 
 
-@router.post("/trains/{train_id}/events")
+@router.post("/trains/{train_id}/events", dependencies=[needs(Right.ENTER)])
 def create_event(
     train_id: int,
     request: Request,
@@ -46,8 +49,49 @@ def create_event(
     zone = ZoneInfo(train.site.timezone)
     form = EventForm(kind, stage, when, detail).checked(zone, len(train.stages), now())
     if form.errors:
-        page = events_page(_frame(request, train), train, list_events(session, train_id), form)
+        page = events_page(_frame(request, train), train, list_events(session, train_id, with_voided=True), form)
         return render("events/list.html", page, status=422)
     add_events(session, train_id, [form.event(zone)])
+    refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/events", status_code=303)
+
+
+@router.get("/events/{event_id}", dependencies=[needs(Right.SEE)])
+def show_event(event_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
+    event = event_or_404(session, event_id)
+    train = train_or_404(session, event.train_id)
+    form = form_of(event, ZoneInfo(train.site.timezone))
+    return render("events/show.html", event_page(_frame(request, train), train, event, form))
+
+
+@router.post("/events/{event_id}/amend", dependencies=[needs(Right.ENTER)])
+def amend(
+    event_id: int,
+    request: Request,
+    kind: Annotated[str, Form()] = "",
+    stage: Annotated[str, Form()] = "",
+    when: Annotated[str, Form()] = "",
+    detail: Annotated[str, Form()] = "",
+    reason: Annotated[str, Form(max_length=1_000)] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    event = event_or_404(session, event_id)
+    train = train_or_404(session, event.train_id)
+    zone = ZoneInfo(train.site.timezone)
+    form = EventForm(kind, stage, when, detail, reason).checked(zone, len(train.stages), now()).with_reason()
+    if form.errors:
+        return render("events/show.html", event_page(_frame(request, train), train, event, form), status=422)
+    amend_event(session, event_id, form.event(zone), reason=reason)
+    refresh_assessment(session, train.id)
+    return RedirectResponse(f"/trains/{train.id}/events", status_code=303)
+
+
+@router.post("/events/{event_id}/withdraw", dependencies=[needs(Right.ENTER)])
+def withdraw(
+    event_id: int,
+    reason: Annotated[str, Form(max_length=1_000)] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    train_id = void_event(session, event_id, reason=reason).train_id
     refresh_assessment(session, train_id)
     return RedirectResponse(f"/trains/{train_id}/events", status_code=303)

@@ -192,6 +192,7 @@ def amend_reading(
     reading.remark = reading.remark if remark is None else remark
     reading.revision += 1
     reading.author, reading.created_at, reading.since_version = author, now(), version
+    reading.source = "form"
     train.columns = [
         name
         for name in COLUMNS

@@ -46,6 +46,7 @@ class ReadingRow:
     """One reading; `state` is used, aside or voided, and `why` says the reason in words."""
 
     taken_at: str
+    link: str
     state: str
     status: str
     why: str
@@ -137,6 +138,7 @@ def _row(line: ReadingLine, columns: Sequence[str], units: str, zone: ZoneInfo) 
     state, status, why = _status(line)
     return ReadingRow(
         taken_at=moment(line.taken_at, zone),
+        link=f"/readings/{line.id}",
         state=state,
         status=status,
         why=why,

@@ -62,3 +62,19 @@ def test_an_event_changes_the_assessment_at_once(client: TestClient, train: str)
     client.post("/imports/1/confirm")
     client.post(train, data=ENTERED | {"when": "2026-01-20T09:00", "stage": ""})
     assert "20 to 29 January 2026 Cleaning" in seen(client.get("/trains/1/assessment").text)
+
+
+def test_an_event_is_corrected_and_withdrawn_with_a_reason(client: TestClient, train: str) -> None:
+    client.post(train, data=ENTERED)
+    assert "Acid, 2 h." in seen(client.get("/events/1").text)
+    corrected = ENTERED | {"stage": "1", "reason": "it was stage 1"}
+    assert client.post("/events/1/amend", data=corrected | {"reason": ""}).status_code == 422
+    assert client.post("/events/1/amend", data=corrected, follow_redirects=False).status_code == 303
+    text = seen(client.get(train).text)
+    assert "Cleaning, stage 1 Acid, 2 h." in text.split("Withdrawn or replaced")[0]
+    assert "Cleaning, stage 2" in text.split("Withdrawn or replaced")[1] and "it was stage 1" in text
+    assert client.post("/events/1/amend", data=corrected).status_code == 409
+    assert client.post("/events/2/withdraw", data={"reason": ""}).status_code == 409
+    client.post("/events/2/withdraw", data={"reason": "another train"})
+    assert "Nothing has been written down yet." in seen(client.get(train).text)
+    assert "another train" in seen(client.get("/events/2").text)
