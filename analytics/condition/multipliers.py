@@ -109,7 +109,8 @@ def newton_at_places(misses_at: Callable[[Array], Array], count: int, places: in
     for _ in range(rounds):
         misses = misses_at(np.tile(found, count + 1) + nudges).reshape(count, count + 1, places)
         here = misses[:, count]
-        slopes = np.moveaxis((misses[:, :count] - misses[:, count:]) / NUDGE, 2, 0)
+        with np.errstate(invalid="ignore"):  # a meter at zero is infinitely far from every answer
+            slopes = np.moveaxis((misses[:, :count] - misses[:, count:]) / NUDGE, 2, 0)
         sound = np.asarray(np.isfinite(slopes).all(axis=(1, 2)) & np.isfinite(here).all(axis=0))
         slopes[~sound] = np.eye(count)
         sound = np.asarray(sound & (np.abs(np.linalg.det(slopes)) > LEAST_DETERMINANT))

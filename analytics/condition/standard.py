@@ -316,7 +316,7 @@ def normalize(forces: ScopeForces, reference: Conditions, *, pressure_drop_expon
 
 
 def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> dict[str, Array]:
-    """Indicators: each normalized value over its median in the reference period. [-]"""
+    """Indicators: each normalized value over its median in the reference period, where that is above zero. [-]"""
     names = {
         "permeate_flow": "normalized_permeate_flow_m3h",
         "salt_passage": "normalized_salt_passage",
@@ -328,9 +328,9 @@ def ratios(normalized: Mapping[str, Array], within: npt.NDArray[np.bool_]) -> di
         if column not in normalized:
             continue
         picked = normalized[column][rows]
-        picked = picked[~np.isnan(picked)]
-        if picked.size:
-            result[indicator] = normalized[column] / float(np.median(picked))
+        reference = float(np.median(picked)) if (picked := picked[~np.isnan(picked)]).size else 0.0
+        if reference > 0:
+            result[indicator] = normalized[column] / reference
     return result
 
 

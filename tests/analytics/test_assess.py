@@ -8,6 +8,8 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from analytics.assess import Assessment, assess
 from analytics.events import Event
@@ -324,6 +326,41 @@ class TestOddLogs:
     def test_columns_that_nobody_knows_are_ignored(self) -> None:
         frame = living(40).assign(remark="windy", something=1.0)
         assert assess(plant(), frame).verdict.level == "steady"
+
+
+spoilings = st.lists(
+    st.tuples(
+        st.sampled_from(sorted(STEADY)),
+        st.sampled_from(["blank", "zero", "stuck", "negative", "tenfold", "thousandth", "same for all"]),
+        st.floats(0, 1),
+        st.floats(0, 1),
+    ),
+    max_size=6,
+)
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(spoilt=spoilings, dropped=st.sets(st.sampled_from(sorted(STEADY)), max_size=5), cleaned_on=st.integers(-5, 50))
+def test_no_log_however_spoilt_goes_without_an_honest_answer(
+    spoilt: list[tuple[str, str, float, float]], dropped: set[str], cleaned_on: int
+) -> None:
+    frame = living(45, per_day=2)
+    for name, how, begins, share in spoilt:
+        rows = slice(int(begins * len(frame)), int((begins + share) * len(frame)) + 1)
+        part = frame[name].to_numpy()[rows]
+        frame.loc[frame.index[rows], name] = {
+            "blank": part * np.nan, "zero": part * 0, "stuck": np.full(len(part), part[0] if len(part) else 0.0),
+            "negative": -part, "tenfold": part * 10, "thousandth": part / 1000, "same for all": np.ones(len(part)),
+        }[how]  # fmt: skip
+    event = Event((frame.index[0] + pd.Timedelta(days=cleaned_on)).to_pydatetime(), "cleaning")
+    assessment = assess(plant(), frame.drop(columns=sorted(dropped)), [event])
+    counts = assessment.counts
+    assert counts.used + sum(counts.set_aside.values()) == counts.total == len(frame)
+    assert assessment.verdict.headline
+    assert "nan" not in " ".join((assessment.verdict.headline, *assessment.verdict.reasons)).lower()
+    for one in assessment.indicators:
+        assert np.isfinite([one.value, one.low, one.high]).all()
+        assert one.low <= one.value <= one.high
 
 
 class TestStages:

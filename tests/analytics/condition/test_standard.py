@@ -354,6 +354,12 @@ class TestWithoutSomething:
         normalized = against_first(frame, SINGLE)
         assert "salt_passage" not in ratios(normalized, np.array([True, False, False]))
 
+    def test_a_reference_of_zero_gives_no_indicator(self) -> None:
+        """Two gauges that show the same: nothing can be related to a pressure drop of none."""
+        same = {"stage1_concentrate_pressure_bar": 12.0, "concentrate_pressure_bar": 12.0}
+        normalized = against_first(readings(1, **same), TWO)
+        assert "pressure_drop" not in ratios(normalized, np.array([True, False, False]))
+
 
 class TestReference:
     def test_medians_over_the_chosen_readings_alone(self) -> None:
