@@ -130,7 +130,7 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
 
 
 def _screen_by_permeability(rules: dict[str, Flags], forces: tuple[ScopeForces, ...], plant: Plant) -> None:
-    """Add `spike` and `value missing`, seen in the train's permeability, which shows any typing slip."""
+    """Add to `spike`, and add `value missing`: both seen in the train's permeability, which shows small slips, too."""
     settings = plant.train.screening
     broken = first_reason(rules) >= 0
     train = forces[0]
@@ -138,8 +138,9 @@ def _screen_by_permeability(rules: dict[str, Flags], forces: tuple[ScopeForces, 
     if main is None:
         main = next((a for s in forces for a in (s.salt_passage, s.drop_coefficient) if a is not None), None)
     if main is None:
-        rules["spike"] = np.zeros(len(broken), dtype=bool)
         rules["value missing"] = np.ones(len(broken), dtype=bool)
         return
-    rules["spike"] = spikes(main, ~broken, ratio=settings.spike_ratio, least_change=settings.spike_least_change)
+    rules["spike"] = rules["spike"] | spikes(
+        main, ~broken, ratio=settings.spike_ratio, least_change=settings.spike_least_change
+    )
     rules["value missing"] = np.isnan(main)

@@ -45,7 +45,7 @@ or was exchanged moves what is usual, and a slip of the pen does not. Common pra
 
 CORE = (
     "feed_temperature_c", "feed_flow_m3h", "permeate_flow_m3h", "concentrate_flow_m3h", "feed_pressure_bar",
-    "concentrate_pressure_bar", "feed_conductivity_us_cm", "feed_tds_mg_l",
+    "concentrate_pressure_bar", "permeate_pressure_bar", "feed_conductivity_us_cm", "feed_tds_mg_l",
 )  # fmt: skip
 """What the train's permeate flow rests on: a value here that cannot be true sets the whole reading aside."""
 
@@ -53,6 +53,10 @@ FROZEN_CANDIDATES = ("_pressure_bar", "_conductivity_us_cm")
 """Meters that may freeze. A controlled flow stands still because it is controlled."""
 CLIPPING_CANDIDATES = ("_conductivity_us_cm",)
 """Meters whose transmitter ends at a round figure that the water may pass."""
+SLIP_CANDIDATES = ("_flow_m3h", "_pressure_bar", "_conductivity_us_cm", "_tds_mg_l")
+SLIP_LEAST = 0.3
+"""Share of its level by which a single value must stand apart from its neighbours to be a slip of the pen: swapped
+digits, a lost point and another unit mostly do. Common practice, no source. [-]"""
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,7 @@ class Screened:
     Attributes
     ----------
     rules : dict of bool arrays
-        One per rule; `spike` and `value missing` are added by the caller that knows the permeability.
+        One per rule; the caller that knows the permeability adds to `spike`, and adds `value missing`.
     values : DataFrame
         The readings with values that cannot be true made NaN.
     values_set_aside : dict
@@ -123,6 +127,11 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
     cells = {n: v for n, v in columns.items() if n.endswith(CLIPPING_CANDIDATES)}
     for name, broken in clipped_rows(cells, considered).items():
         _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
+    rules["spike"] = np.zeros(count, dtype=bool)
+    good = first_reason(rules) < 0
+    for name, values in list(columns.items()):
+        if name.endswith(SLIP_CANDIDATES) and (broken := _slips(values, good, ratio=settings.spike_ratio)).any():
+            _apply(name, "spike", broken, good, rules, replaced, columns, lost)
     return Screened(rules, readings.assign(**replaced) if replaced else readings, lost, tuple(notes))
 
 
@@ -170,6 +179,19 @@ def spikes(values: Array, considered: Flags, *, ratio: float, least_change: floa
     usual = float(np.quantile(away[::step], 0.9))
     flags[at[away > np.maximum(ratio * usual, least_change * np.abs(middle))]] = True
     return flags
+
+
+def _slips(values: Array, considered: Flags, *, ratio: float) -> Flags:
+    """Single values of one meter that stand apart from both neighbours; most logs have none, so a quick look first."""
+    nothing = np.zeros(len(values), dtype=bool)
+    x = values if considered.all() else values[considered]
+    if x.size < 2 or x.max() <= (1 + SLIP_LEAST) * x.min():
+        return nothing
+    size = np.abs(x)
+    with np.errstate(invalid="ignore"):
+        far = np.abs(np.diff(x)) > SLIP_LEAST * np.minimum(size[1:], size[:-1])
+    blanks = bool(np.isnan(x).any())
+    return spikes(values, considered, ratio=ratio, least_change=SLIP_LEAST) if blanks or far.any() else nothing
 
 
 def _apply(

@@ -280,6 +280,58 @@ class TestSpikes:
         assert reason_of(log_with(feed_temperature_c=35.0)) == "spike"
 
 
+class TestSlipsOfThePen:
+    """A value more than 30 % apart from its neighbours is lost, and so is its reading where the flow needs it."""
+
+    @pytest.mark.parametrize(
+        ("name", "typed"),
+        [
+            ("stage1_permeate_flow_m3h", 220.0),  # a lost decimal point
+            ("stage1_permeate_flow_m3h", 96.9),  # gallons a minute
+            ("concentrate_conductivity_us_cm", 7.892),  # mS/cm
+            ("permeate_conductivity_us_cm", 63.0),  # 36 with its digits swapped
+            ("stage1_concentrate_pressure_bar", 6.1),
+        ],
+    )
+    def test_a_meter_that_the_flow_does_not_need_loses_its_value_alone(self, name: str, typed: float) -> None:
+        tolerant = plant(screening={"salt_balance_tolerance": 10.0, "pressure_tolerance_bar": 10.0})
+        log = log_with(tolerant, **{name: typed})
+        assert reason_of(log) == ""
+        assert np.isnan(log.readings[name].iloc[AT])
+        assert list(log.values_set_aside.values()) == [{"spike": 1}]
+
+    @pytest.mark.parametrize(
+        ("name", "typed"), [("concentrate_flow_m3h", 14.0), ("permeate_pressure_bar", 5.0), ("feed_flow_m3h", 25.5)]
+    )
+    def test_a_meter_that_the_flow_needs_takes_the_reading(self, name: str, typed: float) -> None:
+        tolerant = plant(screening={"flow_balance_tolerance": 10.0, "salt_balance_tolerance": 10.0})
+        log = log_with(tolerant, **{name: typed})
+        assert reason_of(log) == "spike"
+        assert log.values_set_aside == {}
+
+    @pytest.mark.parametrize("factor", [0.75, 1.25])
+    def test_less_than_that_may_be_true(self, factor: float) -> None:
+        log = log_with(permeate_conductivity_us_cm=36.0 * factor)
+        assert log.values_set_aside == {}
+
+    def test_a_lasting_change_is_no_slip(self) -> None:
+        frame = living()
+        frame.iloc[AT:, frame.columns.get_loc("permeate_conductivity_us_cm")] *= 2.0
+        assert normalize_log(PLANT, frame).values_set_aside == {}
+
+    def test_a_rough_meter_has_no_slips(self) -> None:
+        """A back-pressure gauge that shows 0.1, 0.2 or 0.3 bar by turns."""
+        frame = living()
+        frame["permeate_pressure_bar"] = np.random.default_rng(6).choice([0.1, 0.2, 0.3], len(frame))
+        assert normalize_log(PLANT, frame).used.all()
+
+    def test_a_stop_and_a_start_are_no_slips(self) -> None:
+        frame = living()
+        frame.loc[frame.index[AT], ["permeate_flow_m3h", "feed_flow_m3h", "concentrate_flow_m3h"]] = 0.0
+        log = normalize_log(PLANT, frame)
+        assert log.reason.value_counts().to_dict() == {"": len(frame) - 1, "not running": 1}
+
+
 class TestValueMissing:
     @pytest.mark.parametrize("core", ["feed_temperature_c", "feed_pressure_bar", "feed_conductivity_us_cm"])
     def test_what_the_flow_needs(self, core: str) -> None:
