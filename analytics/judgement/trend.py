@@ -27,7 +27,7 @@ FASTEST_DOUBLING_DAYS = 20.0
 LEAST_DAYS = 7
 FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
-(24 days at 1.5 %), so less would be guessing."""
+(22 days at 1.5 %), so less would be guessing."""
 HORIZON_DAYS = 540
 WIDEST = 4.0
 """A range whose latest date is further away than this many times the likely one says nothing, and is not given."""

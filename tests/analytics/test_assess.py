@@ -407,3 +407,18 @@ class TestCounts:
         for scope in ("train", "stage1", "stage2"):
             moved = value(found, scope, "permeate_flow") - value(expected, scope, "permeate_flow")
             assert abs(moved) < 0.01, scope
+
+    def test_slips_of_the_pen_are_found_and_little_else_is(self) -> None:
+        """Values typed wrong by more than 40 %; two that meet in neighbouring readings may hide each other."""
+        log = simulate(Scenario(days=300, seed=14, typing_mistakes=0.003))
+        assessment = assess(log.plant, log.readings)
+        gross = [one for one in log.mistakes if not 0.6 < one.typed / one.shown < 1.4]
+        found = [
+            assessment.reason[one.taken_at] != "" or np.isnan(assessment.readings.loc[one.taken_at, one.column])
+            for one in gross
+        ]
+        assert len(gross) > 20
+        assert np.mean(found) > 0.95
+        wrong = {one.taken_at for one in log.mistakes}
+        innocent = [moment for moment, why in assessment.reason.items() if why and moment not in wrong]
+        assert len(innocent) <= 0.005 * len(log.readings)
