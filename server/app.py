@@ -3,27 +3,41 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from urllib.parse import urlencode
 
 import anyio.to_thread
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
+import server.accounts.people_routes
+import server.accounts.routes
+import server.accounts.token_routes
+import server.api.routes
 import server.assessments.routes
+import server.audit.routes
 import server.events.routes
 import server.fleet.routes
 import server.intake.routes
 import server.plants.routes
+import server.plants.setup_routes
 import server.readings.routes
 import server.tables  # all tables must be known
 from server import plotly_js
+from server.accounts.needs import NoToken, SignInFirst, require_declared
+from server.accounts.passwords import prepare
 from server.db import make_engine
 from server.errors import AppError
 from server.guard import check_packages
+from server.security.headers import HeaderLayer
+from server.security.hosts import HostLayer
+from server.security.origin import OriginLayer
+from server.security.rate_limits import RateLimits, TooOften
 from server.settings import Settings
-from server.templating import render_error
+from server.templating import here, refuse
 from server.upload_limit import UploadLimit
 
 ROUTERS = (
@@ -34,6 +48,12 @@ ROUTERS = (
     server.readings.routes.router,
     server.intake.routes.router,
     server.events.routes.router,
+    server.plants.setup_routes.router,
+    server.audit.routes.router,
+    server.accounts.routes.router,
+    server.accounts.people_routes.router,
+    server.accounts.token_routes.router,
+    server.api.routes.router,
 )
 STATIC = Path(__file__).parent / "static"
 THREADS = 8
@@ -43,18 +63,27 @@ THREADS = 8
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+    await anyio.to_thread.run_sync(prepare)
     yield
     app.state.engine.dispose()
 
 
-def create_app(settings: Settings) -> FastAPI:
-    """Build the application for one database, whose schema must be up to date (`server.schema.migrate`)."""
+def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -> FastAPI:
+    """Build the application for one database, whose schema must be up to date (`server.schema.migrate`).
+
+    `demo` lets people of this machine in as the people of the demo; `setup_key` opens the page for the first account.
+    """
     check_packages()
     app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_lifespan)
     app.state.settings = settings
     app.state.engine = make_engine(settings.database_url)
+    app.state.limits = RateLimits()
+    app.state.demo, app.state.setup_key = demo, setup_key
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=6)
     app.add_middleware(UploadLimit, most=settings.max_upload_bytes)
+    app.add_middleware(OriginLayer)
+    app.add_middleware(HostLayer, allowed=settings.host_names)
+    app.add_middleware(HeaderLayer)
     for router in ROUTERS:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
@@ -62,16 +91,25 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_exception_handler(HTTPException, _show_error)
     app.add_exception_handler(RequestValidationError, _show_error)
     app.add_exception_handler(Exception, _show_error)
+    require_declared(app)
     return app
 
 
 def _show_error(request: Request, error: Exception) -> Response:
-    """Turn what was raised into a page with its status."""
+    """Turn what was raised into a page with its status, or a document for a machine."""
+    headers: dict[str, str] = {}
+    if isinstance(error, SignInFirst) and request.method in {"GET", "HEAD"}:
+        return RedirectResponse(f"/sign-in?{urlencode({'back': here(request)})}", status_code=303)
+    if isinstance(error, TooOften):
+        headers["Retry-After"] = str(error.wait)
+    elif isinstance(error, NoToken):
+        headers["WWW-Authenticate"] = "Bearer"
     if isinstance(error, AppError):
         status, message = error.status_code, error.message
     elif isinstance(error, RequestValidationError):
         status, message = 422, "; ".join(f"{entry['loc'][-1]}: {entry['msg']}" for entry in error.errors())
     else:
         status = getattr(error, "status_code", 500)
+        headers |= getattr(error, "headers", None) or {}
         message = "There is no such page." if status == 404 else str(getattr(error, "detail", ""))
-    return render_error(request, status=status, message=message)
+    return refuse(request, status=status, message=message, headers=headers)

@@ -25,6 +25,8 @@ app = typer.Typer(
 )
 plant_app = typer.Typer(help="Trains in the records.", rich_markup_mode=None)
 app.add_typer(plant_app, name="plant")
+user_app = typer.Typer(help="People who may sign in.", rich_markup_mode=None)
+app.add_typer(user_app, name="user")
 
 PlantFile = Annotated[Path, typer.Argument(metavar="PLANT", help="Plant file (TOML).")]
 ReadingsFile = Annotated[Path, typer.Argument(metavar="READINGS", help="Readings (CSV or XLSX).")]
@@ -90,6 +92,39 @@ def plant_add(
     from server.commands.records import run_plant_add
 
     run_plant_add(plant, events=events, author=author)
+
+
+@user_app.command(name="add")
+def user_add(
+    email: Annotated[str, typer.Argument(metavar="ADDRESS", help="Address of the person, to sign in with.")],
+    name: Annotated[str, typer.Option(metavar="NAME", help="Stands beside what they write into the log.")] = "",
+    administrator: Annotated[bool, typer.Option("--administrator", help="May do everything, everywhere.")] = False,
+    password_stdin: Annotated[
+        bool, typer.Option("--password-stdin", help="Read the password from the first line.")
+    ] = False,
+) -> None:
+    """Add a person. The password is asked for, or read from SKIDBOOK_PASSWORD; without one, a link is printed."""
+    from server.commands.people import run_user_add
+
+    run_user_add(email, name=name, administrator=administrator, password_stdin=password_stdin)
+
+
+@user_app.command(name="link")
+def user_link(
+    email: Annotated[str, typer.Argument(metavar="ADDRESS", help="Address of the person.")],
+) -> None:
+    """Print a link with which a person chooses a new password."""
+    from server.commands.people import run_user_link
+
+    run_user_link(email)
+
+
+@user_app.command(name="list")
+def user_list() -> None:
+    """Print everybody."""
+    from server.commands.people import run_user_list
+
+    run_user_list()
 
 
 @app.command()

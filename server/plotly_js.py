@@ -8,6 +8,9 @@ from pathlib import Path
 import plotly
 from fastapi import APIRouter, Request, Response
 
+from server.accounts.needs import needs
+from server.accounts.roles import Right
+
 router = APIRouter()
 CACHE_FOR_GOOD = "public, max-age=31536000, immutable"
 
@@ -28,7 +31,7 @@ def _compressed() -> bytes:
     return gzip.compress(_script(), 9, mtime=0)
 
 
-@router.get("/static/plotly.min.js", include_in_schema=False)
+@router.get("/static/plotly.min.js", include_in_schema=False, dependencies=[needs(Right.PUBLIC)])
 def show_plotly(request: Request) -> Response:
     headers = {"Cache-Control": CACHE_FOR_GOOD}
     if "gzip" not in request.headers.get("accept-encoding", ""):

@@ -1,5 +1,6 @@
 """All tables in one place: importing this module makes `metadata` whole."""
 
+import server.accounts.models
 import server.assessments.models
 import server.audit.models
 import server.events.models

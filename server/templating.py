@@ -3,7 +3,9 @@
 A route builds one typed page and calls `render`; a template only shows what the page holds.
 """
 
+import dataclasses
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -12,24 +14,16 @@ from urllib.parse import urlsplit
 
 import jinja2
 from fastapi import Request, Response
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, JSONResponse
 
+from server.accounts.roles import SITE_RIGHTS, Person, Right
 from server.plotly_js import plotly_path
+from server.security.form_token import FIELD, form_token
+from server.security.headers import ALWAYS, POLICY_WITH_CHARTS, PRIVATE, SECRET
 
 UNITS_COOKIE = "skidbook_units"
 UNIT_SYSTEMS = ("SI", "US")
 STATIC = Path(__file__).parent / "static"
-HEADERS = {
-    # Nothing comes from elsewhere and no script stands in a page; the charting script writes styles of its own.
-    "Content-Security-Policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
-        "connect-src 'self'; font-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
-        "frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "same-origin",
-    "Cache-Control": "no-cache",
-}
 
 
 @dataclass(frozen=True)
@@ -44,12 +38,18 @@ class TrainTabs:
 
 @dataclass(frozen=True)
 class Frame:
-    """What stands around a page: its title, the reader's units, and the train that it belongs to, if any."""
+    """What stands around a page: its title, the reader's units, and the train that it belongs to, if any.
+
+    `rights` are those of the person where the page is, `form_token` goes into every form.
+    """
 
     title: str
     units: str
     path: str
     tabs: TrainTabs | None = None
+    person: str = ""
+    rights: frozenset[str] = frozenset()
+    form_token: str = ""
 
 
 class Page(Protocol):
@@ -77,16 +77,20 @@ def make_environment() -> jinja2.Environment:
     )
     environment.globals["static_url"] = static_url
     environment.globals["plotly_url"] = plotly_path
+    environment.globals["form_field"] = FIELD
     return environment
 
 
 ENVIRONMENT = make_environment()
 
 
-def render(template: str, page: Page, *, status: int = 200) -> Response:
-    """Fill a template with its page."""
+def render(template: str, page: Page, *, status: int = 200, charts: bool = False, secret: bool = False) -> Response:
+    """Fill a template with its page; `charts` says that it draws some, `secret` that nobody may keep a copy."""
     text = ENVIRONMENT.get_template(template).render(page=page, frame=page.frame)
-    return HTMLResponse(text, status_code=status, headers=HEADERS)
+    headers = ALWAYS | (SECRET if secret else PRIVATE)
+    if charts:
+        headers["Content-Security-Policy"] = POLICY_WITH_CHARTS
+    return HTMLResponse(text, status_code=status, headers=headers)
 
 
 def reader_units(request: Request, site_units: str = "SI") -> str:
@@ -110,7 +114,23 @@ def safe_path(target: str) -> str:
 def frame_of(request: Request, title: str, *, site_units: str = "SI", tabs: TrainTabs | None = None) -> Frame:
     """The frame around a page of this request."""
     path = here(request) if request.method == "GET" else "/"
-    return Frame(title=title, units=reader_units(request, site_units), path=path, tabs=tabs)
+    person = getattr(request.state, "user", None)
+    person = person if isinstance(person, Person) else None
+    return Frame(
+        title=title, units=reader_units(request, site_units), path=path, tabs=tabs,
+        person=person.name if person else "", rights=_rights(request, person), form_token=form_token(request),
+    )  # fmt: skip
+
+
+def _rights(request: Request, person: Person | None) -> frozenset[str]:
+    """What a person may do at the site of this request, and beyond it."""
+    if person is None:
+        return frozenset()
+    site_id = getattr(request.state, "site_id", 0)
+    rights = {right for right in SITE_RIGHTS if person.may(right, site_id)}
+    rights |= {Right.ADD_PLANT} if person.may_add_plants else set()
+    rights |= {Right.ADMINISTER} if person.administrator else set()
+    return frozenset(right.value for right in rights)
 
 
 @dataclass(frozen=True)
@@ -124,15 +144,22 @@ class ErrorPage:
 
 
 _ERRORS: dict[int, tuple[str, str]] = {
+    400: ("This could not be read", "Go back and try again."),
+    401: ("Sign in first", "Sign in, go back, and send it again."),
     403: ("This is not open to you", "Ask whoever looks after this logbook."),
     404: ("There is nothing here", "Check the address, or start again from the fleet."),
     405: ("This cannot be done here", "Go back and use the buttons on the page."),
     409: ("This does not fit what is there", "Go back, look at what has changed, and try again."),
     413: ("This file is too large", "Split it by year or by month and bring the parts in one after the other."),
+    421: ("This server has another name", "Use the address that its administrator gave you."),
     422: (
         "Something in the form could not be read",
         "Go back; what you entered is still there. Mend it and try again.",
     ),
+}
+_ERRORS |= {
+    429: ("Too many tries", "Wait a little, then try again."),
+    503: ("Too busy at this moment", "Nothing was changed. Try again in some seconds."),
 }
 _UNFORESEEN = (
     "Something broke on our side",
@@ -143,9 +170,20 @@ _UNFORESEEN = (
 def render_error(request: Request, *, status: int, message: str) -> Response:
     """Show an error as a page with its status."""
     heading, advice = _ERRORS.get(status, _UNFORESEEN)
-    frame = Frame(title=heading, units=reader_units(request), path="/")
+    frame = dataclasses.replace(frame_of(request, heading), path="/")
     page = ErrorPage(frame, heading, _full_stop(message), advice)
     return render("error.html", page, status=status)
+
+
+def refuse(request: Request, *, status: int, message: str, headers: Mapping[str, str] | None = None) -> Response:
+    """Show an error as whoever asked can read it: a page, or a document under /api/."""
+    if not request.url.path.startswith("/api/"):
+        response = render_error(request, status=status, message=message)
+    else:
+        text = _full_stop(message) or "Something broke on our side."
+        response = JSONResponse({"error": text}, status, headers=ALWAYS | SECRET)
+    response.headers.update(headers or {})
+    return response
 
 
 def _full_stop(message: str) -> str:

@@ -10,10 +10,14 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.display import file_size
-from server.templating import render_error
+from server.templating import refuse
 
 FORM_BYTES = 1_000_000
 """What a form may weigh beside its file."""
+KNOWN_BY = {"cookie", "authorization"}
+"""A request that shows neither comes from nobody, who has no file to hand in."""
+LONGEST_LENGTH = 19
+"""Digits of a length that a machine can count."""
 DRAINED_AT_MOST = 4 * 1024**3
 """What is refused is read to its end and dropped, so that a browser gets to see the answer; not without end."""
 
@@ -29,15 +33,18 @@ class UploadLimit:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        announced = Headers(scope=scope).get("content-length", "0")
-        if not announced.isdigit() or int(announced) <= self.most + FORM_BYTES:
-            await self.app(scope, self._counting(receive), send)
+        headers = Headers(scope=scope)
+        most = FORM_BYTES + (self.most if KNOWN_BY & set(headers) else 0)
+        announced = headers.get("content-length", "0")
+        size = int(announced) if announced.isascii() and announced.isdigit() and len(announced) < LONGEST_LENGTH else 0
+        if size <= most:
+            await self.app(scope, self._counting(receive, most), send)
             return
         await _drain(receive)
-        response = render_error(Request(scope), status=413, message=self._words(int(announced)))
+        response = refuse(Request(scope), status=413, message=self._words(size))
         await response(scope, receive, send)
 
-    def _counting(self, receive: Receive) -> Receive:
+    def _counting(self, receive: Receive, most: int) -> Receive:
         """Count what comes in: a body may come without saying how long it is."""
         seen = 0
 
@@ -45,7 +52,7 @@ class UploadLimit:
             nonlocal seen
             message = await receive()
             seen += len(message.get("body", b""))
-            if seen > self.most + FORM_BYTES:
+            if seen > most:
                 raise HTTPException(413, self._words(seen))
             return message
 

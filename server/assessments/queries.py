@@ -34,8 +34,8 @@ def latest_assessment(session: Session, train_id: int, *, series: bool = False) 
     return session.scalar(query.options(undefer(AssessmentRecord.series)) if series else query)
 
 
-def fleet_lines(session: Session) -> list[FleetLine]:
-    """All trains with their latest assessment, by the names of site and train."""
+def fleet_lines(session: Session, *, sites: frozenset[int] | None = None) -> list[FleetLine]:
+    """Trains with their latest assessment, by the names of site and train: of some sites, or of all."""
     query = (
         select(Train.id, Site.name, Train.name, Site.timezone, Site.units)
         .add_columns(
@@ -45,6 +45,8 @@ def fleet_lines(session: Session) -> list[FleetLine]:
         .outerjoin(AssessmentRecord, AssessmentRecord.train_id == Train.id)
         .order_by(Site.name, Train.name)
     )
+    if sites is not None:
+        query = query.where(Site.id.in_(sites))
     return [
         FleetLine(row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:9])
         for row in session.execute(query)

@@ -4,6 +4,8 @@ from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
+from server.accounts.needs import needs
+from server.accounts.roles import Right
 from server.assessments.page import EmptyTrainPage, LatestReading, train_page
 from server.assessments.queries import latest_assessment
 from server.db import get_session, now
@@ -15,12 +17,12 @@ from server.templating import TrainTabs, frame_of, render
 router = APIRouter()
 
 
-@router.get("/trains/{train_id}")
+@router.get("/trains/{train_id}", dependencies=[needs(Right.SEE)])
 def show_train(train_id: int) -> Response:
     return RedirectResponse(f"/trains/{train_id}/assessment", status_code=303)
 
 
-@router.get("/trains/{train_id}/assessment")
+@router.get("/trains/{train_id}/assessment", dependencies=[needs(Right.SEE)])
 def show_assessment(
     train_id: int, request: Request, session: Session = Depends(get_session, scope="function")
 ) -> Response:
@@ -35,4 +37,4 @@ def show_assessment(
         frame, plant_of(session, train_id), record.document, record.series, latest=latest,
         events=events_of(session, train_id), now=now(), outdated=record.inputs_version != train.inputs_version,
     )  # fmt: skip
-    return render("assessments/show.html", page)
+    return render("assessments/show.html", page, charts=True)

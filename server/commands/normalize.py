@@ -9,6 +9,7 @@ from analytics.quantities import COLUMNS
 from server.commands.files import STANDARD_OUTPUT, file_notes, read_table, whole_file
 from server.intake.table import ReadingsTable
 from server.plants.plant_file import read_plant
+from server.security.spreadsheets import plain_cells
 
 DIGITS = "%.8g"
 
@@ -33,6 +34,7 @@ def normalized_table(table: ReadingsTable, log: NormalizedLog) -> pd.DataFrame:
     frame = table.frame
     read = {f"{COLUMNS[name].name} [{COLUMNS[name].unit}]": frame[name] for name in frame.columns if name in COLUMNS}
     words = {name: frame[name] for name in ("state", "remark") if name in frame.columns}
+    words = {name: plain_cells(column) for name, column in words.items()}
     columns = {"reason": log.reason, **read, **words, **log.columns}
     result = pd.DataFrame(columns, index=frame.index)
     result.insert(0, "row", table.row_numbers)

@@ -12,8 +12,11 @@ from types import FrameType
 import uvicorn
 from sqlalchemy import Engine
 
+from server.accounts.demo import add_demo_people
+from server.accounts.secrets import new_secret
 from server.app import create_app
 from server.assessments.queries import latest_assessment
+from server.commands.people import nobody_yet
 from server.db import make_engine, transaction
 from server.errors import AppError
 from server.events.actions import add_events
@@ -42,8 +45,13 @@ def run_serve(*, host: str, port: int | None) -> None:
     )
     migrate(make_engine(settings.database_url))
     listener = _listen(settings)
-    print(f"Skidbook is at {_address(listener)} (no sign-in is needed yet). Stop with Ctrl+C.", flush=True)
-    _serve(settings, listener)
+    print(f"Skidbook is at {_address(listener)}. Stop with Ctrl+C.", flush=True)
+    setup_key = new_secret() if nobody_yet(settings) else ""
+    if setup_key:
+        local = f"http://localhost:{listener.getsockname()[1]}/set-up?key={setup_key}"
+        print(f"Nobody can sign in yet. Make the first account, on this machine, at\n  {local}", flush=True)
+        print("or with: skidbook user add ADDRESS --administrator", flush=True)
+    _serve(settings, listener, setup_key=setup_key)
 
 
 def run_demo(*, port: int | None) -> None:
@@ -60,12 +68,15 @@ def run_demo(*, port: int | None) -> None:
         print("Building the demo fleet in a scratch database:", flush=True)
         for train in sorted(path for path in FLEET.iterdir() if path.is_dir()):
             _load(engine, train)
+        with transaction(engine) as session:
+            add_demo_people(session)
         engine.dispose()
         print(
-            f"\nSkidbook is at {_address(listener)}\nNo sign-in is needed yet. Stop with Ctrl+C; nothing is kept.",
+            f"\nSkidbook is at {_address(listener)}\nSign in there with one click, as operator, engineer or manager. "
+            "Stop with Ctrl+C; nothing is kept.",
             flush=True,
         )
-        _serve(settings, listener)
+        _serve(settings, listener, demo=True)
 
 
 def _load(engine: Engine, folder: Path) -> None:
@@ -106,8 +117,10 @@ def _address(listener: socket.socket) -> str:
     return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
 
 
-def _serve(settings: Settings, listener: socket.socket) -> None:
-    config = uvicorn.Config(create_app(settings), log_level="warning", server_header=False)
+def _serve(settings: Settings, listener: socket.socket, *, demo: bool = False, setup_key: str = "") -> None:
+    app = create_app(settings, demo=demo, setup_key=setup_key)
+    trusted = [name.strip() for name in settings.trusted_proxies.split(",") if name.strip()]
+    config = uvicorn.Config(app, log_level="warning", server_header=False, forwarded_allow_ips=trusted)
     uvicorn.Server(config).run(sockets=[listener])
 
 

@@ -96,6 +96,9 @@ skidbook normalize PLANT READINGS --out FILE [--mapping FILE]
 skidbook plant add PLANT [--events FILE] [--author NAME]
 skidbook import TRAIN READINGS [--mapping FILE] [--dry-run] [--author NAME]
 skidbook migrate
+skidbook user add ADDRESS [--name NAME] [--administrator] [--password-stdin]
+skidbook user link ADDRESS
+skidbook user list
 skidbook serve [--host ADDRESS] [--port PORT]
 skidbook demo [--port PORT]
 ```
@@ -107,6 +110,9 @@ whole or not at all.
 `normalize` writes one row for each reading, in order of time: `row` (of the file), `time` (local, with offset),
 `reason` (why it was set aside; nothing when it was used), what was read, in canonical units, then every intermediate
 and indicator as `<scope>_<what>`. Indicators are ratios to the reference.
+
+`user add` asks for the password, or reads it from `SKIDBOOK_PASSWORD` or, with `--password-stdin`, from the first line
+of standard input; without one it prints a link with which the person chooses it. `user link` prints a link again.
 
 | exit status | |
 |---|---|

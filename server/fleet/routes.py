@@ -6,6 +6,8 @@ from fastapi import APIRouter, Depends, Form, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
+from server.accounts.needs import needs, person_of
+from server.accounts.roles import Right
 from server.assessments.queries import fleet_lines
 from server.db import get_session, now
 from server.fleet.page import fleet_page
@@ -15,12 +17,13 @@ router = APIRouter()
 A_YEAR = 365 * 24 * 3600
 
 
-@router.get("/")
+@router.get("/", dependencies=[needs(Right.SIGNED_IN)])
 def show_fleet(request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
-    return render("fleet/show.html", fleet_page(frame_of(request, "Fleet"), fleet_lines(session), now()))
+    lines = fleet_lines(session, sites=person_of(request).sites)
+    return render("fleet/show.html", fleet_page(frame_of(request, "Fleet"), lines, now()))
 
 
-@router.post("/units")
+@router.post("/units", dependencies=[needs(Right.PUBLIC)])
 def choose_units(units: Annotated[str, Form()] = "SI", back: Annotated[str, Form()] = "/") -> Response:
     response = RedirectResponse(safe_path(back), status_code=303)
     if units in UNIT_SYSTEMS:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fastapi import UploadFile
 
 from server.errors import AppError
+from server.security.file_names import safe_file_name
 
 
 @dataclass(frozen=True)
@@ -23,4 +24,4 @@ class ImportForm:
         content = file.file.read(most + 1)
         if len(content) > most:
             raise AppError(f"{file.filename} is too large; split it by year or by month.", 413)
-        return cls(file.filename, content, mapping.replace("\r\n", "\n"))
+        return cls(safe_file_name(file.filename), content, mapping.replace("\r\n", "\n"))

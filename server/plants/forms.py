@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fastapi import UploadFile
 
 from server.plants.plant_file import decode_plant
+from server.security.file_names import safe_file_name
 
 
 @dataclass(frozen=True)
@@ -18,7 +19,8 @@ class PlantForm:
     def read(cls, file: UploadFile | None, text: str) -> "PlantForm":
         """Take the file where there is one, else the text; raises `FileProblem` when it is not text."""
         if file is not None and file.filename:
-            return cls(decode_plant(file.file.read(), file=file.filename), file.filename)
+            name = safe_file_name(file.filename)
+            return cls(decode_plant(file.file.read(), file=name), name)
         return cls(text.replace("\r\n", "\n"), "plant file")
 
     @property

@@ -6,6 +6,8 @@ from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFil
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
+from server.accounts.needs import needs, person_of, require_engineer
+from server.accounts.roles import Right
 from server.db import get_session
 from server.errors import AppError
 from server.plants.actions import add_plant
@@ -18,12 +20,12 @@ router = APIRouter()
 TITLE = "Add a plant"
 
 
-@router.get("/plants/new")
+@router.get("/plants/new", dependencies=[needs(Right.ADD_PLANT)])
 def new_plant(request: Request) -> Response:
     return render("plants/new.html", new_plant_page(frame_of(request, TITLE)))
 
 
-@router.post("/plants")
+@router.post("/plants", dependencies=[needs(Right.ADD_PLANT)])
 def create_plant(
     request: Request,
     file: Annotated[UploadFile | None, File()] = None,
@@ -36,6 +38,7 @@ def create_plant(
             raise AppError("Choose a plant file, or write one below.", 422)
         text = form.text
         plant = plant_from_text(form.text, file=form.file_name)
+        require_engineer(session, person_of(request), plant.site.name)
         with session.begin_nested():
             train = add_plant(session, plant, form.text)
     except AppError as error:

@@ -12,6 +12,7 @@ import uvicorn
 
 from server.app import create_app
 from server.settings import Settings
+from tests.people import SignedIn, sign_in
 from tests.server.conftest import demo_url
 
 __all__ = ["demo_url"]
@@ -26,7 +27,9 @@ FLAGS = [
 @pytest.fixture(scope="session")
 def served(demo_url: str) -> Iterator[str]:
     """Address of a running server over two trains of the demo fleet."""
-    config = uvicorn.Config(create_app(Settings(database_url=demo_url)), port=0, log_level="error", ws="none")
+    app = create_app(Settings(database_url=demo_url))
+    signed = SignedIn(app, sign_in(app.state.engine))
+    config = uvicorn.Config(signed, port=0, log_level="error", ws="none", lifespan="on")
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

@@ -15,6 +15,7 @@ from fastapi.testclient import TestClient
 
 from server.app import create_app
 from server.settings import Settings
+from tests.people import signed_in
 from tests.server.seen import seen
 
 FOLDER = Path(__file__).parents[2] / "demo_data" / "fleet" / "tolmera-glasshouses-ro-2"
@@ -22,7 +23,7 @@ FOLDER = Path(__file__).parents[2] / "demo_data" / "fleet" / "tolmera-glasshouse
 
 @pytest.fixture
 def client(sqlite_url: str) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(database_url=sqlite_url))) as found:
+    with signed_in(create_app(Settings(database_url=sqlite_url))) as found:
         yield found
 
 

@@ -14,6 +14,7 @@ from fastapi.testclient import TestClient
 
 from server.app import create_app
 from server.settings import Settings
+from tests.people import signed_in
 
 DAYS = 80
 SLIP = 38
@@ -64,7 +65,7 @@ def _log() -> str:
 
 @pytest.fixture
 def client(sqlite_url: str) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(database_url=sqlite_url))) as found:
+    with signed_in(create_app(Settings(database_url=sqlite_url))) as found:
         yield found
 
 

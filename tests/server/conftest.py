@@ -16,6 +16,7 @@ from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
 from server.settings import Settings
+from tests.people import signed_in
 
 FLEET = Path(__file__).parents[2] / "demo_data" / "fleet"
 SI_TRAIN, US_TRAIN = "tolmera-glasshouses-ro-2", "pell-harrow-hospital-ro-east"
@@ -25,7 +26,7 @@ ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
 @pytest.fixture
 def client(sqlite_url: str) -> Iterator[TestClient]:
     """The application over an empty logbook; it takes files of up to 200 kB."""
-    with TestClient(create_app(Settings(database_url=sqlite_url, max_upload_bytes=200_000))) as found:
+    with signed_in(create_app(Settings(database_url=sqlite_url, max_upload_bytes=200_000))) as found:
         yield found
 
 
@@ -64,5 +65,5 @@ def demo_copy(demo_url: str, tmp_path: Path) -> str:
 @pytest.fixture
 def demo_client(demo_url: str) -> Iterator[TestClient]:
     """The application over two trains of the demo fleet; only for reading."""
-    with TestClient(create_app(Settings(database_url=demo_url))) as found:
+    with signed_in(create_app(Settings(database_url=demo_url))) as found:
         yield found

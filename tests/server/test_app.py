@@ -7,7 +7,6 @@ from typing import Annotated, Any
 import anyio.to_thread
 import pytest
 from fastapi import Depends, FastAPI
-from fastapi.testclient import TestClient
 from sqlalchemy import Engine, event, select
 from sqlalchemy.orm import Session
 
@@ -17,6 +16,7 @@ from server.errors import AppError, Conflict, NotAllowed, NotFound
 from server.plants.models import Site
 from server.plotly_js import plotly_path
 from server.settings import Settings
+from tests.people import signed_in
 
 RequestSession = Annotated[Session, Depends(get_session, scope="function")]
 
@@ -27,7 +27,7 @@ def app(sqlite_url: str) -> FastAPI:
 
 
 def test_the_charting_script_is_served_compressed_and_cached_for_good(app: FastAPI) -> None:
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         small = client.get(plotly_path(), headers={"Accept-Encoding": "gzip"})
         whole = client.get(plotly_path(), headers={"Accept-Encoding": "identity"})
     assert small.headers["content-encoding"] == "gzip"
@@ -44,7 +44,7 @@ def test_the_address_of_the_charting_script_changes_with_its_version() -> None:
 
 
 def test_what_is_not_there_is_a_page_with_404(app: FastAPI) -> None:
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         for path in ("/nowhere", "/trains/77/readings", "/static/none.css"):
             answer = client.get(path)
             assert answer.status_code == 404, path
@@ -65,7 +65,7 @@ def test_an_error_raised_on_purpose_is_a_page_with_its_status(app: FastAPI, erro
     def raises() -> None:
         raise error
 
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         answer = client.get("/raises")
     assert answer.status_code == status
     assert error.message in answer.text
@@ -80,7 +80,7 @@ def test_a_request_that_fails_leaves_nothing_behind(app: FastAPI) -> None:
             raise Conflict("no")
         return {}
 
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         assert client.post("/sites?fail=true").status_code == 409
         with transaction(app.state.engine) as session:
             assert session.scalar(select(Site.name)) is None
@@ -101,13 +101,13 @@ def test_a_commit_that_fails_is_seen_by_the_browser(app: FastAPI) -> None:
         session.add(Site(name="Quay", timezone="UTC"))
         return {}
 
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         assert client.post("/sites").status_code == 409
 
 
 def test_reading_takes_no_write_lock(app: FastAPI, sqlite_url: str) -> None:
     other: Engine = make_engine(sqlite_url)
-    with transaction(other) as session, TestClient(app) as client:
+    with transaction(other) as session, signed_in(app) as client:
         session.add(Site(name="Quay", timezone="UTC"))
         session.flush()
         assert client.get("/").status_code == 200
@@ -119,12 +119,12 @@ def test_threads_are_few(app: FastAPI) -> None:
     async def threads() -> float:
         return anyio.to_thread.current_default_thread_limiter().total_tokens
 
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         assert client.get("/threads").json() == THREADS
 
 
 def test_no_page_describes_itself_to_machines(app: FastAPI) -> None:
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         assert {client.get(path).status_code for path in ("/docs", "/redoc", "/openapi.json")} == {404}
 
 

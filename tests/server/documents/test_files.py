@@ -47,7 +47,8 @@ def test_every_key_of_an_answer_is_explained(
 
 def test_every_command_and_option_stands_in_the_page() -> None:
     commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
-    commands |= {f"plant {name}": command for name, command in commands.pop("plant").commands.items()}
+    for group in ("plant", "user"):
+        commands |= {f"{group} {name}": command for name, command in commands.pop(group).commands.items()}
     for name, command in commands.items():
         line = next((line for line in COMMANDS.splitlines() if line.startswith(f"skidbook {name}")), "")
         assert line, name

@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from fastapi.testclient import TestClient
 from sqlalchemy import func, select
 
 from server.app import create_app
@@ -16,6 +15,7 @@ from server.intake.models import Import
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
 from server.settings import Settings
+from tests.people import signed_in
 
 PROGRAM = "from server.cli import main; main()"
 ROWS = 1_800_000
@@ -63,7 +63,7 @@ def test_a_file_with_too_many_rows_is_refused_before_it_is_read(
 
 def test_an_upload_above_the_limit_is_refused_and_not_kept(sqlite_url: str, plant_text: str) -> None:
     app = create_app(Settings(database_url=sqlite_url, max_upload_bytes=1_000))
-    with TestClient(app) as client:
+    with signed_in(app) as client:
         with transaction(app.state.engine) as session:
             train_id = add_plant(session, plant_from_text(plant_text, file="plant.toml")).id
         answer = client.post(f"/trains/{train_id}/imports", files={"file": ("log.csv", b"x" * 3_000_000)})
