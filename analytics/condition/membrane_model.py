@@ -34,8 +34,9 @@ of water spread from 2640 to about 3400 K; for salt no table was found, and hand
 OSMOTIC_PRIOR = 0.12
 """Spread of the osmotic pressure of natural waters about the law chosen, as a share: the handbook form lies 13 % below
 sodium chloride. [-]"""
-SALINITY_PRIOR = 0.10
-FLUX_PRIOR = 0.10
+SALINITY_PRIOR = 0.12
+FLUX_PRIOR = 0.06
+FLOW_PRIOR = 0.06
 """How salt permeability may move with salinity and with flux (polarization), as exponents. No source. [-]"""
 EXPONENT_PRIOR = 0.15
 VISCOSITY_PRIOR = 0.20
@@ -132,7 +133,7 @@ def model_days(
     for fit, force in zip(fits, stage_forces, strict=True):
         shared = fit.water_shared or fit.salt_shared
         cuts = [int((cut - gather.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
-        base = force if force.net_driving_pressure_bar is not None else forces[0]
+        base = force if force.flux_lmh is not None and force.feed_side_osmotic_bar is not None else forces[0]
         parameters.append(_stage_parameters(fit, base, temperature_c, plant, gather, cuts, learned))
     train = ReferenceTrain.at_reference(fits, stage_forces, forces[0], temperature_c, plant, reference)
     corrected = _run(train, parameters, "corrected")
@@ -200,9 +201,7 @@ def _stage_parameters(
     learned: list[Learned],
 ) -> dict[str, _Parameter | None]:
     inverse = None if temperature_c is None else -1.0 / kelvin(temperature_c)
-    osmotic_share = None
-    if forces.feed_side_osmotic_bar is not None and forces.net_driving_pressure_bar is not None:
-        osmotic_share = forces.feed_side_osmotic_bar / forces.net_driving_pressure_bar
+    osmotic_share = _osmotic_share(fit, forces)
     water = _smoothed(
         fit.water_permeability_lmh_bar,
         {"temperature": (inverse, WATER_SLOPE_PRIOR_K), "osmotic": (osmotic_share, OSMOTIC_PRIOR)},
@@ -215,6 +214,7 @@ def _stage_parameters(
             "temperature": (inverse, SALT_SLOPE_PRIOR_K),
             "salinity": (_log(forces.streams.feed_tds_mg_l), SALINITY_PRIOR),
             "flux": (_log(forces.flux_lmh), FLUX_PRIOR),
+            "flow": (_log(forces.streams.drop_flow_m3h), FLOW_PRIOR),
         },
         gather,
         cuts,
@@ -239,6 +239,15 @@ def _stage_parameters(
         "salt": _relative(salt, gather),
         "friction": _relative(friction, gather),
     }
+
+
+def _osmotic_share(fit: StageFit, forces: ScopeForces) -> Array | None:
+    """Osmotic pressure over what is left to push water: how much the permeability found would err with it. [-]"""
+    osmotic, flux, factor = forces.feed_side_osmotic_bar, forces.flux_lmh, forces.water_temperature_factor
+    if osmotic is None or flux is None or factor is None or fit.water_permeability_lmh_bar is None:
+        return None
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(osmotic * fit.water_permeability_lmh_bar * factor / flux)
 
 
 def _log(values: Array | None) -> Array | None:
@@ -278,7 +287,7 @@ def _relative(smoothed: Smoothed | None, gather: _Gather) -> _Parameter | None:
     if not within.any():
         return None
     base = float(np.mean(smoothed.level[within]))
-    base_error = float(np.min(smoothed.error[within]))
+    base_error = float(np.mean(smoothed.error[within]))
     return _Parameter(smoothed.corrected - base, smoothed.level - base, np.hypot(smoothed.error, base_error))
 
 

@@ -7,18 +7,20 @@ import numpy as np
 import numpy.typing as npt
 
 from analytics.condition.fit import StageFit
-from analytics.condition.metered_train import FRICTION_EXPONENT, SALT_PERMEABILITY
+from analytics.condition.metered_train import FRICTION_EXPONENT, SALT_PERMEABILITY, USUAL_FRICTION_BAR
 from analytics.condition.standard import ScopeForces
+from analytics.condition.streams import Streams
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
-from analytics.physics.vessel import Channel, Elements, pass_vessel
+from analytics.physics.train import StageSetup, TrainPassage, Water, run_at_concentrate_flow
+from analytics.physics.vessel import Channel, Elements
 from analytics.physics.water import viscosity_mpa_s
-from analytics.plant import Plant
+from analytics.plant import Plant, Stage
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-ROUNDS = 4
 STEP = 0.01
+"""Change of a parameter by which slopes are taken. [-]"""
 PARAMETERS = ("water", "salt", "friction")
 
 
@@ -32,8 +34,11 @@ class Ratios:
 
 
 @dataclass(frozen=True)
-class _StageReference:
-    """A stage at the reference: its membranes at the reference temperature and what it is given."""
+class StageAtReference:
+    """A stage at the reference: its membranes at the reference temperature and what it is given.
+
+    L/m2/h/bar, L/m2/h, bar, m3/h (of the whole stage), mg/L; NaN where it cannot be said.
+    """
 
     vessels: int
     in_series: int
@@ -43,8 +48,8 @@ class _StageReference:
     friction_bar: float
     feed_pressure_bar: float
     feed_flow_m3h: float
-    concentrate_flow_m3h: float
     feed_tds_mg_l: float
+    concentrate_flow_m3h: float
     permeate_pressure_bar: float
     boost_bar: float
 
@@ -53,7 +58,7 @@ class _StageReference:
 class ReferenceTrain:
     """All stages at the reference conditions, and the law of the water."""
 
-    stages: tuple[_StageReference, ...]
+    stages: tuple[StageAtReference, ...]
     temperature_c: float
     water: str
 
@@ -67,51 +72,52 @@ class ReferenceTrain:
         plant: Plant,
         reference: Flags,
     ) -> "ReferenceTrain":
-        """Medians over the reference period of everything that the run needs."""
+        """Medians over the reference period of everything that the run needs.
+
+        What is not metered between the stages is as the unchanged train itself makes it.
+        """
         temperature = 25.0 if temperature_c is None else _median(temperature_c, reference, 25.0)
-        thickness = float(viscosity_mpa_s(temperature)) / float(viscosity_mpa_s(25.0))
-        built: list[_StageReference] = []
+        built: list[StageAtReference] = []
         outlet = np.nan
         for fit, forces, stage in zip(fits, stages, plant.train.stages, strict=True):
             streams = forces.streams
-            first = not built
-            source = train.streams if first and streams.mean_pressure_bar is None else streams
-            inlet = np.nan
-            drop = 0.0
-            if source.mean_pressure_bar is not None:
-                lost = source.pressure_drop_bar
-                drop = 0.0 if lost is None else _median(lost, reference, 0.0)
-                inlet = _median(source.mean_pressure_bar, reference, np.nan) + drop / 2
+            source = train.streams if not built and streams.mean_pressure_bar is None else streams
+            drop = _median(source.pressure_drop_bar, reference, 0.0)
+            inlet = _median(source.mean_pressure_bar, reference, np.nan) + drop / 2
             boost = inlet - outlet if stage.booster else 0.0
-            flow = streams.feed_flow_m3h if streams.feed_flow_m3h is not None else None
-            left = np.nan
-            if flow is not None and streams.permeate_flow_m3h is not None:
-                left = _median(flow - streams.permeate_flow_m3h, reference, np.nan)
             built.append(
-                _StageReference(
+                StageAtReference(
                     vessels=stage.vessels,
                     in_series=stage.elements_per_vessel,
                     area_m2=stage.membrane.area_m2,
-                    water_permeability_lmh_bar=_median(fit.water_permeability_lmh_bar, reference, np.nan)
-                    * float(membrane_water_temperature_factor(temperature, stage.membrane)),
-                    salt_permeability_lmh=_median(fit.salt_permeability_lmh, reference, SALT_PERMEABILITY)
-                    * float(salt_temperature_factor(temperature, stage.membrane)),
-                    friction_bar=_median(fit.friction_bar, reference, 0.0) * thickness ** (2 - FRICTION_EXPONENT),
+                    **_membranes(fit, stage, temperature, reference),
                     feed_pressure_bar=inlet,
                     feed_flow_m3h=_median(source.feed_flow_m3h, reference, np.nan),
-                    concentrate_flow_m3h=left,
-                    feed_tds_mg_l=_median(streams.feed_tds_mg_l, reference, 1.0),
+                    feed_tds_mg_l=_median(streams.feed_tds_mg_l, reference, np.nan if built else 1.0),
+                    concentrate_flow_m3h=_concentrate_flow(streams, reference),
                     permeate_pressure_bar=_median(streams.permeate_pressure_bar, reference, 0.0),
                     boost_bar=boost if np.isfinite(boost) else 0.0,
                 )
             )
             outlet = inlet - drop
-        if not np.isfinite(built[-1].concentrate_flow_m3h):
-            feed, made = train.streams.feed_flow_m3h, train.streams.permeate_flow_m3h
-            if feed is not None and made is not None:
-                left = _median(feed - made, reference, np.nan)
-                built[-1] = replace(built[-1], concentrate_flow_m3h=left)
-        return cls(tuple(built), temperature, plant.train.water)
+        built[-1] = replace(built[-1], concentrate_flow_m3h=_concentrate_flow(train.streams, reference))
+        return cls(tuple(built), temperature, plant.train.water)._completed()
+
+    def _completed(self) -> "ReferenceTrain":
+        """What is not metered between the stages, from a run of the unchanged train."""
+        unchanged = [Ratios(None, None, None)] * len(self.stages)
+        run = self._run(self.stages, unchanged, 1)
+        stages = [
+            replace(
+                stage,
+                feed_pressure_bar=_known(stage.feed_pressure_bar, passed.feed.pressure_bar),
+                feed_flow_m3h=_known(stage.feed_flow_m3h, passed.feed.flow_m3h),
+                feed_tds_mg_l=_known(stage.feed_tds_mg_l, passed.feed.tds_mg_l),
+                concentrate_flow_m3h=_known(stage.concentrate_flow_m3h, passed.concentrate.flow_m3h),
+            )
+            for stage, passed in zip(self.stages, run.stages, strict=True)
+        ]
+        return replace(self, stages=tuple(stages))
 
     def indicators(self, ratios: Sequence[Ratios]) -> dict[str, Array]:
         """Permeate flow, salt passage and pressure drop over those of the unchanged membranes. [-]"""
@@ -139,65 +145,61 @@ class ReferenceTrain:
         }
 
     def _compare(
-        self, result: dict[str, Array], scope: str, stages: Sequence[_StageReference], ratios: Sequence[Ratios]
+        self, result: dict[str, Array], scope: str, stages: Sequence[StageAtReference], ratios: Sequence[Ratios]
     ) -> None:
         known = [r for ratio in ratios for r in (ratio.water, ratio.salt, ratio.friction) if r is not None]
         if not known:
             return
         count = len(known[0])
-        flow, passage = self._run(stages, [_with_unchanged(ratio, count) for ratio in ratios], count + 1)
+        run = self._run(stages, [_with_unchanged(ratio, count) for ratio in ratios], count + 1)
+        flow, passage = run.permeate_flow_m3h, run.permeate_tds_mg_l
         if all(ratio.water is not None for ratio in ratios):
             result[f"{scope}_permeate_flow"] = flow[:-1] / flow[-1]
         if all(ratio.salt is not None for ratio in ratios):
             result[f"{scope}_salt_passage"] = passage[:-1] / passage[-1]
 
-    def _run(self, stages: Sequence[_StageReference], ratios: Sequence[Ratios], count: int) -> tuple[Array, Array]:
-        """Permeate flow and salt passage at the reference feed pressure and concentrate flow."""
-        kept = np.full(count, stages[-1].concentrate_flow_m3h)
-        made_before = stages[0].feed_flow_m3h - stages[-1].concentrate_flow_m3h
+    def _run(self, stages: Sequence[StageAtReference], ratios: Sequence[Ratios], count: int) -> TrainPassage:
+        """The stages, at the reference feed pressure and salinity and with the concentrate flow of the last one."""
+        first, kept = stages[0], np.full(count, stages[-1].concentrate_flow_m3h)
         change = np.mean([_or_one(ratio.water, count) for ratio in ratios], axis=0)
-        feed = kept + made_before * np.clip(change, 0.3, 1.5) ** 0.8
-        previous: tuple[Array, Array] | None = None
-        made, salt = feed, feed
-        for _ in range(ROUNDS):
-            made, salt = self._march(stages, ratios, feed)
-            miss = feed - made - kept
-            slope = np.ones(count)
-            if previous is not None:
-                with np.errstate(invalid="ignore", divide="ignore"):
-                    secant = (miss - previous[1]) / (feed - previous[0])
-                slope = np.where(np.isfinite(secant) & (secant > 0.2), secant, 1.0)
-            previous = (feed, miss)
-            feed = np.maximum(feed - miss / slope, kept * 1.0001)
-        return made, salt / (made * stages[0].feed_tds_mg_l)
+        guess = kept + (first.feed_flow_m3h - stages[-1].concentrate_flow_m3h) * np.clip(change, 0.3, 1.5) ** 0.8
+        feed = Channel(guess, np.full(count, first.feed_tds_mg_l), np.full(count, first.feed_pressure_bar))
+        setups = [_setup(stage, ratio, count) for stage, ratio in zip(stages, ratios, strict=True)]
+        return run_at_concentrate_flow(setups, kept, feed, Water(np.full(count, self.temperature_c), self.water))
 
-    def _march(self, stages: Sequence[_StageReference], ratios: Sequence[Ratios], feed: Array) -> tuple[Array, Array]:
-        count = len(feed)
-        channel = Channel(feed, np.full(count, stages[0].feed_tds_mg_l), np.full(count, stages[0].feed_pressure_bar))
-        made, salt = np.zeros(count), np.zeros(count)
-        for number, (stage, ratio) in enumerate(zip(stages, ratios, strict=True)):
-            boost = stage.boost_bar if number else 0.0
-            entering = Channel(channel.flow_m3h / stage.vessels, channel.tds_mg_l, channel.pressure_bar + boost)
-            elements = Elements(
-                stage.area_m2,
-                stage.in_series,
-                stage.water_permeability_lmh_bar * _or_one(ratio.water, count),
-                stage.salt_permeability_lmh * _or_one(ratio.salt, count),
-                stage.friction_bar * _or_one(ratio.friction, count),
-                FRICTION_EXPONENT,
-            )
-            passed = pass_vessel(
-                entering,
-                elements,
-                permeate_pressure_bar=np.full(count, stage.permeate_pressure_bar),
-                temperature_c=np.full(count, self.temperature_c),
-                water=self.water,
-            )
-            flow = passed.permeate_flow_m3h * stage.vessels
-            made, salt = made + flow, salt + flow * passed.permeate_tds_mg_l
-            left = passed.concentrate
-            channel = Channel(left.flow_m3h * stage.vessels, left.tds_mg_l, left.pressure_bar)
-        return made, salt
+
+def _setup(stage: StageAtReference, ratio: Ratios, count: int) -> StageSetup:
+    elements = Elements(
+        stage.area_m2,
+        stage.in_series,
+        stage.water_permeability_lmh_bar * _or_one(ratio.water, count),
+        stage.salt_permeability_lmh * _or_one(ratio.salt, count),
+        stage.friction_bar * _or_one(ratio.friction, count),
+        FRICTION_EXPONENT,
+    )
+    return StageSetup(stage.vessels, elements, np.full(count, stage.permeate_pressure_bar), boost_bar=stage.boost_bar)
+
+
+def _membranes(fit: StageFit, stage: Stage, temperature_c: float, reference: Flags) -> dict[str, float]:
+    """The parameters of a stage at the reference temperature."""
+    relative = float(viscosity_mpa_s(temperature_c)) / float(viscosity_mpa_s(25.0))
+    return {
+        "water_permeability_lmh_bar": _median(fit.water_permeability_lmh_bar, reference, np.nan)
+        * float(membrane_water_temperature_factor(temperature_c, stage.membrane)),
+        "salt_permeability_lmh": _median(fit.salt_permeability_lmh, reference, SALT_PERMEABILITY)
+        * float(salt_temperature_factor(temperature_c, stage.membrane)),
+        "friction_bar": _median(fit.friction_bar, reference, USUAL_FRICTION_BAR) * relative ** (2 - FRICTION_EXPONENT),
+    }
+
+
+def _known(value: float, otherwise: Array) -> float:
+    return value if np.isfinite(value) else float(otherwise[0])
+
+
+def _concentrate_flow(streams: Streams, reference: Flags) -> float:
+    if streams.feed_flow_m3h is None or streams.permeate_flow_m3h is None:
+        return float("nan")
+    return _median(streams.feed_flow_m3h - streams.permeate_flow_m3h, reference, float("nan"))
 
 
 def _with_unchanged(ratio: Ratios, count: int) -> Ratios:

@@ -14,11 +14,16 @@ from scipy.linalg import cho_solve_banded, cholesky_banded
 
 Array = npt.NDArray[np.float64]
 
-STIFFNESSES = tuple(10.0**power for power in (-5.5, -5.0, -4.5, -4.0, -3.5, -3.0))
-"""Change of the level's slope in a day, as standard deviations to choose from by likelihood. [1/d^1.5]"""
+STIFFNESSES = tuple(10.0**power for power in (-5.0, -4.5, -4.0, -3.5, -3.0, -2.5))
+"""Change of the level's slope in a day, as standard deviations; each counts by its likelihood. [1/d^1.5]"""
 HUBER = 1.5
 ROUNDS = 4
 LEAST_NOISE = 1e-4
+LEAST_LOOSENESS = 0.3
+"""A level never counts as using up more than the rest of the days' values. [-]"""
+RIDGE = 1e-9
+LEAST_SHARE = 1e-3
+"""A stiffness that counts for less than this is left out. [-]"""
 
 
 @dataclass(frozen=True)
@@ -77,8 +82,9 @@ def smooth(
     Notes
     -----
     Minimizes sum w (y - level - X b)^2 / noise^2 + sum (second difference of level)^2 / q^2 + sum (b / prior)^2, the
-    differences that reach across a break left out. q is the one of `STIFFNESSES` with the greatest marginal likelihood;
-    w are Huber weights. Second differences are taken between the days that have readings, divided by the gaps.
+    differences that reach across a break left out. w are Huber weights. Second differences are taken between the days
+    that have readings, divided by the gaps. The log cannot tell one stiffness q for certain: the answer is the mean of
+    those of `STIFFNESSES`, each weighted by its marginal likelihood, and its error has their spread in it.
     """
     known = np.isfinite(values)
     for disturbance in disturbances:
@@ -86,38 +92,36 @@ def smooth(
     x = np.column_stack([d.course[known] for d in disturbances]) if disturbances else np.zeros((int(known.sum()), 0))
     priors = np.array([d.prior for d in disturbances])
     day, y = days[known], values[known]
-    penalty = _penalty_bands(day, breaks)
+    penalty = _penalty(day, breaks)
     noise, weights = _first_noise(y), np.ones_like(y)
-    best = None
-    for turn in range(ROUNDS):
-        candidates = STIFFNESSES if turn < 2 or best is None else (best.stiffness,)
-        fits = [_solve(y, x, priors, penalty, weights, noise, q) for q in candidates]
+    fits = _fits(y, x, priors, penalty, weights, noise)
+    for _ in range(ROUNDS - 1):
         best = max(fits, key=lambda fit: fit.likelihood)
         residual = y - best.level - x @ best.coefficients
-        leverage = float(np.sum(_inverse_diagonal(best.factor) * weights)) / (noise**2 * len(y))
-        noise = 1.4826 * float(np.median(np.abs(residual))) / np.sqrt(max(1.0 - leverage, 0.3))
-        noise = max(noise, LEAST_NOISE)
+        noise = _noise(residual, float(np.sum(_inverse_diagonal(best.factor) * weights)) / noise**2 / len(y))
         weights = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(residual), 1e-12))
-    assert best is not None
+        fits = _fits(y, x, priors, penalty, weights, noise)
+    mixture = _mixture(fits)
     level, error = np.full(len(days), np.nan), np.full(len(days), np.nan)
-    level[known] = best.level
-    error[known] = _level_errors(best)
+    level[known] = mixture.level
+    error[known] = mixture.error
     corrected = np.where(known, values, np.nan)
-    corrected[known] = y - x @ best.coefficients
+    corrected[known] = y - x @ mixture.coefficients
     names = [d.name for d in disturbances]
     return Smoothed(
         level=level,
         error=error,
         corrected=corrected,
-        coefficients=dict(zip(names, map(float, best.coefficients), strict=True)),
-        coefficient_errors=dict(zip(names, map(float, np.sqrt(np.diag(best.covariance))), strict=True)),
+        coefficients=dict(zip(names, map(float, mixture.coefficients), strict=True)),
+        coefficient_errors=dict(zip(names, map(float, mixture.coefficient_errors), strict=True)),
         noise=noise,
     )
 
 
 @dataclass(frozen=True)
 class _Fit:
-    stiffness: float
+    """The answer for one stiffness."""
+
     level: Array
     coefficients: Array
     covariance: Array
@@ -126,17 +130,59 @@ class _Fit:
     carried: Array
 
 
+@dataclass(frozen=True)
+class _Mixture:
+    """The answers for all stiffnesses, weighted by their likelihoods."""
+
+    level: Array
+    error: Array
+    coefficients: Array
+    coefficient_errors: Array
+
+
+def _fits(y: Array, x: Array, priors: Array, penalty: "_Penalty", weights: Array, noise: float) -> list[_Fit]:
+    return [_solve(y, x, priors, penalty, weights, noise, stiffness) for stiffness in STIFFNESSES]
+
+
+def _mixture(fits: Sequence[_Fit]) -> _Mixture:
+    likelihoods = np.array([fit.likelihood for fit in fits])
+    shares = np.exp(likelihoods - likelihoods.max())
+    shares = np.where(shares < LEAST_SHARE * shares.sum(), 0.0, shares)
+    picked = [(share, fit) for share, fit in zip(shares / shares.sum(), fits, strict=True) if share > 0]
+    level = np.sum([share * fit.level for share, fit in picked], axis=0)
+    coefficients = np.sum([share * fit.coefficients for share, fit in picked], axis=0)
+    variance, spread = np.zeros_like(level), np.zeros_like(coefficients)
+    for share, fit in picked:
+        learned = np.einsum("ij,jk,ik->i", fit.carried, fit.covariance, fit.carried)
+        variance = variance + share * (_inverse_diagonal(fit.factor) + learned + (fit.level - level) ** 2)
+        spread = spread + share * (np.diag(fit.covariance) + (fit.coefficients - coefficients) ** 2)
+    return _Mixture(level, np.sqrt(variance), coefficients, np.sqrt(spread))
+
+
+def _noise(residual: Array, used_up: float) -> float:
+    """Standard deviation of a day about the level, from the middle of the residuals."""
+    middle = 1.4826 * float(np.median(np.abs(residual)))
+    return max(middle / float(np.sqrt(max(1.0 - used_up, LEAST_LOOSENESS))), LEAST_NOISE)
+
+
 def _first_noise(y: Array) -> float:
     steps = np.abs(np.diff(y))
     return max(1.4826 * float(np.median(steps)) / np.sqrt(2), LEAST_NOISE) if steps.size else LEAST_NOISE
 
 
-def _penalty_bands(day: npt.NDArray[np.int64], breaks: Sequence[int]) -> Array:
-    """Upper bands of D'D, D the second differences over uneven days."""
+@dataclass(frozen=True)
+class _Penalty:
+    """Upper bands of D'D, D the second differences over uneven days, and how many of them there are."""
+
+    bands: Array
+    count: int
+
+
+def _penalty(day: npt.NDArray[np.int64], breaks: Sequence[int]) -> _Penalty:
     count = len(day)
     bands = np.zeros((3, count))
     if count < 3:
-        return bands
+        return _Penalty(bands, 0)
     before, after = np.diff(day)[:-1].astype(float), np.diff(day)[1:].astype(float)
     span = (before + after) / 2
     across = np.zeros(count - 2, dtype=bool)
@@ -151,49 +197,42 @@ def _penalty_bands(day: npt.NDArray[np.int64], breaks: Sequence[int]) -> Array:
     bands[1, 1:-1] += left * middle
     bands[1, 2:] += middle * right
     bands[0, 2:] += left * right
-    return bands
+    return _Penalty(bands, int(np.count_nonzero(~across)))
 
 
-def _solve(y: Array, x: Array, priors: Array, penalty: Array, weights: Array, noise: float, stiffness: float) -> _Fit:
+def _solve(
+    y: Array, x: Array, priors: Array, penalty: _Penalty, weights: Array, noise: float, stiffness: float
+) -> _Fit:
     """Level and coefficients for one stiffness, with the marginal likelihood up to a constant."""
     precision = weights / noise**2
-    bands = penalty / stiffness**2
-    bands[2] = bands[2] + precision + 1e-9
+    bands = penalty.bands / stiffness**2
+    bands[2] = bands[2] + precision + RIDGE
     factor = cholesky_banded(bands)
-    right = np.column_stack([precision * y, precision[:, None] * x])
-    solved = cho_solve_banded((factor, False), right)
+    solved = cho_solve_banded((factor, False), np.column_stack([precision * y, precision[:, None] * x]))
     alone, carried = solved[:, 0], solved[:, 1:]
     weighted = precision[:, None] * x
     inner = x.T @ weighted - weighted.T @ carried + np.diag(1.0 / priors**2)
-    covariance: Array = np.asarray(np.linalg.inv(inner)) if len(priors) else np.zeros((0, 0))
+    covariance = np.asarray(np.linalg.inv(inner))
     coefficients = covariance @ (weighted.T @ (y - alone))
     level = alone - carried @ coefficients
-    residual = y - level - x @ coefficients
-    quadratic = float(np.sum(precision * residual * (y)))
-    free = len(y) - 2
-    logdet = 2 * float(np.sum(np.log(factor[-1]))) + (float(np.linalg.slogdet(inner)[1]) if len(priors) else 0.0)
-    likelihood = -0.5 * (quadratic + logdet + 2 * free * np.log(stiffness) - float(np.sum(np.log(precision))))
-    return _Fit(stiffness, level, coefficients, covariance, likelihood, factor, carried)
+    quadratic = float(np.sum(precision * (y - level - x @ coefficients) * y))
+    determinant = 2 * float(np.sum(np.log(factor[-1]))) + float(np.linalg.slogdet(inner)[1])
+    likelihood = -0.5 * (quadratic + determinant + 2 * penalty.count * float(np.log(stiffness)))
+    return _Fit(level, coefficients, covariance, likelihood, factor, carried)
 
 
 def _inverse_diagonal(factor: Array) -> Array:
     """Diagonal of the inverse of a matrix with two upper bands, from its Cholesky factor (Takahashi's recursion)."""
-    count = factor.shape[1]
-    d = factor[2]
-    one = np.r_[factor[1, 1:] / d[:-1], 0.0]
-    two = np.r_[factor[0, 2:] / d[:-2], 0.0, 0.0][:count]
-    inverse = 1.0 / d**2
-    diagonal = np.zeros(count + 2)
-    off_one, off_two = np.zeros(count + 2), np.zeros(count + 2)
-    for i in range(count - 1, -1, -1):
-        off_one[i] = -(one[i] * diagonal[i + 1] + two[i] * off_one[i + 1])
-        off_two[i] = -(one[i] * off_one[i + 1] + two[i] * diagonal[i + 2])
-        diagonal[i] = inverse[i] - one[i] * off_one[i] - two[i] * off_two[i]
-    return diagonal[:count]
-
-
-def _level_errors(fit: _Fit) -> Array:
-    variance = _inverse_diagonal(fit.factor)
-    if fit.carried.shape[1]:
-        variance = variance + np.einsum("ij,jk,ik->i", fit.carried, fit.covariance, fit.carried)
-    return np.asarray(np.sqrt(variance))
+    diagonal = factor[2]
+    one = np.append(factor[1, 1:] / diagonal[:-1], 0.0).tolist()
+    two = np.append(factor[0, 2:] / diagonal[:-2], (0.0, 0.0)).tolist()
+    pivots = (1.0 / diagonal**2).tolist()
+    result = [0.0] * len(pivots)
+    # Elements of the inverse: (i+1, i+1), (i+2, i+2), and (i+1, i+2).
+    next_one, next_two, between = 0.0, 0.0, 0.0
+    for i in range(len(pivots) - 1, -1, -1):
+        to_one = -(one[i] * next_one + two[i] * between)
+        to_two = -(one[i] * between + two[i] * next_two)
+        result[i] = pivots[i] - one[i] * to_one - two[i] * to_two
+        next_one, next_two, between = result[i], next_one, to_one
+    return np.array(result)
