@@ -11,12 +11,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from sqlalchemy import Engine, text
 
 import server.tables  # noqa: F401  # all tables must be known
 from server.db import make_engine
 from server.schema import migrate
+
+hypothesis.settings.register_profile("shared machine", deadline=None)
+hypothesis.settings.load_profile("shared machine")
 
 POSTGRESQL = pytest.param("postgresql", marks=pytest.mark.xdist_group("postgresql"))
 TEMPLATE = "skidbook_template"
