@@ -7,7 +7,7 @@ from alembic.autogenerate.api import AutogenContext
 from sqlalchemy import Connection
 
 from server.db import Json, UtcTime, make_engine
-from server.settings import Settings
+from server.settings import load_settings
 from server.tables import metadata
 
 
@@ -38,7 +38,7 @@ def main() -> None:
     if given is not None:
         run_migrations(given)
         return
-    with make_engine(Settings().database_url).begin() as connection:
+    with make_engine(load_settings().database_url).begin() as connection:
         run_migrations(connection)
 
 

@@ -26,11 +26,13 @@ import server.plants.routes
 import server.plants.setup_routes
 import server.readings.routes
 import server.tables  # all tables must be known
+import server.watching.routes
 from server import plotly_js
 from server.accounts.needs import NoToken, SignInFirst, require_declared
 from server.accounts.passwords import prepare
 from server.db import make_engine
 from server.errors import AppError
+from server.faults import RETRY_AFTER_S, Busy, StoreFault
 from server.guard import check_packages
 from server.security.headers import HeaderLayer
 from server.security.hosts import HostLayer
@@ -39,6 +41,7 @@ from server.security.rate_limits import RateLimits, TooOften
 from server.settings import Settings
 from server.templating import here, refuse
 from server.upload_limit import UploadLimit
+from server.watching.layer import HEADER, NUMBER, WatchingLayer, note_fault
 
 ROUTERS = (
     plotly_js.router,
@@ -50,6 +53,7 @@ ROUTERS = (
     server.events.routes.router,
     server.plants.setup_routes.router,
     server.audit.routes.router,
+    server.watching.routes.router,
     server.accounts.routes.router,
     server.accounts.people_routes.router,
     server.accounts.token_routes.router,
@@ -84,6 +88,7 @@ def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -
     app.add_middleware(OriginLayer)
     app.add_middleware(HostLayer, allowed=settings.host_names)
     app.add_middleware(HeaderLayer)
+    app.add_middleware(WatchingLayer)
     for router in ROUTERS:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
@@ -104,6 +109,10 @@ def _show_error(request: Request, error: Exception) -> Response:
         headers["Retry-After"] = str(error.wait)
     elif isinstance(error, NoToken):
         headers["WWW-Authenticate"] = "Bearer"
+    elif isinstance(error, Busy):
+        headers["Retry-After"] = str(RETRY_AFTER_S)
+    if isinstance(error, StoreFault):
+        note_fault(error)
     if isinstance(error, AppError):
         status, message = error.status_code, error.message
     elif isinstance(error, RequestValidationError):
@@ -112,4 +121,7 @@ def _show_error(request: Request, error: Exception) -> Response:
         status = getattr(error, "status_code", 500)
         headers |= getattr(error, "headers", None) or {}
         message = "There is no such page." if status == 404 else str(getattr(error, "detail", ""))
+    if status >= 500 and (number := request.scope.get(NUMBER)):
+        headers[HEADER] = number
+        message = ". ".join(part for part in (message, f"This was request {number}") if part)
     return refuse(request, status=status, message=message, headers=headers)

@@ -4,6 +4,7 @@ Exit status: 0 answered, 2 bad arguments or unreadable input, with one plain lin
 written.
 """
 
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -27,6 +28,18 @@ plant_app = typer.Typer(help="Trains in the records.", rich_markup_mode=None)
 app.add_typer(plant_app, name="plant")
 user_app = typer.Typer(help="People who may sign in.", rich_markup_mode=None)
 app.add_typer(user_app, name="user")
+
+
+@app.callback()
+def settings_file(
+    settings: Annotated[
+        Path | None, typer.Option("--settings", metavar="FILE", help="Settings (TOML) [SKIDBOOK_SETTINGS].")
+    ] = None,
+) -> None:
+    """Take the settings of a file, before any command."""
+    if settings is not None:
+        os.environ["SKIDBOOK_SETTINGS"] = str(settings)
+
 
 PlantFile = Annotated[Path, typer.Argument(metavar="PLANT", help="Plant file (TOML).")]
 ReadingsFile = Annotated[Path, typer.Argument(metavar="READINGS", help="Readings (CSV or XLSX).")]
@@ -133,6 +146,35 @@ def migrate() -> None:
     from server.commands.records import run_migrate
 
     run_migrate()
+
+
+@app.command()
+def backup(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Backup to write; an older backup there is replaced.")],
+) -> None:
+    """Write a backup of the records, also while they are served."""
+    from server.commands.keeping import run_backup
+
+    run_backup(file)
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Backup to bring back.")],
+    verify: Annotated[bool, typer.Option("--verify", help="Only say whether the backup is whole.")] = False,
+) -> None:
+    """Put a backup in the place of the records; those of before are kept beside it."""
+    from server.commands.keeping import run_restore
+
+    run_restore(file, verify=verify)
+
+
+@app.command()
+def check() -> None:
+    """Say whether the records are whole; exit status 1 when they are not."""
+    from server.commands.keeping import run_check
+
+    raise typer.Exit(run_check())
 
 
 @app.command()

@@ -1,6 +1,14 @@
-"""Every setting of the program. Each is read from the environment, named SKIDBOOK_ and the name in capitals."""
+"""Every setting of the program.
 
-from typing import Literal
+Each is read from the environment, named SKIDBOOK_ and the name in capitals, and else from the file that
+SKIDBOOK_SETTINGS names: TOML, with the names as they stand here.
+"""
+
+import difflib
+import os
+import tomllib
+from pathlib import Path
+from typing import Any, Literal
 
 from pydantic import Field, SecretStr, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -8,12 +16,14 @@ from pydantic_settings import BaseSettings, SettingsConfigDict
 from server.errors import AppError
 
 MEGABYTE = 1024 * 1024
+PREFIX = "SKIDBOOK_"
+FILE = f"{PREFIX}SETTINGS"
 
 
 class Settings(BaseSettings):
-    """Settings with their defaults; the help texts are what docs/files.md shows."""
+    """Settings with their defaults; the help texts are what docs/operations/settings.md shows."""
 
-    model_config = SettingsConfigDict(env_prefix="SKIDBOOK_", frozen=True)
+    model_config = SettingsConfigDict(env_prefix=PREFIX, frozen=True)
 
     database_url: str = Field(
         default="sqlite:///skidbook.db",
@@ -49,6 +59,17 @@ class Settings(BaseSettings):
     )
     max_upload_rows: int = Field(default=2_000_000, ge=1, description="Most rows that one file of readings may have.")
 
+    log_level: Literal["debug", "info", "warning", "error"] = Field(
+        default="info", description="How much goes into the log: debug, info, warning or error."
+    )
+    log_format: Literal["json", "plain"] = Field(
+        default="plain", description="Lines of the log: plain for a person, or json for a machine that collects them."
+    )
+    metrics_token: SecretStr = Field(
+        default=SecretStr(""),
+        description="With this token /metrics answers from elsewhere, too; without one only on the machine itself.",
+    )
+
     @property
     def host_names(self) -> tuple[str, ...]:
         """Names by which this server may be reached, beside localhost and plain numbers."""
@@ -60,10 +81,37 @@ class WrongSetting(AppError):
 
 
 def load_settings() -> Settings:
-    """The settings of this environment; raises `WrongSetting` for the first that cannot be meant."""
+    """The settings of this environment and its file; raises `WrongSetting` for the first that cannot be meant."""
+    file = os.environ.get(FILE, "")
+    given = _from_file(Path(file)) if file else {}
+    outside = {name.upper() for name in os.environ}
+    kept = {name: value for name, value in given.items() if f"{PREFIX}{name.upper()}" not in outside}
     try:
-        return Settings()
+        return Settings(**kept)
     except ValidationError as error:
-        first = error.errors()[0]
-        name = f"SKIDBOOK_{str(first['loc'][0]).upper()}"
-        raise WrongSetting(f'{name}: "{first["input"]}" cannot be used; {first["msg"]}') from error
+        raise WrongSetting(_words(error, file, kept)) from None  # the error itself would show secrets
+
+
+def _from_file(path: Path) -> dict[str, Any]:
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise WrongSetting(f"{path}: the settings cannot be read ({error.strerror})") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise WrongSetting(f"{path}: is not valid TOML: {error}") from error
+    for name in found:
+        if name not in Settings.model_fields:
+            near = difflib.get_close_matches(name, Settings.model_fields, n=1)
+            raise WrongSetting(f"{path}: {name}: no such setting" + (f'; did you mean "{near[0]}"?' if near else ""))
+    return found
+
+
+def _words(error: ValidationError, file: str, from_file: dict[str, Any]) -> str:
+    """One line about the first slip, without the value where that is a secret."""
+    first = error.errors()[0]
+    name = str(first["loc"][0]).lower()
+    where = f"{file}: {name}" if name in from_file else f"{PREFIX}{name.upper()}"
+    field = Settings.model_fields.get(name)
+    secret = field is not None and field.annotation is SecretStr
+    value = "the value" if secret else f'"{first["input"]}"'
+    return f"{where}: {value} cannot be used; {first['msg']}"

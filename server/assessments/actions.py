@@ -21,6 +21,7 @@ from server.plants.models import Train
 from server.plants.queries import plant_document
 from server.readings.models import SetAside
 from server.readings.queries import readings_frame
+from server.watching.metrics import timed_assessment
 
 SUMMARY = ("span", "indicators")
 """Parts of the document that the fleet page shows."""
@@ -44,7 +45,8 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
         _note_no_readings(session, train)
         return None
     settings = _kept_settings(session, train_id)
-    assessment = assess(plant_from_dict(settings.content), readings, events_of(session, train_id))
+    with timed_assessment():
+        assessment = assess(plant_from_dict(settings.content), readings, events_of(session, train_id))
     document = assessment_document(assessment, series=True)
     record = AssessmentRecord(
         train_id=train_id,

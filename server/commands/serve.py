@@ -23,10 +23,13 @@ from server.events.actions import add_events
 from server.events.events_file import read_events
 from server.guard import ROOT
 from server.intake.actions import Upload, import_readings
+from server.keeping.lock import held
+from server.keeping.sqlite_files import sqlite_path
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.schema import migrate
 from server.settings import Settings, load_settings
+from server.watching.logs import set_up_logs
 
 FLEET = ROOT / "demo_data" / "fleet"
 ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
@@ -43,8 +46,16 @@ def run_serve(*, host: str, port: int | None) -> None:
     settings = settings.model_copy(
         update={"host": host or settings.host, "port": settings.port if port is None else port}
     )
-    migrate(make_engine(settings.database_url))
-    listener = _listen(settings)
+    set_up_logs(settings.log_level, settings.log_format)
+    engine = make_engine(settings.database_url)
+    with held(sqlite_path(engine), "skidbook serve"):
+        migrate(engine)
+        engine.dispose()
+        _serve_aloud(settings, _listen(settings))
+
+
+def _serve_aloud(settings: Settings, listener: socket.socket) -> None:
+    """Serve, after saying where, and how the first person gets in."""
     print(f"Skidbook is at {_address(listener)}. Stop with Ctrl+C.", flush=True)
     setup_key = new_secret() if nobody_yet(settings) else ""
     if setup_key:
@@ -59,6 +70,7 @@ def run_demo(*, port: int | None) -> None:
     if not FLEET.is_dir():
         raise AppError(f"{FLEET}: the files of the demo fleet are missing; run it from the project's own folder")
     signal.signal(signal.SIGTERM, _stop)
+    set_up_logs("warning", "plain")
     with tempfile.TemporaryDirectory(prefix="skidbook-demo-") as folder:
         settings = Settings(database_url=f"sqlite:///{folder}/demo.db")
         settings = settings.model_copy(update={"port": settings.port if port is None else port})
@@ -120,7 +132,7 @@ def _address(listener: socket.socket) -> str:
 def _serve(settings: Settings, listener: socket.socket, *, demo: bool = False, setup_key: str = "") -> None:
     app = create_app(settings, demo=demo, setup_key=setup_key)
     trusted = [name.strip() for name in settings.trusted_proxies.split(",") if name.strip()]
-    config = uvicorn.Config(app, log_level="warning", server_header=False, forwarded_allow_ips=trusted)
+    config = uvicorn.Config(app, log_config=None, access_log=False, server_header=False, forwarded_allow_ips=trusted)
     uvicorn.Server(config).run(sockets=[listener])
 
 

@@ -5,7 +5,6 @@ from server.documents.answer_keys import ANSWER_KEYS
 from server.documents.plant_keys import MEANINGS, plant_keys
 from server.guard import ROOT
 from server.intake.sheet import MISSING
-from server.settings import Settings
 
 PAGE = ROOT / "docs" / "files.md"
 
@@ -99,6 +98,9 @@ skidbook migrate
 skidbook user add ADDRESS [--name NAME] [--administrator] [--password-stdin]
 skidbook user link ADDRESS
 skidbook user list
+skidbook backup FILE
+skidbook restore FILE [--verify]
+skidbook check
 skidbook serve [--host ADDRESS] [--port PORT]
 skidbook demo [--port PORT]
 ```
@@ -117,7 +119,11 @@ of standard input; without one it prints a link with which the person chooses it
 | exit status | |
 |---|---|
 | 0 | answered, whatever the verdict |
+| 1 | `check` found something wrong |
 | 2 | bad arguments or unreadable input: one line on standard error, nothing written |
+
+Settings come from the environment, or from a file: `skidbook --settings FILE COMMAND`. They are listed in
+[operations/settings.md](operations/settings.md).
 """
 
 
@@ -134,7 +140,6 @@ def files_page() -> str:
             MAPPING,
             _answer_section(),
             COMMANDS,
-            _settings_section(),
         ]
     )
 
@@ -173,14 +178,4 @@ def _answer_section() -> str:
             *rows,
             "",
         ]
-    )
-
-
-def _settings_section() -> str:
-    rows = [
-        f"| `SKIDBOOK_{name.upper()}` | `{field.default}` | {field.description} |"
-        for name, field in Settings.model_fields.items()
-    ]
-    return "\n".join(
-        ["## Settings", "", "From the environment.", "", "| name | default | meaning |", "|---|---|---|", *rows, ""]
     )

@@ -12,7 +12,7 @@ from analytics.quantities import COLUMNS
 from server.assessments.actions import refresh_assessment
 from server.audit.actions import record
 from server.audit.author import writer
-from server.db import now
+from server.db import after_commit, now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
 from server.intake.mapping import mapping_from_text
@@ -22,6 +22,7 @@ from server.intake.table import ReadingsTable
 from server.plants.queries import train_or_404
 from server.readings.actions import store_readings, void_import
 from server.readings.compare import Comparison, Difference, compare_readings
+from server.watching.metrics import IMPORTS
 
 PREVIEW_ROWS = 10
 FUTURE = timedelta(days=1)
@@ -190,6 +191,8 @@ def _store(session: Session, kept: Import, table: ReadingsTable, author: str) ->
 def _record(
     session: Session, kind: str, found: Import, *, after: dict[str, Any], reason: str = "", author: str = ""
 ) -> None:
+    outcome = found.status
+    after_commit(session, lambda: IMPORTS.labels(outcome).inc())
     record(
         session, kind, train_id=found.train_id, object_id=found.id, after={"file": found.file_name} | after,
         reason=reason, author=author,

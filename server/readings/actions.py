@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from analytics.quantities import COLUMNS, STATES
 from server.audit.actions import changes, record
 from server.audit.author import writer
-from server.db import now
+from server.db import after_commit, now
 from server.errors import Conflict, NotFound
 from server.intake.table import ReadingsTable
 from server.plants.actions import inputs_changed
@@ -21,6 +21,7 @@ from server.plants.models import Train
 from server.readings.bulk import insert_readings
 from server.readings.compare import Comparison, Difference, compare_readings
 from server.readings.models import SOURCES, Reading, ReadingRevision
+from server.watching.metrics import READINGS
 
 TABLE = Reading.__table__
 WORDS = ("state", "remark", "typed", "void_reason", "voided_by")
@@ -76,15 +77,9 @@ def store_readings(
         known = {name for name in table.frame.columns if name in COLUMNS and table.frame[name].notna().any()}
         train.columns = [name for name in COLUMNS if name in known | set(train.columns)]
         inputs_changed(session, train_id)
-        if import_id is None:
-            record(session, "readings-stored", train_id=train_id, after=_stored(table, stored, source), author=author)
+    after_commit(session, lambda: READINGS.labels(source).inc(stored))
     session.flush()
     return StoreResult(stored, comparison.same, comparison.different, comparison.differences)
-
-
-def _stored(table: ReadingsTable, count: int, source: str) -> dict[str, Any]:
-    first, last = table.frame.index[0], table.frame.index[-1]
-    return {"readings": count, "first": first.isoformat(), "last": last.isoformat(), "source": source}
 
 
 def _locked_train(session: Session, train_id: int) -> Train:
