@@ -25,7 +25,6 @@ timezone = "Europe/Lisbon"    # optional, that of the site when absent
 import codecs
 import difflib
 import math
-import tomllib
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -33,6 +32,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from server.errors import FileProblem
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header
 from server.intake.sheet import Layout
+from server.toml_text import NotToml, read_toml
 
 MAX_MAPPING_BYTES = 1_000_000
 
@@ -76,8 +76,8 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         With the line of a slip in the TOML, or the key at fault.
     """
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        data = read_toml(text)
+    except NotToml as error:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
     _only_keys(data, ("file", "time", "columns", "constants"), "", file)
     clock = _table(data, "time", file)

@@ -6,7 +6,6 @@ comes back as text, and only that one is looked at cell by cell later.
 
 import csv
 import io
-import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -16,13 +15,13 @@ import pandas as pd
 from python_calamine import CalamineError, CalamineWorkbook
 
 from server.errors import FileProblem
+from server.intake.workbook import check_workbook
 
 _MISSING_WORDS = ("na", "n/a", "null", "nan", "none")
 MISSING = ("", "-", "--", "NaN", *(f(word) for word in _MISSING_WORDS for f in (str.lower, str.upper, str.title)))
 """Cells that say that there is no value."""
 EXPECTED_FILE = "a CSV file in UTF-8, or an XLSX file"
 XLSX_SIGNATURE = b"PK\x03\x04"
-MAX_UNPACKED_BYTES = 1 << 30
 LONGEST_HEADER = 200
 LONGEST_PREAMBLE = 200_000
 """Characters within which the header must end."""
@@ -116,13 +115,17 @@ def _decoded(content: bytes, file: str, encoding: str) -> str:
         kind = "is UTF-16 text" if content.startswith((b"\xff\xfe", b"\xfe\xff")) else "is not a text file"
         raise FileProblem(file, kind, expected=EXPECTED_FILE)
     try:
-        return content.decode("utf-8-sig" if encoding == "utf-8" else encoding).lstrip("\ufeff")
+        text = content.decode("utf-8-sig" if encoding == "utf-8" else encoding).lstrip("\ufeff")
     except UnicodeDecodeError as error:
         row = content.count(b"\n", 0, error.start) + 1
         found = f"holds a byte (0x{content[error.start]:02x}) that is not {encoding.upper()}"
         raise FileProblem(
             file, found, row=row, expected=f"{EXPECTED_FILE}; a mapping can name another encoding"
         ) from error
+    if "\x00" in text:
+        row = text.count("\n", 0, text.index("\x00")) + 1
+        raise FileProblem(file, "holds the sign U+0000", row=row, expected=EXPECTED_FILE)
+    return text
 
 
 def _header(text: str, file: str, layout: Layout) -> tuple[tuple[str, ...], str, int]:
@@ -175,7 +178,7 @@ def _refuse_surplus(file: str, surplus: "pd.Series[Any]", width: int) -> None:
 
 
 def _read_xlsx(content: bytes, file: str, layout: Layout) -> Sheet:
-    _refuse_bomb(content, file)
+    check_workbook(content, file)
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(content))
         if layout.sheet and layout.sheet not in book.sheet_names:
@@ -196,15 +199,6 @@ def _read_xlsx(content: bytes, file: str, layout: Layout) -> Sheet:
         for number, cells in enumerate(zip(*rows[1:], strict=True) if len(rows) > 1 else ((),) * len(names))
     }
     return Sheet(file, names, pd.DataFrame(columns, index=index))
-
-
-def _refuse_bomb(content: bytes, file: str) -> None:
-    try:
-        unpacked = sum(part.file_size for part in zipfile.ZipFile(io.BytesIO(content)).infolist())
-    except zipfile.BadZipFile as error:
-        raise FileProblem(file, "cannot be read as an XLSX file", expected=EXPECTED_FILE) from error
-    if unpacked > MAX_UNPACKED_BYTES:
-        raise FileProblem(file, "unpacks to more than 1 GB", expected="a smaller file, or CSV")
 
 
 def _plain_cells(cells: Sequence[Any], missing: frozenset[str]) -> list[Any]:
@@ -228,5 +222,5 @@ def _plain(cell: Any, missing: frozenset[str], *, has_clock: bool) -> Any:
         return f"{cell.isoformat()} 00:00:00"
     if isinstance(cell, date | time):
         return cell.isoformat()
-    text = str(cell).strip()
+    text = str(cell).replace("\x00", "").strip()
     return None if text in missing else text

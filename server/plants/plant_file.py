@@ -1,11 +1,11 @@
 """Read plant files; every fault is one plain line that names the file and the key."""
 
-import tomllib
 from pathlib import Path
 
 from analytics.errors import InvalidSettings
 from analytics.plant import Plant, plant_from_dict
 from server.errors import FileProblem
+from server.toml_text import NotToml, read_toml
 
 MAX_PLANT_FILE_BYTES = 1_000_000
 
@@ -43,8 +43,8 @@ def plant_from_text(text: str, *, file: str) -> Plant:
         With the line of a slip in the TOML, or the path of the key at fault.
     """
     try:
-        return plant_from_dict(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+        return plant_from_dict(read_toml(text))
+    except NotToml as error:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
     except InvalidSettings as error:
         raise FileProblem(file, str(error)) from error

@@ -12,7 +12,7 @@ from collections.abc import AsyncIterator
 from starlette.requests import Request
 
 from server.accounts.secrets import new_secret
-from server.errors import NotAllowed
+from server.errors import AppError, NotAllowed
 from server.security.cookies import SESSION, VISIT, secret_of
 
 FIELD, HEADER = "form_token", "x-form-token"
@@ -21,6 +21,12 @@ FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 MOST_FIELDS = 2_000
 LENGTH = 32
 REFUSED = "This form was open too long, or did not come from a page of this logbook. Open the page again."
+
+
+class Unreadable(AppError):
+    """A form that no browser sends."""
+
+    status_code = 400
 
 
 def form_token(request: Request) -> str:
@@ -61,15 +67,16 @@ async def sent_token(request: Request) -> AsyncIterator[str]:
     if request.method in SAFE_METHODS:
         yield ""
         return
-    if header := request.headers.get(HEADER):
+    header = request.headers.get(HEADER, "")
+    if not request.headers.get("content-type", "").lower().startswith(FORMS):
         yield header
         return
-    if not request.headers.get("content-type", "").lower().startswith(FORMS):
-        yield ""
-        return
     form = await request.form(max_files=1, max_fields=MOST_FIELDS)
+    if any("\x00" in name or (isinstance(value, str) and "\x00" in value) for name, value in form.multi_items()):
+        await form.close()
+        raise Unreadable("The form holds a sign with the number 0, which nobody can type.")
     found = form.get(FIELD)
-    yield found if isinstance(found, str) else ""
+    yield header or (found if isinstance(found, str) else "")
     await form.close()
 
 
