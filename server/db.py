@@ -5,7 +5,7 @@ begins, because a reader that turns writer halfway fails at once when somebody e
 """
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
@@ -27,13 +27,15 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects import sqlite as sqlite_dialect
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.orm import DeclarativeBase, Session
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from server.errors import AppError
+from server.faults import store_fault
 
 BUSY_TIMEOUT_MS = 15_000
+AFTER_COMMIT = "after commit"
 DRIVERS = {
     "sqlite": "sqlite",
     "postgres": "postgresql+psycopg",
@@ -124,8 +126,8 @@ def make_engine(url: str) -> Engine:
         raise WrongAddress(f'SKIDBOOK_DATABASE_URL: "{parsed.drivername}" is not a database known here; {expected}')
     parsed = parsed.set(drivername=driver)
     if driver != "sqlite":
-        return create_engine(parsed, pool_pre_ping=True)
-    engine = create_engine(parsed, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
+        return create_engine(parsed, pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(parsed, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000}, hide_parameters=True)
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -133,6 +135,7 @@ def make_engine(url: str) -> Engine:
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: ConnectionPoolEntry) -> None:
     connection.isolation_level = None  # `_begin_sqlite` begins, not the driver
+    # An acknowledged write must outlive the power: FULL waits for the disk at every commit, also in WAL mode.
     for setting in (
         f"busy_timeout = {BUSY_TIMEOUT_MS}",
         "journal_mode = WAL",
@@ -150,9 +153,28 @@ def _begin_sqlite(connection: Connection) -> None:
 
 @contextmanager
 def transaction(engine: Engine, *, writes: bool = True) -> Iterator[Session]:
-    """One session that is committed at the end, or rolled back when anything is raised."""
-    with Session(engine.execution_options(writes=writes), expire_on_commit=False) as session, session.begin():
-        yield session
+    """One session that is committed at the end, or rolled back when anything is raised.
+
+    Raises
+    ------
+    StoreFault
+        When the store is busy, full, read only, damaged or does not answer; nothing was saved then.
+    """
+    try:
+        with Session(engine.execution_options(writes=writes), expire_on_commit=False) as session, session.begin():
+            yield session
+    except (DBAPIError, sqlite3.Error) as error:
+        fault = store_fault(error)
+        if fault is None:
+            raise
+        raise fault from error
+    for call in session.info.get(AFTER_COMMIT, ()):
+        call()
+
+
+def after_commit(session: Session, call: Callable[[], None]) -> None:
+    """Call something when the transaction of a session stands, and not at all when it does not."""
+    session.info.setdefault(AFTER_COMMIT, []).append(call)
 
 
 def get_session(request: Request) -> Iterator[Session]:

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from sqlalchemy import Engine, delete, update
-from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from server.accounts.models import ApiToken, OneTimeLink, SiteRole, User
@@ -15,6 +14,7 @@ from server.accounts.sessions import end_sessions
 from server.audit.actions import record
 from server.db import now, transaction
 from server.errors import Conflict, NotFound
+from server.faults import StoreFault
 
 INVITATION, RESET = "invitation", "reset"
 GOOD_FOR = {INVITATION: timedelta(days=7), RESET: timedelta(hours=2)}
@@ -160,5 +160,5 @@ def note_token_use_apart(engine: Engine, token_id: int) -> None:
     try:
         with transaction(engine) as session:
             note_token_use(session, token_id)
-    except OperationalError:
+    except StoreFault:
         return

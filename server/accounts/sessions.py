@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from sqlalchemy import Engine, delete, select, update
-from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from server.accounts.models import SiteRole, User, UserSession
 from server.accounts.roles import Person
 from server.accounts.secrets import digest, new_secret
 from server.db import now, transaction
+from server.faults import StoreFault
 
 IDLE, LONGEST = timedelta(hours=12), timedelta(days=14)
 NOTED_EVERY = timedelta(minutes=10)
@@ -72,7 +72,7 @@ def note_use_apart(engine: Engine, session_id: int) -> None:
     try:
         with transaction(engine) as session:
             note_use(session, session_id)
-    except OperationalError:
+    except StoreFault:
         return
 
 

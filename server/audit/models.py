@@ -16,7 +16,6 @@ KINDS = {
     "settings-changed": "Settings changed",
     "reading-amended": "Reading corrected",
     "reading-voided": "Reading taken out of use",
-    "readings-stored": "Readings stored",
     "import-stored": "Import brought in",
     "import-discarded": "Import put aside",
     "import-undone": "Import undone",
@@ -31,7 +30,10 @@ KINDS = {
     "token-added": "Token made",
     "token-revoked": "Token ended",
 }
-"""What can happen to the record, with its words on a page. A feature with changes of its own adds its kinds here."""
+"""What can happen to the record, with its words on a page. A feature with changes of its own adds its kinds here.
+
+A new reading needs no entry: its row says who sent it and when.
+"""
 
 
 class AuditEntry(Base):

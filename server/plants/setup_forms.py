@@ -51,7 +51,7 @@ class SetupForm:
 
     def checked(self) -> "SetupForm":
         """The same form with what is wrong with it."""
-        errors = {}
+        errors: dict[str, str] = {}
         for name, text in self.entered.items():
             if name == "water":
                 problem = "" if text in WATERS else "Choose one of these."
@@ -75,7 +75,9 @@ class SetupForm:
             if value != one.default:
                 settings[one_table(path)][one.name] = value
         return Choices(
-            limits={name: float(self.entered[f"limits.{name}"] or default) for name, default in LIMITS.items()},
+            limits={
+                name: float(self.entered[f"limits.{name}"].strip() or str(default)) for name, default in LIMITS.items()
+            },
             reference=(start, end) if start and end else None,
             water=self.entered["water"],
             settings=settings,
