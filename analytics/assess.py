@@ -11,6 +11,7 @@ import analytics
 from analytics.condition.daily import daily_medians, days_out_of_line
 from analytics.condition.fit import fit_membranes
 from analytics.condition.membrane_model import ModelDays, model_days
+from analytics.condition.meter_noise import meter_noise
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.screen import (
@@ -210,6 +211,7 @@ def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
         used=log.used,
         reference=log.reference.within,
         breaks=breaks,
+        floors=meter_noise(log.readings[log.reference.within], log.plant),
     )
 
 

@@ -128,6 +128,20 @@ class Screening:
 
 
 @dataclass(frozen=True)
+class Meters:
+    """How exact the meters are, as data sheets state it: of pressures in bar, of temperature in degC, of flows and
+    conductivities as a fraction of the value.
+
+    Common practice, no source: gauges of 1 % of 20 bar, flow meters and cells of 2 %, thermometers of half a degree.
+    """
+
+    pressure_accuracy_bar: float = 0.2
+    flow_accuracy: float = 0.02
+    conductivity_accuracy: float = 0.02
+    temperature_accuracy_c: float = 0.5
+
+
+@dataclass(frozen=True)
 class Site:
     name: str
     timezone: str = "UTC"
@@ -146,6 +160,7 @@ class Train:
     limits: Limits = field(default_factory=Limits)
     method: Method = field(default_factory=Method)
     screening: Screening = field(default_factory=Screening)
+    meters: Meters = field(default_factory=Meters)
 
     @property
     def area_m2(self) -> float:
@@ -190,6 +205,7 @@ def plant_from_dict(data: Mapping[str, Any]) -> Plant:
         "limits": Limits,
         "method": Method,
         "screening": Screening,
+        "meters": Meters,
     }
     settings: dict[str, Any] = {
         key: build(kind, table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
@@ -253,6 +269,9 @@ def _check_ranges(train: Train) -> None:
         raise InvalidSettings("train.limits: salt_passage must rise from warn over clean to too_late")
     if not limits.pressure_drop_warn <= limits.pressure_drop_clean <= limits.pressure_drop_too_late:
         raise InvalidSettings("train.limits: pressure_drop must rise from warn over clean to too_late")
+    for entry in dataclasses.fields(Meters):
+        if getattr(train.meters, entry.name) < 0:
+            raise InvalidSettings(f"train.meters.{entry.name}: must not be below zero")
     factor = train.assumed.tds_per_conductivity
     if factor is not None and not 0.3 <= factor <= 1.0:
         raise InvalidSettings(

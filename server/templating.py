@@ -18,8 +18,9 @@ from fastapi.responses import HTMLResponse, JSONResponse
 
 from server.accounts.roles import SITE_RIGHTS, Person, Right
 from server.plotly_js import plotly_path
+from server.security.cookies import secret_of
 from server.security.form_token import FIELD, form_token
-from server.security.headers import ALWAYS, POLICY_WITH_CHARTS, PRIVATE, SECRET
+from server.security.headers import ALWAYS, NOT_KEPT, POLICY_WITH_CHARTS
 
 UNITS_COOKIE = "skidbook_units"
 UNIT_SYSTEMS = ("SI", "US")
@@ -84,10 +85,10 @@ def make_environment() -> jinja2.Environment:
 ENVIRONMENT = make_environment()
 
 
-def render(template: str, page: Page, *, status: int = 200, charts: bool = False, secret: bool = False) -> Response:
-    """Fill a template with its page; `charts` says that it draws some, `secret` that nobody may keep a copy."""
+def render(template: str, page: Page, *, status: int = 200, charts: bool = False) -> Response:
+    """Fill a template with its page; `charts` says that it draws some."""
     text = ENVIRONMENT.get_template(template).render(page=page, frame=page.frame)
-    headers = ALWAYS | (SECRET if secret else PRIVATE)
+    headers = ALWAYS | NOT_KEPT
     if charts:
         headers["Content-Security-Policy"] = POLICY_WITH_CHARTS
     return HTMLResponse(text, status_code=status, headers=headers)
@@ -95,7 +96,7 @@ def render(template: str, page: Page, *, status: int = 200, charts: bool = False
 
 def reader_units(request: Request, site_units: str = "SI") -> str:
     """Units that the reader chose, or those of the site."""
-    chosen = request.cookies.get(UNITS_COOKIE, "")
+    chosen = secret_of(request, UNITS_COOKIE)
     return chosen if chosen in UNIT_SYSTEMS else site_units
 
 
@@ -181,7 +182,7 @@ def refuse(request: Request, *, status: int, message: str, headers: Mapping[str,
         response = render_error(request, status=status, message=message)
     else:
         text = _full_stop(message) or "Something broke on our side."
-        response = JSONResponse({"error": text}, status, headers=ALWAYS | SECRET)
+        response = JSONResponse({"error": text}, status, headers=ALWAYS | NOT_KEPT)
     response.headers.update(headers or {})
     return response
 

@@ -4,6 +4,7 @@ The site of a right is found from the address. Somebody who has nothing to do wi
 number which does not exist gets, so that nobody can learn which sites there are.
 """
 
+import logging
 from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any
 
@@ -25,6 +26,7 @@ from server.readings.models import Reading
 from server.security.cookies import SESSION, secret_of
 from server.security.form_token import require_token, sent_token
 from server.security.rate_limits import address_of
+from server.watching.logs import log
 
 SentToken = Annotated[str, Depends(sent_token)]
 RequestSession = Annotated[Session, Depends(get_session, scope="function")]
@@ -99,6 +101,7 @@ def _require(session: Session, request: Request, person: Person, right: Right) -
     else:
         allowed = True
     if not allowed:
+        log(logging.WARNING, "not allowed", user=person.id, needed=right.value)
         raise NotAllowed("Your role here does not include this.")
 
 
@@ -106,6 +109,7 @@ def site_of_person(session: Session, request: Request, person: Person) -> int:
     """The site of the address, if this person may know of it; else the error that a wrong number gets."""
     site_id = site_of(session, request.path_params)
     if not person.knows(site_id):
+        log(logging.WARNING, "not allowed", user=person.id, needed="to know the site")
         raise _nothing_there(request.path_params)
     return site_id
 
@@ -174,6 +178,7 @@ class MachineGate:
         machine = find_machine(session, secret) if secret else None
         if machine is None:
             limits.unknown_token.take(address_of(request))
+            log(logging.WARNING, "token refused")
             raise NoToken("Send a token of this site as: Authorization: Bearer TOKEN.")
         limits.token.take(str(machine.id))
         request.state.user = machine

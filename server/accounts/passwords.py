@@ -1,11 +1,11 @@
 """Passwords: what one must be like, and how it is kept.
 
-argon2id with the second recommended option of RFC 9106, section 4: 3 passes over 64 MiB in 4 lanes. Because each hash takes
-that memory, at most two are made at a time; whoever waits too long is told to try again.
+argon2id with the second recommended option of RFC 9106, section 4: 3 passes over 64 MiB in 4 lanes. Because each hash
+takes that memory, at most two are made at a time; whoever waits too long is told to try again.
 """
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
 
@@ -18,89 +18,28 @@ from server.errors import AppError
 SHORTEST, LONGEST = 12, 256
 AT_ONCE = 2
 LONGEST_WAIT_S = 5.0
-COMMON = frozenset(
-    [
-        "password",
-        "password1",
-        "password12",
-        "password123",
-        "password1234",
-        "password12345",
-        "passwordpassword",
-        "password123456",
-        "qwertyuiop",
-        "qwertyuiop12",
-        "qwertyuiop123",
-        "qwerty123456",
-        "qwertyqwerty",
-        "123456789012",
-        "1234567890123",
-        "12345678901234",
-        "123456789123",
-        "123123123123",
-        "111111111111",
-        "000000000000",
-        "1q2w3e4r5t6y",
-        "1q2w3e4r5t6y7u",
-        "1qaz2wsx3edc",
-        "qazwsxedcrfv",
-        "iloveyou1234",
-        "iloveyouiloveyou",
-        "letmeinletmein",
-        "letmein12345",
-        "welcome12345",
-        "welcome123456",
-        "administrator",
-        "administrator1",
-        "adminadminadmin",
-        "adminadmin12",
-        "changeme1234",
-        "changemechangeme",
-        "abcdefghijkl",
-        "abcdefghijklm",
-        "abcd12345678",
-        "abc123abc123",
-        "aaaaaaaaaaaa",
-        "asdfghjkl123",
-        "zxcvbnm12345",
-        "monkeymonkey",
-        "dragondragon",
-        "footballfootball",
-        "baseball1234",
-        "football1234",
-        "sunshine1234",
-        "princess1234",
-        "superman1234",
-        "trustno1trustno1",
-        "correcthorsebatterystaple",
-        "skidbookskidbook",
-        "skidbook1234",
-        "reverseosmosis",
-        "reverse-osmosis",
-        "reverse",
-        "osmosis",
-        "membrane1234",
-        "waterwaterwater",
-        "operator1234",
-        "engineer1234",
-        "secretsecret",
-        "secret123456",
-        "passw0rd1234",
-        "p@ssw0rd1234",
-        "p@ssword1234",
-        "summer2024summer",
-        "1234567890ab",
-        "987654321098",
-        "098765432109",
-        "q1w2e3r4t5y6",
-        "qwerty12345678",
-        "qwertyuiopas",
-        "google123456",
-        "computer1234",
-        "internet1234",
-    ]
-)
-"""The commonest choices of at least twelve signs, from memory; a list, so that nothing has to be asked outside."""
+_COMMON_WORDS = """
+password passwort kennwort motdepasse contrasena contraseña senha parola qwerty qwertz azerty qwertyuiop
+asdfgh asdfghjkl zxcvbn zxcvbnm 1qaz 2wsx 3edc 1q2w3e4r 1q2w3e4r5t qazwsx qazwsxedc abc123 abcdef abcdefgh
+iloveyou letmein welcome hello monkey dragon football baseball basketball soccer hockey sunshine princess
+superman batman spiderman pokemon trustno1 master shadow ashley michael jordan jessica daniel charlie thomas
+maggie killer ginger pepper cookie summer winter spring autumn january february monday friday london paris
+madrid berlin secret admin root user guest test default changeme temp access login pass freedom whatever
+mustang starwars computer internet google chocolate correcthorsebatterystaple flower family lovely angel
+buster hunter ranger tigger orange banana purple silver golden
+"""
+COMMON = tuple(_COMMON_WORDS.split())
+"""What people choose most, from memory; a list of our own, so that nothing has to be asked outside."""
+_OF_THE_HOUSE_WORDS = """
+skidbook skid logbook log reverse osmosis reverseosmosis membrane permeate concentrate feed water plant train
+site operator engineer manager administrator
+"""
+OF_THE_HOUSE = tuple(_OF_THE_HOUSE_WORDS.split())
+"""Words that anybody around here would try."""
+LEAST_OF_ONES_OWN = 6
+"""Signs that must be left when common words, runs and figures at the end are taken away."""
+RUNS = ("0123456789012345678901234567890", "9876543210987654321098765432109", "abcdefghijklmnopqrstuvwxyz")
+STANDING_FOR = str.maketrans({"@": "a", "4": "a", "3": "e", "1": "i", "!": "i", "0": "o", "$": "s", "5": "s", "7": "t"})
 
 _hasher = PasswordHasher.from_parameters(RFC_9106_LOW_MEMORY)
 _turns = threading.BoundedSemaphore(AT_ONCE)
@@ -127,12 +66,40 @@ def password_problem(password: str, *, email: str = "", name: str = "") -> str:
         return f"Use at least {SHORTEST} characters; a few unrelated words are easy to remember."
     if len(password) > LONGEST:
         return f"Use at most {LONGEST} characters."
-    own = {email.casefold(), email.casefold().partition("@")[0], name.casefold()} - {""}
-    if plain in own or plain.strip() in own:
+    own = (email.casefold(), email.casefold().partition("@")[0], name.casefold(), *name.casefold().split())
+    if plain.strip() in own:
         return "Do not use your name or address as the password."
-    if plain in COMMON or plain.replace(" ", "") in COMMON or len(set(plain)) < 3:
+    if _left(plain, own) < LEAST_OF_ONES_OWN:
         return "This is among the passwords that are tried first; choose another."
     return ""
+
+
+def _left(plain: str, own: Sequence[str]) -> int:
+    """How many different signs are left of a password without what anybody would try.
+
+    Examples
+    --------
+    >>> _left("p@ssword12345", ()), _left("seven grey pumps hum", ())
+    (0, 11)
+    """
+    words = sorted((*COMMON, *OF_THE_HOUSE, *(word for word in own if len(word) > 2)), key=len, reverse=True)
+    rest = "".join(sign for sign in plain if sign.isalnum() or ord(sign) in STANDING_FOR)
+    rest = _without(_without_runs(rest), words).strip("0123456789!")
+    rest = _without(rest.translate(STANDING_FOR), words)
+    return len({sign for sign in rest if sign.isalnum()})
+
+
+def _without_runs(text: str) -> str:
+    for run in RUNS:
+        for length in range(min(len(run), len(text)), 3, -1):
+            text = _without(text, [run[start : start + length] for start in range(len(run) - length + 1)])
+    return text
+
+
+def _without(text: str, words: Sequence[str]) -> str:
+    for word in words:
+        text = text.replace("".join(sign for sign in word if sign.isalnum()), "")
+    return text
 
 
 @contextmanager

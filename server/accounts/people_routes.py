@@ -14,6 +14,7 @@ from server.accounts.needs import needs, person_of
 from server.accounts.page import SecretPage, link_page, people_page, person_page
 from server.accounts.queries import list_sites, list_users, role_counts, roles_of, user_of_email, user_or_404
 from server.accounts.roles import Right
+from server.accounts.sessions import end_sessions
 from server.db import get_session, now
 from server.errors import Conflict
 from server.templating import frame_of, render
@@ -58,7 +59,7 @@ def invite(
         return _people(request, session, form)
     user = add_user(session, email, name=name)
     set_roles(session, user, form.roles)
-    return render("accounts/secret.html", _link(request, session, tasks, user), secret=True)
+    return render("accounts/secret.html", _link(request, session, tasks, user))
 
 
 @router.get("/people/{user_id}", dependencies=[needs(Right.ADMINISTER)])
@@ -85,9 +86,15 @@ def change_person(
     return RedirectResponse(f"/people/{user_id}?done=1", status_code=303)
 
 
+@router.post("/people/{user_id}/sign-out", dependencies=[needs(Right.ADMINISTER)])
+def sign_person_out(user_id: int, session: RequestSession) -> Response:
+    end_sessions(session, user_or_404(session, user_id).id)
+    return RedirectResponse(f"/people/{user_id}?done=1", status_code=303)
+
+
 @router.post("/people/{user_id}/link", dependencies=[needs(Right.ADMINISTER)])
 def make_link(user_id: int, request: Request, session: RequestSession, tasks: BackgroundTasks) -> Response:
     user = user_or_404(session, user_id)
     if user.disabled_at is not None:
         raise Conflict("This account is closed; open it first.")
-    return render("accounts/secret.html", _link(request, session, tasks, user), secret=True)
+    return render("accounts/secret.html", _link(request, session, tasks, user))

@@ -1,6 +1,7 @@
 """Come in, go out, one's own account. Passwords are hashed outside of any transaction, so that nobody waits for it."""
 
 import hmac
+import logging
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
@@ -22,6 +23,7 @@ from server.security.cookies import SESSION, VISIT, forget, keep, secret_of
 from server.security.loopback import from_this_machine
 from server.security.rate_limits import address_of
 from server.templating import frame_of, render, safe_path
+from server.watching.logs import log
 
 router = APIRouter()
 RequestSession = Annotated[Session, Depends(get_session, scope="function")]
@@ -56,7 +58,7 @@ def _sign_in_page(
 
 @router.get("/sign-in", dependencies=[needs(Right.PUBLIC)])
 def show_sign_in(request: Request, session: RequestSession, back: str = "/") -> Response:
-    return render("accounts/sign_in.html", _sign_in_page(request, session, back=back), secret=True)
+    return render("accounts/sign_in.html", _sign_in_page(request, session, back=back))
 
 
 @router.post("/sign-in", dependencies=[needs(Right.PUBLIC)])
@@ -68,9 +70,10 @@ def sign_in(request: Request, email: Text = "", password: Text = "", back: Text 
         user = user_of_email(session, address)
         known = user.password_hash if user is not None and user.disabled_at is None else ""
     if not password_fits(known, password):
+        log(logging.WARNING, "sign-in refused", user=user.id if user is not None else None)
         with transaction(engine, writes=False) as session:
             page = _sign_in_page(request, session, email=email, back=back, error=WRONG)
-        return render("accounts/sign_in.html", page, status=401, secret=True)
+        return render("accounts/sign_in.html", page, status=401)
     renewed = hash_password(password) if needs_new_hash(known) else known
     limits.account.give_back(address)
     with transaction(engine) as session:
@@ -80,6 +83,7 @@ def sign_in(request: Request, email: Text = "", password: Text = "", back: Text 
         found.password_hash = renewed
         end_secret(session, secret_of(request, SESSION))
         secret = begin_session(session, found)
+    log(logging.INFO, "signed in", user=found.id, by="password")
     return _signed_in(request, secret, back)
 
 
@@ -139,7 +143,7 @@ def show_link(secret: str, request: Request, session: RequestSession) -> Respons
         raise NotFound(GONE)
     frame = frame_of(request, "Choose a password")
     page = PasswordPage(frame, f"/links/{secret}", found[1].name, found[1].email, False, {})
-    return render("accounts/password.html", page, secret=True)
+    return render("accounts/password.html", page)
 
 
 @router.post("/links/{secret}", dependencies=[needs(Right.PUBLIC)])
@@ -154,7 +158,7 @@ def follow_link(secret: str, request: Request, password: Text = "") -> Response:
     if problem := password_problem(password, email=email, name=name):
         frame = frame_of(request, "Choose a password")
         page = PasswordPage(frame, f"/links/{secret}", name, email, False, {"password": problem})
-        return render("accounts/password.html", page, status=422, secret=True)
+        return render("accounts/password.html", page, status=422)
     hashed = hash_password(password)
     with transaction(engine) as session:
         again = good_link(session, secret)
@@ -163,6 +167,7 @@ def follow_link(secret: str, request: Request, password: Text = "") -> Response:
         use_link(session, again[0])
         set_password(session, again[1], hashed, author=name)
         fresh = begin_session(session, again[1])
+    log(logging.INFO, "signed in", user=again[1].id, by="link")
     return _signed_in(request, fresh, "/")
 
 
@@ -178,7 +183,7 @@ def _require_first(request: Request, session: Session, key: str) -> None:
 def show_set_up(request: Request, session: RequestSession, key: str = "") -> Response:
     _require_first(request, session, key)
     page = PasswordPage(frame_of(request, "First account"), f"/set-up?key={key}", "", "", True, {})
-    return render("accounts/password.html", page, secret=True)
+    return render("accounts/password.html", page)
 
 
 @router.post("/set-up", dependencies=[needs(Right.PUBLIC)])
@@ -190,7 +195,7 @@ def set_up(request: Request, key: str = "", email: Text = "", name: Text = "", p
     if form.errors:
         frame = frame_of(request, "First account")
         page = PasswordPage(frame, f"/set-up?key={key}", name, email, True, form.errors)
-        return render("accounts/password.html", page, status=422, secret=True)
+        return render("accounts/password.html", page, status=422)
     hashed = hash_password(password)
     with transaction(engine) as session:
         _require_first(request, session, key)

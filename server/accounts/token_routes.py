@@ -43,7 +43,7 @@ def create_token(
         session, site_id, plain, may_read=bool(read), may_write=bool(write), author=person_of(request).name
     )
     page_of_secret = token_page(frame_of(request, "A token, shown once"), site, plain, secret)
-    return render("accounts/secret.html", page_of_secret, secret=True)
+    return render("accounts/secret.html", page_of_secret)
 
 
 @router.post("/sites/{site_id}/tokens/{token_id}/revoke", dependencies=[needs(Right.MANAGE)])

@@ -59,6 +59,13 @@ MEANINGS = {
     "train.screening.spike_ratio": ("A reading is a spike beyond this many times the usual scatter between neighbours"),
     "train.screening.spike_least_change": "It is also at least this fraction of the level away.",
     "train.screening.frozen_readings": "This many readings with the very same value mean a frozen meter.",
+    "train.meters.pressure_accuracy_bar": (
+        "How exact the pressure gauges are, in bar. Sets how little the days may be taken to scatter in the membrane "
+        "model; a constant error cancels."
+    ),
+    "train.meters.flow_accuracy": "The same for flow meters, as a fraction.",
+    "train.meters.conductivity_accuracy": "The same for conductivity cells, as a fraction.",
+    "train.meters.temperature_accuracy_c": "The same for thermometers, in degC.",
     "membrane.NAME.area_m2": "Membrane area of one element, in m2.",
     "membrane.NAME.diameter_inch": "Diameter of the element, in inches.",
     "membrane.NAME.temperature_correction": "How water permeability follows temperature.",
@@ -85,9 +92,10 @@ _TABLES: tuple[tuple[str, type], ...] = (
     ("train.limits", plant.Limits),
     ("train.method", plant.Method),
     ("train.screening", plant.Screening),
+    ("train.meters", plant.Meters),
     ("membrane.NAME", plant.Membrane),
 )
-_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening"}
+_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening", "meters"}
 """Fields that are tables of their own in the file, or not in it."""
 
 

@@ -11,6 +11,7 @@ from server.accounts.roles import Right
 from server.assessments.queries import fleet_lines
 from server.db import get_session, now
 from server.fleet.page import fleet_page
+from server.security.cookies import keep
 from server.templating import UNIT_SYSTEMS, UNITS_COOKIE, frame_of, render, safe_path
 
 router = APIRouter()
@@ -24,8 +25,10 @@ def show_fleet(request: Request, session: Session = Depends(get_session, scope="
 
 
 @router.post("/units", dependencies=[needs(Right.PUBLIC)])
-def choose_units(units: Annotated[str, Form()] = "SI", back: Annotated[str, Form()] = "/") -> Response:
+def choose_units(
+    request: Request, units: Annotated[str, Form()] = "SI", back: Annotated[str, Form()] = "/"
+) -> Response:
     response = RedirectResponse(safe_path(back), status_code=303)
     if units in UNIT_SYSTEMS:
-        response.set_cookie(UNITS_COOKIE, units, max_age=A_YEAR, samesite="lax", httponly=True)
+        keep(request, response, UNITS_COOKIE, units, seconds=A_YEAR)
     return response

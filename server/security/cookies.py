@@ -1,4 +1,4 @@
-"""The two cookies that hold a secret: of a session, and of a browser that is not signed in.
+"""Cookies: of a session, of a browser that is not signed in, and of what a reader chose.
 
 Behind TLS they are Secure and carry the prefix `__Host-`, with which a browser refuses one that another name of the
 same domain tries to plant.
@@ -23,12 +23,12 @@ def cookie_name(request: Request, name: str) -> str:
 
 
 def secret_of(request: Request, name: str) -> str:
-    """The secret that a cookie of this request holds; empty when there is none."""
+    """What a cookie of this request holds; empty when there is none."""
     return request.cookies.get(cookie_name(request, name), "")
 
 
 def keep(request: Request, response: Response, name: str, secret: str, *, seconds: int | None = None) -> None:
-    """Hand a secret to the browser: not to scripts, not to requests that other sites begin."""
+    """Hand a cookie to the browser: not to scripts, not to requests that other sites begin."""
     response.set_cookie(
         cookie_name(request, name), secret, max_age=seconds, path="/", secure=behind_tls(request), httponly=True,
         samesite="lax",
@@ -36,7 +36,7 @@ def keep(request: Request, response: Response, name: str, secret: str, *, second
 
 
 def forget(request: Request, response: Response, name: str) -> None:
-    """Take a secret back from the browser."""
+    """Take a cookie back from the browser."""
     response.delete_cookie(
         cookie_name(request, name), path="/", secure=behind_tls(request), httponly=True, samesite="lax"
     )

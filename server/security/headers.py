@@ -36,11 +36,9 @@ ALWAYS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-PRIVATE = {"Cache-Control": "private, no-cache"}
-"""Pages hold what only one person may see; a browser may keep them, but must ask before it shows them again."""
-SECRET = {"Cache-Control": "no-store"}
-"""Pages that show a secret once are not kept anywhere."""
-STRICT_TRANSPORT = "max-age=31536000"
+NOT_KEPT = {"Cache-Control": "no-store"}
+"""Pages hold what only one person may see; nobody keeps them, this browser neither."""
+STRICT_TRANSPORT = "max-age=31536000; includeSubDomains"
 
 
 class HeaderLayer:

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\x00", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """First signs with which spreadsheets take a cell for a formula, among them the wide forms."""
 
 

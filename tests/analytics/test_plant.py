@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from analytics.errors import InvalidSettings
-from analytics.plant import Limits, Method, Screening, plant_from_dict
+from analytics.plant import Limits, Meters, Method, Screening, plant_from_dict
 
 PLANT = """
 [site]
@@ -81,6 +81,7 @@ def test_what_is_not_said_has_its_default() -> None:
     assert train.water == "natural-brackish"
     assert train.reference is None
     assert (train.limits, train.method, train.screening) == (Limits(), Method(), Screening())
+    assert train.meters == Meters()
     membrane = train.stages[0].membrane
     assert (membrane.temperature_correction, membrane.salt_temperature_correction) == ("two-slope", "same")
 
@@ -140,6 +141,7 @@ def _set(data: dict[str, Any], path: str, value: Any) -> None:
         ("train.limits.permeate_flow_clean", 0.95, r"^train\.limits: permeate_flow must fall"),
         ("train.limits.salt_passage_warn", 1.4, r"^train\.limits: salt_passage must rise"),
         ("train.limits.pressure_drop_clean", 1.9, r"^train\.limits: pressure_drop must rise"),
+        ("train.meters", {"flow_accuracy": -0.1}, r"^train\.meters\.flow_accuracy: must not be below zero"),
         ("train.water", "wine", r'^train\.water: "wine" is not one of natural-brackish, sodium-chloride, seawater'),
         ("train.method.pressure_drop_viscosity", 1, r"pressure_drop_viscosity: expected true or false, found 1"),
     ],

@@ -92,7 +92,7 @@ class Report:
     def words(self) -> str:
         return (
             f"{self.rounds} rounds in {self.seconds:.0f} s, {self.killed_at_start} of them killed while starting: "
-            f"{self.acknowledged} readings acknowledged; {self.unanswered} were on their way when the server was killed; "
+            f"{self.acknowledged} readings acknowledged; {self.unanswered} were on their way at a kill; "
             f"problems: {len(self.problems)}"
         )
 

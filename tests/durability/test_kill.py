@@ -8,13 +8,13 @@ pytestmark = pytest.mark.xdist_group("kill")
 
 
 def test_a_killed_server_loses_nothing_that_it_acknowledged(sqlite_url: str) -> None:
-    report = run(sqlite_url, 5, seed=7, seconds=300)
+    report = run(sqlite_url, 2, seed=7, seconds=300)
     assert report.problems == []
     assert report.acknowledged > 0, report.words()
 
 
 def test_the_same_on_postgresql(postgresql_url: str) -> None:
-    report = run(postgresql_url, 3, seed=8, seconds=300)
+    report = run(postgresql_url, 2, seed=8, seconds=300)
     assert report.problems == []
     assert report.acknowledged > 0, report.words()
 

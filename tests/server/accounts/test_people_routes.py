@@ -42,7 +42,7 @@ def test_an_invitation_is_shown_once_and_leads_in(app: FastAPI, keeper: TestClie
         ({"email": "nothing", "name": "Ben"}, "not an address"),
         ({"email": "ben@example.org", "name": " "}, "Write the name"),
         ({"email": "ANA@example.org", "name": "Ana"}, "somebody already"),
-        ({"email": "ben@example.org", "name": "B\x00en"}, "Write the name"),
+        ({"email": "ben@example.org", "name": "B\ten"}, "Write the name"),
     ],
 )
 def test_what_is_wrong_with_an_invitation_is_said_beside_the_field(keeper: TestClient, data: dict, said: str) -> None:
@@ -69,6 +69,16 @@ def test_an_administrator_cannot_shut_the_last_door_behind_oneself(app: FastAPI,
     for data in ({"name": "K"}, {"name": "K", "administrator": "1", "disabled": "1"}):
         assert keeper.post(f"/people/{own.id}", data=data).status_code == 409
     assert keeper.get("/people").status_code == 200
+
+
+def test_an_administrator_signs_somebody_out(app: FastAPI, keeper: TestClient) -> None:
+    eva = signed_in(app, roles={1: "engineer"}, email="eva@example.org", follow_redirects=False)
+    with transaction(app.state.engine) as session:
+        user = user_of_email(session, "eva@example.org")
+        assert user is not None
+    assert eva.get("/account").status_code == 200
+    assert keeper.post(f"/people/{user.id}/sign-out").status_code == 303
+    assert eva.get("/account").status_code == 303 and keeper.get("/account").status_code == 200
 
 
 def test_a_closed_account_gets_no_link(keeper: TestClient, ana: int) -> None:

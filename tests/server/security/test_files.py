@@ -27,7 +27,9 @@ def test_any_name_becomes_a_name_and_never_a_path(name: str) -> None:
     header.encode("latin-1")
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-cmd|' /C calc'!A0", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "＝1"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-cmd|' /C calc'!A0", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "\x00=1", "＝1"]
+)
 def test_words_that_begin_like_a_formula_are_made_plain(text: str) -> None:
     assert plain_cell(text) == f"'{text}"
 

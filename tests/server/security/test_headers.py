@@ -52,9 +52,9 @@ def test_no_script_may_stand_in_a_page_and_only_charts_may_bring_styles(app: Fas
     assert with_charts == []
 
 
-def test_pages_are_not_kept_by_anybody_in_between(app: FastAPI, anybody: TestClient) -> None:
+def test_pages_are_kept_by_nobody(app: FastAPI, anybody: TestClient) -> None:
     for path in ("/", "/people", "/account"):
-        assert anybody.get(path, headers=as_role(app, "administrator")).headers["cache-control"] == "private, no-cache"
+        assert anybody.get(path, headers=as_role(app, "administrator")).headers["cache-control"] == "no-store"
     assert anybody.get("/sign-in").headers["cache-control"] == "no-store"
     reading = anybody.get("/api/v1/trains", headers={"authorization": "Bearer x"})
     assert reading.headers["cache-control"] == "no-store"

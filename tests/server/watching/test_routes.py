@@ -76,11 +76,11 @@ def test_what_was_done_is_counted_by_route_and_names_nobody(sqlite_url: str, pla
         client.post("/plants", data={"text": plant_text})
         before = _values(client.get("/metrics").text)
         client.post(
-            "/trains/1/imports", files={"file": ("secret.csv", b"time,feed_ph\n2026-01-05,7.0\n2026-01-06,7.1\n")}
+            "/trains/1/imports", files={"file": ("s3cr3t.csv", b"time,feed_ph\n2026-01-05,7.0\n2026-01-06,7.1\n")}
         )
         client.post("/imports/1/confirm")
-        client.get("/trains/77/readings?show=secret")
-        client.get("/nowhere/secret")
+        client.get("/trains/77/readings?show=s3cr3t")
+        client.get("/nowhere/s3cr3t")
         text = client.get("/metrics").text
     after = _values(text)
     grown = {name: value - before.get(name, 0) for name, value in after.items()}
@@ -90,7 +90,7 @@ def test_what_was_done_is_counted_by_route_and_names_nobody(sqlite_url: str, pla
     assert grown['skidbook_requests_total{method="POST",route="/imports/{import_id}/confirm",status="303"}'] == 1
     assert grown['skidbook_requests_total{method="GET",route="/trains/{train_id}/readings",status="404"}'] == 1
     assert grown['skidbook_requests_total{method="GET",route="none",status="404"}'] == 1
-    for word in ("Quay", "secret", "Keeper", "keeper@", "/77"):
+    for word in ("Quay", "s3cr3t", "Keeper", "keeper@", "/77"):
         assert word not in text, word
 
 
