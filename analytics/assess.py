@@ -19,11 +19,13 @@ from analytics.condition.screen import (
     flow_imbalance,
     salt_imbalance,
 )
+from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
 from analytics.events import Event
 from analytics.judgement.causes import Cause, Context, likely_causes
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
+from analytics.judgement.disagreement import explain, largest_difference
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
@@ -38,6 +40,8 @@ from analytics.quantities import COLUMNS, QUANTITIES
 STALE_DAYS = 30
 CONTEXT_DAYS = 90
 """How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
+DISAGREEMENT_DAYS = 10
+"""Days whose medians stand for today where the two methods are compared; common practice, no source."""
 OUT_OF_LINE = "day out of line"
 MEMBRANE_MODEL, STANDARD_METHOD = "membrane model", "standard method"
 STANDARD_PREFIX = "standard_"
@@ -59,7 +63,8 @@ class Assessment:
 
     `daily`, `indicators` and `trends` are of the best method that the data allow: the membrane model for the columns
     named in `modelled`, the standard method for the rest. `by_standard` judges all by the standard method, whose days
-    stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place.
+    stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place. `disagreement` says in one
+    sentence why the two differ; empty where they agree.
     """
 
     plant: Plant
@@ -82,6 +87,7 @@ class Assessment:
     notes: tuple[str, ...]
     causes: tuple[Cause, ...] = ()
     events: tuple[Event, ...] = field(default=())
+    disagreement: str = ""
 
     @property
     def readings(self) -> pd.DataFrame:
@@ -167,6 +173,7 @@ def assess(
         missing=log.balance.missing,
         notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
         events=events,
+        disagreement=_disagreement(log, model, judged, by_standard),
         causes=likely_causes(
             judged.indicators,
             judged.trends,
@@ -213,6 +220,20 @@ def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
         breaks=breaks,
         floors=meter_noise(log.readings[log.reference.within], log.plant),
     )
+
+
+def _disagreement(log: NormalizedLog, model: ModelDays | None, judged: Judged, by_standard: Judged) -> str:
+    """Why the two methods differ today, in one sentence."""
+    difference = largest_difference(judged.indicators, by_standard.indicators)
+    if model is None or log.reference is None or difference is None:
+        return ""
+    latest = model.level.index[-1] - pd.Timedelta(days=DISAGREEMENT_DAYS)
+    then = Waters.of(log.balance, log.reference.within)
+    now = Waters.of(log.balance, log.used & (log.days > latest))
+    if then is None or now is None:
+        return ""
+    days = np.asarray(model.level.index > latest)
+    return explain(difference, standard_drift(model, log.plant, then, now, days, list(log.readings.columns)), then, now)
 
 
 def _best(standard: pd.DataFrame, model: ModelDays, modelled: Sequence[str]) -> pd.DataFrame:

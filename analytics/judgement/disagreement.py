@@ -11,6 +11,8 @@ LEAST_DIFFERENCE = 0.02
 """Two methods that differ by less agree. [-]"""
 LEAST_PART = 0.15
 """A part smaller than this share of the difference is not named. [-]"""
+MOST_PARTS = 3.0
+"""Parts that cancel each other beyond this many times the difference explain nothing. [-]"""
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
 
 
@@ -56,9 +58,9 @@ def explain(difference: Difference, drift: Drift, reference: Waters, today: Wate
         f" {difference.standard:.3f} of the reference and the membrane model {difference.model:.3f}"
     )
     parts = drift.parts.get(f"{difference.scope}_{difference.name}")
-    if parts is None:
+    shares = {} if parts is None else dict(parts) | {STEPS[-1]: parts[STEPS[-1]] - (difference.model - 1)}
+    if not shares or max(map(abs, shares.values())) > MOST_PARTS * abs(difference.points):
         return f"{sentence}; where they part cannot be told from what is metered."
-    shares = dict(parts) | {STEPS[-1]: parts[STEPS[-1]] - (difference.model - 1)}
     same = {
         step: share
         for step, share in shares.items()

@@ -54,6 +54,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             "indicators": [_indicator(indicator, STANDARD_METHOD) for indicator in assessment.by_standard.indicators],
             "trends": [_trend(trend) for trend in assessment.by_standard.trends],
         },
+        "disagreement": assessment.disagreement,
         "learned": [
             {"scope": one.scope, "what": one.what, "unit": one.unit, "before": _number(one.before),
              "after": _number(one.after), "error": _number(one.error)}

@@ -122,6 +122,7 @@ class TrainPage:
     outdated: bool
     calm: bool
     method: str
+    disagreement: str
     figures: tuple[KeyFigure, ...]
     water: WaterPart
     charts: Charts
@@ -179,6 +180,7 @@ def train_page(
         outdated=outdated,
         calm=level.name == "steady",
         method=document["method"],
+        disagreement=document.get("disagreement", ""),
         figures=key_figures(document),
         water=_water(plant, latest, frame.units, stage_attention(document)),
         charts=charts,

@@ -26,6 +26,7 @@ ANSWER_KEYS = {
     "trends[]": "Straight pieces of each indicator with their interval, and the forecast.",
     "runs[]": "Times between interventions: start, end, what opened it, and the stage it concerns.",
     "standard": "Indicators and trends by the standard method, where another one was used above.",
+    "disagreement": "Why the two methods differ, in one sentence with numbers; empty where they agree within 0.02.",
     "learned[]": "What was learned from the plant's own data in place of an assumption.",
     "causes[]": "Likely causes with stage, probability, evidence, the next check and the remedy.",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",

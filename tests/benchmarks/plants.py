@@ -132,8 +132,9 @@ def true_at_reference(known: Known, result: Simulated) -> pd.DataFrame:
     flow, passage = _at_conditions(known.scenario.design, membranes, at, len(unique))
     truth = result.truth.set_axis(days).groupby(level=0).median()
     frame = pd.DataFrame({"train_permeate_flow": flow, "train_salt_passage": passage}, index=unique)
-    for stage in (1, 2):
-        frame[f"stage{stage}_pressure_drop"] = truth[f"stage{stage}_pressure_drop"]
+    for name in truth.columns:
+        if name.endswith("_pressure_drop"):
+            frame[name] = truth[name]
     reference_days = (unique >= pd.Timestamp(first)) & (unique <= pd.Timestamp(last))
     return frame / frame[reference_days].mean()
 
