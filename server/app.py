@@ -20,6 +20,7 @@ import server.api.routes
 import server.assessments.routes
 import server.audit.routes
 import server.events.routes
+import server.feedwater.routes
 import server.fleet.routes
 import server.intake.routes
 import server.plants.routes
@@ -51,6 +52,7 @@ ROUTERS = (
     server.readings.routes.router,
     server.intake.routes.router,
     server.events.routes.router,
+    server.feedwater.routes.router,
     server.plants.setup_routes.router,
     server.audit.routes.router,
     server.watching.routes.router,

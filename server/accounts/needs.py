@@ -20,6 +20,7 @@ from server.accounts.sessions import find_person, note_use, note_use_apart
 from server.db import get_session, transaction
 from server.errors import AppError, NotAllowed, NotFound
 from server.events.models import Event
+from server.feedwater.models import FeedAnalysis
 from server.intake.models import Import
 from server.plants.models import Site, Train
 from server.readings.models import Reading
@@ -44,6 +45,7 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "import_id": lambda key: _of_train(Import, key),
     "reading_id": lambda key: _of_train(Reading, key),
     "event_id": lambda key: _of_train(Event, key),
+    "analysis_id": lambda key: _of_train(FeedAnalysis, key),
 }
 """How the site is found from each number that an address may hold."""
 

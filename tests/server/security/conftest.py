@@ -15,6 +15,8 @@ from server.accounts.actions import add_token
 from server.app import create_app
 from server.db import make_engine, transaction
 from server.events.actions import add_events
+from server.feedwater.actions import add_analysis
+from server.feedwater.models import FeedAnalysis
 from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
@@ -62,6 +64,12 @@ area_m2 = 37.2
             train = add_plant(session, plant_from_text(text, file=name), text)
             add_events(session, train.id, [Event(datetime(2026, 2, 1, tzinfo=UTC), "note", None, f"{name} note")])
             import_readings(session, train.id, Upload(f"{name}.csv", LOG.encode()))
+            sampled = datetime(2026, 2, 1, tzinfo=UTC)
+            entered = {"calcium": {"value": 80.0, "given_as": "mg/L"}}
+            add_analysis(
+                session,
+                FeedAnalysis(train_id=train.id, sampled_at=sampled, entered=entered, ph=7.5, temperature_c=20.0),
+            )
             for read, write in ((True, False), (False, True)):
                 given = add_token(session, train.site_id, f"{name} box", may_read=read, may_write=write, author="x")
                 tokens.append(given)

@@ -1,0 +1,1 @@
+"""Analyses of the feed water, and how far a train can concentrate it."""
