@@ -11,6 +11,7 @@ import pytest
 import analytics
 from server.guard import WrongPackage, check_packages
 from server.settings import Settings
+from tests.programs import environment
 
 ROOT = Path(analytics.__file__).resolve().parent.parent
 TOP_LEVEL = {
@@ -106,7 +107,9 @@ for module in pkgutil.walk_packages(analytics.__path__, "analytics."):
     importlib.import_module(module.name)
 print(len([name for name in sys.modules if name.startswith("analytics.")]))
 """
-    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=environment(), capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) >= len(list((ROOT / "analytics").rglob("[a-z]*.py")))
 

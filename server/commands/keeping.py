@@ -1,7 +1,11 @@
 """`skidbook backup`, `restore` and `check`."""
 
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+from sqlalchemy import Engine
 
 import server.tables  # noqa: F401  # all tables must be known
 from server.db import make_engine
@@ -14,9 +18,20 @@ from server.settings import load_settings
 WRONG = 1
 
 
+@contextmanager
+def _configured() -> Iterator[Engine]:
+    """The configured database; nothing of it stays open afterwards."""
+    engine = make_engine(load_settings().database_url)
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
 def run_backup(target: Path) -> None:
     """Write a backup of the configured database, also while it is served."""
-    note = make_backup(make_engine(load_settings().database_url), target)
+    with _configured() as engine:
+        note = make_backup(engine, target)
     print(f"{target}: {_words(note)}, {target.stat().st_size / 1e6:.1f} MB, checked")
 
 
@@ -27,8 +42,8 @@ def run_restore(source: Path, *, verify: bool) -> None:
             note, _ = prove(source, Path(folder))
         print(f"{source}: whole, made {note.made_at}: {_words(note)}. Nothing was changed")
         return
-    engine = make_engine(load_settings().database_url)
-    done = restore_backup(engine, source)
+    with _configured() as engine:
+        done = restore_backup(engine, source)
     where = engine.url.render_as_string(hide_password=True)
     print(f"{where}: brought back from {source}, made {done.note.made_at}: {_words(done.note)}")
     if done.kept:
@@ -37,8 +52,8 @@ def run_restore(source: Path, *, verify: bool) -> None:
 
 def run_check() -> int:
     """Look whether the configured records are whole; returns the exit status."""
-    engine = make_engine(load_settings().database_url)
-    found = check_records(engine)
+    with _configured() as engine:
+        found = check_records(engine)
     for table, count in found.rows.items():
         print(f"  {table:<20}{count:>10} rows")
     for note in found.notes:

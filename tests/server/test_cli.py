@@ -9,21 +9,14 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from server.cli import main
 from server.db import make_engine, transaction
 from server.readings.queries import readings_frame
+from tests.programs import Ran, Runner, environment
 
 FOLDER = Path(__file__).parents[2] / "demo_data" / "fleet" / "tolmera-glasshouses-ro-2"
 PLANT, READINGS, EVENTS = (str(FOLDER / name) for name in ("plant.toml", "readings.csv", "events.csv"))
 BAD = "time,feed_pressure [psi],permeate_flow [gpm]\n2026-01-05 06:10,174.5,10\n2026-01-05 14:10,12;o,10\n"
 BAD_LINE = 'bad.csv, row 3, column "feed_pressure [psi]": "12;o" is not a number; expected a number such as 174.5\n'
-
-
-class Ran:
-    """How a command ended: its status, and what it said."""
-
-    def __init__(self, status: int, out: str, err: str) -> None:
-        self.status, self.out, self.err = status, out, err
 
 
 Run = Callable[..., Ran]
@@ -36,14 +29,7 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
     monkeypatch.setenv("SKIDBOOK_DATABASE_URL", "sqlite:///skidbook.db")
     (tmp_path / "bad.csv").write_text(BAD)
 
-    def call(*arguments: str) -> Ran:
-        monkeypatch.setattr(sys, "argv", ["skidbook", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        said = capsys.readouterr()
-        return Ran(int(ended.value.code or 0), said.out, said.err)
-
-    return call
+    return Runner(monkeypatch, capsys)
 
 
 def _refused(ran: Ran) -> str:
@@ -224,6 +210,6 @@ def test_help_comes_at_once() -> None:
         "import sys; from server.cli import app; app(['assess', '--help'], standalone_mode=False); "
         "sys.exit(sum(name in sys.modules for name in ('pandas', 'numpy', 'sqlalchemy', 'fastapi')))"
     )
-    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    ran = subprocess.run([sys.executable, "-c", code], env=environment(), capture_output=True, text=True, check=False)
     assert ran.returncode == 0
     assert "--as-of" in ran.stdout

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from server.guard import ROOT, WrongPackage, check_packages
+from tests.programs import environment
 
 
 def test_our_own_packages_pass() -> None:
@@ -27,7 +28,9 @@ def test_a_shadowed_package_stops_the_command_line_with_one_line(tmp_path: Path)
     (tmp_path / "analytics").mkdir()
     (tmp_path / "analytics" / "__init__.py").touch()
     code = f"import sys; sys.path[:0] = [{str(tmp_path)!r}, {str(ROOT)!r}]; from server.cli import main; main()"
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path, check=False)
+    run = subprocess.run(
+        [sys.executable, "-c", code], env=environment(), capture_output=True, text=True, cwd=tmp_path, check=False
+    )
     assert run.returncode == 2
     assert run.stderr.count("\n") == 1
     assert 'the package "analytics" was found at' in run.stderr

@@ -1,11 +1,10 @@
 """`skidbook serve` and `skidbook demo`, as a person starts and stops them."""
 
-import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
-import sys
 import tempfile
 import urllib.parse
 import urllib.request
@@ -15,20 +14,25 @@ from pathlib import Path
 
 import pytest
 
-PROGRAM = [sys.executable, "-c", "from server.cli import main; main()"]
+from server.commands import serve
+from tests.programs import PROGRAM, Runner, environment
+
+TRAINS = ("tolmera-glasshouses-ro-2", "pell-harrow-hospital-ro-east")
+ROWS = 300
 
 
 @contextmanager
-def started(*arguments: str, folder: Path) -> Iterator[tuple[subprocess.Popen[str], str, str]]:
-    """A server of one's own: its process, its address, and what it said until it gave the address."""
-    environment = os.environ | {
-        "SKIDBOOK_DATABASE_URL": f"sqlite:///{folder}/logbook.db",
-        "TMPDIR": str(folder),
-        "PYTHONWARNINGS": "error",
-    }
+def started(*arguments: str, folder: Path, before: str = "") -> Iterator[tuple[subprocess.Popen[str], str, str]]:
+    """A server of one's own: its process, its address, and what it said until it gave the address.
+
+    `before` is done in its process first.
+    """
+    around = environment(
+        SKIDBOOK_DATABASE_URL=f"sqlite:///{folder}/logbook.db", TMPDIR=str(folder), PYTHONWARNINGS="error"
+    )
     process = subprocess.Popen(
-        [*PROGRAM, *arguments, "--port", "0"],
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment, cwd=folder,
+        [*PROGRAM[:-1], f"{before}\n{PROGRAM[-1]}", *arguments, "--port", "0"],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=around, cwd=folder,
     )  # fmt: skip
     said = ""
     try:
@@ -70,10 +74,21 @@ def test_serve_makes_the_logbook_and_serves_it_until_it_is_stopped(tmp_path: Pat
     assert (tmp_path / "logbook.db").is_file()
 
 
-def test_the_demo_fleet_is_served_and_nothing_is_left_behind(tmp_path: Path) -> None:
+@pytest.fixture
+def small_fleet(tmp_path: Path) -> str:
+    """What makes the demo take two trains, and of each the beginning of its log; other tests read the whole fleet."""
+    for name in TRAINS:
+        folder = tmp_path / "fleet" / name
+        shutil.copytree(serve.FLEET / name, folder)
+        lines = (folder / "readings.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+        (folder / "readings.csv").write_text("".join(lines[: ROWS + 1]), encoding="utf-8")
+    return f"import pathlib, server.commands.serve as s; s.FLEET = pathlib.Path({str(tmp_path / 'fleet')!r})"
+
+
+def test_the_demo_fleet_is_served_and_nothing_is_left_behind(tmp_path: Path, small_fleet: str) -> None:
     before = set(Path(tempfile.gettempdir()).glob("skidbook-demo-*"))
-    with started("demo", folder=tmp_path) as (process, address, said):
-        assert said.count(" readings ") >= 4
+    with started("demo", folder=tmp_path, before=small_fleet) as (process, address, said):
+        assert said.count(f"{ROWS} readings ") == len(TRAINS)
         page = _as_demo(address, "engineer")
         for name in ("Tolmera Glasshouses", "Pell Harrow Hospital"):
             assert name in said
@@ -86,13 +101,14 @@ def test_the_demo_fleet_is_served_and_nothing_is_left_behind(tmp_path: Path) -> 
     assert set(Path(tempfile.gettempdir()).glob("skidbook-demo-*")) <= before
 
 
-def test_a_port_that_is_taken_is_told_in_one_line(tmp_path: Path) -> None:
+def test_a_port_that_is_taken_is_told_in_one_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run = Runner(monkeypatch, capsys)
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = str(taken.getsockname()[1])
-        ran = subprocess.run(
-            [*PROGRAM, "demo", "--port", port], capture_output=True, text=True, check=False, cwd=tmp_path
-        )
-    assert (ran.returncode, ran.stdout) == (2, "")
-    assert re.fullmatch(rf"cannot listen on 127\.0\.0\.1:{port} \(.*\); choose another with --port\n", ran.stderr)
+        ran = run("demo", "--port", port)
+    assert (ran.status, ran.out) == (2, "")
+    assert re.fullmatch(rf"cannot listen on 127\.0\.0\.1:{port} \(.*\); choose another with --port\n", ran.err)

@@ -1,15 +1,14 @@
 """Killed at any moment, a logbook opens again and holds all of an import, or nothing of it."""
 
-import os
 import sqlite3
 import subprocess
-import sys
 import time
 from pathlib import Path
 
 import pytest
 
-PROGRAM = [sys.executable, "-c", "from server.cli import main; main()"]
+from tests.programs import PROGRAM, environment
+
 ROWS = 60_000
 
 
@@ -22,10 +21,10 @@ def test_a_killed_import_is_whole_or_not_there(
     (tmp_path / "plant.toml").write_text(plant_text)
     times = (f"2025-{1 + n // 40_320:02}-{1 + n // 1440 % 28:02}T{n // 60 % 24:02}:{n % 60:02}Z" for n in range(ROWS))
     (tmp_path / "log.csv").write_text("time,feed_ph\n" + "".join(f"{moment},7.1\n" for moment in times))
-    environment = os.environ | {"SKIDBOOK_DATABASE_URL": sqlite_url}
-    subprocess.run([*PROGRAM, "plant", "add", "plant.toml"], env=environment, cwd=tmp_path, check=True)
+    around = environment(SKIDBOOK_DATABASE_URL=sqlite_url)
+    subprocess.run([*PROGRAM, "plant", "add", "plant.toml"], env=around, cwd=tmp_path, check=True)
     running = subprocess.Popen(
-        [*PROGRAM, "import", "1", "log.csv"], env=environment, cwd=tmp_path, stdout=subprocess.DEVNULL
+        [*PROGRAM, "import", "1", "log.csv"], env=around, cwd=tmp_path, stdout=subprocess.DEVNULL
     )
     while not _is_writing(path) and running.poll() is None:
         time.sleep(0.005)
