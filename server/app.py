@@ -26,6 +26,7 @@ import server.intake.routes
 import server.plants.routes
 import server.plants.setup_routes
 import server.readings.routes
+import server.shift.routes
 import server.tables  # all tables must be known
 import server.watching.routes
 from server import plotly_js
@@ -50,6 +51,7 @@ ROUTERS = (
     server.plants.routes.router,
     server.assessments.routes.router,
     server.readings.routes.router,
+    server.shift.routes.router,
     server.intake.routes.router,
     server.events.routes.router,
     server.feedwater.routes.router,

@@ -7,7 +7,8 @@ import server.events.models
 import server.feedwater.models
 import server.intake.models
 import server.plants.models
-import server.readings.models  # noqa: F401
+import server.readings.models
+import server.shift.models  # noqa: F401
 from server.db import Base
 
 metadata = Base.metadata

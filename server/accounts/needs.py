@@ -27,6 +27,7 @@ from server.readings.models import Reading
 from server.security.cookies import SESSION, secret_of
 from server.security.form_token import require_token, sent_token
 from server.security.rate_limits import address_of
+from server.shift.models import ShiftEntry
 from server.watching.logs import log
 
 SentToken = Annotated[str, Depends(sent_token)]
@@ -46,6 +47,7 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "reading_id": lambda key: _of_train(Reading, key),
     "event_id": lambda key: _of_train(Event, key),
     "analysis_id": lambda key: _of_train(FeedAnalysis, key),
+    "entry_id": lambda key: _of_train(ShiftEntry, key),
 }
 """How the site is found from each number that an address may hold."""
 

@@ -72,12 +72,13 @@ async def sent_token(request: Request) -> AsyncIterator[str]:
         yield header
         return
     form = await request.form(max_files=1, max_fields=MOST_FIELDS)
-    if any("\x00" in name or (isinstance(value, str) and "\x00" in value) for name, value in form.multi_items()):
+    try:
+        if any("\x00" in name or (isinstance(value, str) and "\x00" in value) for name, value in form.multi_items()):
+            raise Unreadable("The form holds a sign with the number 0, which nobody can type.")
+        found = form.get(FIELD)
+        yield header or (found if isinstance(found, str) else "")
+    finally:
         await form.close()
-        raise Unreadable("The form holds a sign with the number 0, which nobody can type.")
-    found = form.get(FIELD)
-    yield header or (found if isinstance(found, str) else "")
-    await form.close()
 
 
 def require_token(request: Request, sent: str) -> None:

@@ -1,0 +1,103 @@
+"""Store what was entered on a shift, once however often it comes; settle what contradicts a reading."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from sqlalchemy.orm import Session
+
+from server.assessments.actions import refresh_assessment
+from server.assessments.models import AssessmentRecord
+from server.assessments.queries import latest_assessment
+from server.audit.author import writer
+from server.errors import NotFound
+from server.intake.table import ReadingsTable
+from server.plants.models import Train
+from server.readings.actions import store_readings
+from server.shift.answer import Verdict, conflict_answer, same_answer, saved_answer
+from server.shift.models import CONFLICT, SAME, SAVED, GaugePhoto, ShiftEntry
+from server.shift.photo import Photo
+from server.shift.queries import entry_of_key, reading_at, why_set_aside
+
+
+@dataclass(frozen=True)
+class Entered:
+    """An entry that can be stored: `typed` and `units` as they were written, `canonical` in canonical units."""
+
+    key: str
+    taken_at: datetime
+    canonical: dict[str, float]
+    typed: dict[str, str]
+    units: dict[str, str]
+    state: str
+    remark: str
+    findings: tuple[dict[str, Any], ...] = ()
+    entered_by: str = ""
+    photo: Photo | None = None
+
+
+def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
+    """Store an entry; the one that came with the same key before is given back as it is.
+
+    Nothing is overwritten: where another reading of the same instant says otherwise, both are kept and somebody is
+    asked (`settle_entry`).
+    """
+    if session.get(Train, train_id, with_for_update=True) is None:
+        raise NotFound(f"There is no train with the number {train_id}.")
+    known = entry_of_key(session, train_id, entered.key)
+    if known is not None:
+        return known
+    before = verdict_of(latest_assessment(session, train_id))
+    author = writer(session)
+    result = store_readings(session, train_id, _table(entered), source="form", author=author)
+    status = SAVED if result.stored else CONFLICT if result.different else SAME
+    reading = reading_at(session, train_id, entered.taken_at)
+    entry = ShiftEntry(
+        train_id=train_id, key=entered.key, taken_at=entered.taken_at, content=_content(entered, author),
+        status=status, reading_id=reading.id if reading else None, author=author,
+    )  # fmt: skip
+    session.add(entry)
+    session.flush()
+    if entered.photo is not None:
+        session.add(GaugePhoto(entry_id=entry.id, kind=entered.photo.kind, content=entered.photo.content))
+    entry.answer = _answer(session, entry, before)
+    session.flush()
+    return entry
+
+
+def _answer(session: Session, entry: ShiftEntry, before: Verdict | None) -> dict[str, Any]:
+    if entry.status == CONFLICT:
+        return conflict_answer(entry)
+    if entry.status == SAME:
+        return same_answer(entry, before)
+    after = verdict_of(refresh_assessment(session, entry.train_id))
+    return saved_answer(entry, before, after, why_set_aside(session, entry.train_id, entry.taken_at))
+
+
+def verdict_of(record: AssessmentRecord | None) -> Verdict | None:
+    """What an assessment says, as an answer needs it."""
+    return None if record is None else Verdict(record.level, record.headline, tuple(record.summary["indicators"]))
+
+
+def _table(entered: Entered) -> ReadingsTable:
+    """The entry as a table of one reading."""
+    data: dict[str, Any] = {name: np.array([value]) for name, value in entered.canonical.items()}
+    data["state"] = pd.array([entered.state], dtype="str")
+    data["remark"] = pd.array([entered.remark], dtype="str")
+    index = pd.DatetimeIndex([entered.taken_at], name="taken_at").as_unit("us")
+    return ReadingsTable(
+        file="shift log", frame=pd.DataFrame(data, index=index), row_numbers=np.array([1]), units=entered.units,
+        unknown_columns=(), problems=(), problem_count=0, notes=(), rows=1,
+    )  # fmt: skip
+
+
+def _content(entered: Entered, author: str) -> dict[str, Any]:
+    content: dict[str, Any] = {
+        "values": entered.typed, "units": entered.units, "state": entered.state, "remark": entered.remark,
+        "findings": list(entered.findings),
+    }  # fmt: skip
+    if entered.entered_by and entered.entered_by != author:
+        content["entered_by"] = entered.entered_by
+    return content

@@ -1,0 +1,158 @@
+"""The page of the shift log as typed values: fields in the order of the walk, each with what it showed last."""
+
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from analytics.quantities import COLUMNS, STATES
+from analytics.units import from_canonical
+from server.display import ago, measured, moment, unit_symbol
+from server.plants.models import Train
+from server.readings.queries import LatestValue
+from server.shift.forms import ShiftForm
+from server.shift.layout import LogField
+from server.shift.models import ShiftEntry
+from server.templating import Frame
+
+STATE_WORDS = {
+    "running": ("Running steadily", ""),
+    "starting": ("Starting or flushing", "kept, but set aside from trends"),
+    "stopped": ("Stopped", "kept, but set aside from trends"),
+}
+
+
+@dataclass(frozen=True)
+class FieldView:
+    """One field; `last` is what the gauge showed last, with its age."""
+
+    name: str
+    label: str
+    tag: str
+    unit: str
+    symbol: str
+    text: str
+    last: str
+    age: str
+    error: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class AreaView:
+    """Fields that stand together on the walk."""
+
+    title: str
+    water: str
+    fields: tuple[FieldView, ...]
+
+
+@dataclass(frozen=True)
+class StateView:
+    name: str
+    label: str
+    hint: str
+    chosen: bool
+
+
+@dataclass(frozen=True)
+class ConflictLine:
+    """An entry that waits for somebody to say what is right."""
+
+    link: str
+    taken_at: str
+
+
+@dataclass(frozen=True)
+class ShiftPage:
+    """The page before or after an entry; `data` is what its script needs."""
+
+    frame: Frame
+    site: str
+    train: str
+    train_id: int
+    areas: tuple[AreaView, ...]
+    states: tuple[StateView, ...]
+    time: str
+    clock: str
+    remark: str
+    key: str
+    error: str
+    errors: Mapping[str, str]
+    answer: Mapping[str, Any] | None
+    conflicts: tuple[ConflictLine, ...]
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a page shows of a train: its fields, what they showed last, and entries nobody has decided on."""
+
+    train: Train
+    fields: tuple[LogField, ...]
+    latest: Mapping[str, LatestValue]
+    conflicts: Sequence[ShiftEntry]
+    now: datetime
+
+
+def shift_page(
+    frame: Frame,
+    shown: Shown,
+    data: Mapping[str, Any],
+    *,
+    form: ShiftForm | None = None,
+    answer: Mapping[str, Any] | None = None,
+    error: str = "",
+) -> ShiftPage:
+    """Put the page together; `form` is one that was sent and cannot be stored yet."""
+    train, zone = shown.train, ZoneInfo(shown.train.site.timezone)
+    errors = form.errors if form else {}
+    visible = [field for field in shown.fields if not field.hidden]
+    state = form.state if form and form.state in STATES else "running"
+    return ShiftPage(
+        frame=frame,
+        site=train.site.name,
+        train=train.name,
+        train_id=train.id,
+        areas=tuple(
+            AreaView(area, COLUMNS[group[0].column].water, tuple(_field(one, shown, form) for one in group))
+            for area, group in ((area, list(fields)) for area, fields in groupby(visible, lambda one: one.area))
+        ),
+        states=tuple(StateView(name, *STATE_WORDS[name], name == state) for name in STATES),
+        time=form.time if form else f"{shown.now.astimezone(zone):%Y-%m-%dT%H:%M}",
+        clock=train.site.timezone,
+        remark=form.remark if form else "",
+        key=form.key if form and "key" not in errors else str(uuid.uuid4()),
+        error=error or next((errors[name] for name in ("key", "values") if name in errors), ""),
+        errors=errors,
+        answer=answer,
+        conflicts=tuple(
+            ConflictLine(f"/trains/{train.id}/shift/entries/{entry.id}", moment(entry.taken_at, zone))
+            for entry in shown.conflicts
+        ),
+        data=data,
+    )
+
+
+def _field(one: LogField, shown: Shown, form: ShiftForm | None) -> FieldView:
+    quantity, latest = COLUMNS[one.column], shown.latest.get(one.column)
+    return FieldView(
+        name=one.column,
+        label=quantity.label,
+        tag=one.tag,
+        unit=one.unit,
+        symbol=unit_symbol(one.unit),
+        text=form.values.get(one.column, "") if form else "",
+        last=in_gauge_unit(latest.value, one) if latest else "",
+        age=ago(latest.taken_at, shown.now) if latest else "",
+        error=form.errors.get(one.column, "") if form else "",
+        reason=form.reasons.get(one.column, "") if form else "",
+    )
+
+
+def in_gauge_unit(value: float, field: LogField) -> str:
+    """A canonical value as the gauge of a field shows it, without its unit."""
+    return measured(float(from_canonical(value, COLUMNS[field.column].unit, field.unit)))

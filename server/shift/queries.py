@@ -1,0 +1,99 @@
+"""Find what the shift log of a train needs: its layout, its last readings, and what was entered."""
+
+from datetime import datetime
+
+import pandas as pd
+from sqlalchemy import select
+from sqlalchemy.orm import Session, undefer
+
+from analytics.quantities import COLUMNS
+from analytics.units import display_unit
+from server.errors import NotFound
+from server.intake.models import DONE, Import
+from server.plants.models import Train
+from server.readings.models import Reading, SetAside
+from server.readings.queries import readings_frame
+from server.shift.layout import LogField, laid_out
+from server.shift.models import CONFLICT, GaugePhoto, ShiftEntry, ShiftLayout
+
+RECENT = 60
+"""Readings on which "usual here" rests: three weeks of three shifts; common practice, no source."""
+
+
+def log_fields(session: Session, train: Train) -> tuple[LogField, ...]:
+    """Fields of the shift log of a train, the hidden ones among them."""
+    kept = session.get(ShiftLayout, train.id)
+    return laid_out(len(train.stages), train.columns, kept.fields if kept else [], gauge_units(session, train))
+
+
+def gauge_units(session: Session, train: Train) -> dict[str, str]:
+    """Unit of each gauge by what was last written: by a person, else in a file, else what the site prefers."""
+    units = {name: display_unit(quantity.unit, train.site.units) for name, quantity in COLUMNS.items()}
+    query = select(Import.column_units).where(Import.train_id == train.id, Import.status == DONE)
+    units |= session.scalar(query.order_by(Import.id.desc()).limit(1)) or {}
+    typed = select(Reading.typed).where(
+        Reading.train_id == train.id, Reading.typed.is_not(None), Reading.source == "form"
+    )
+    return units | (session.scalar(typed.order_by(Reading.id.desc()).limit(1)) or {})
+
+
+def recent_readings(session: Session, train_id: int, before: datetime | None = None) -> pd.DataFrame:
+    """The last readings of a train in use, as `readings_frame` gives them; `before` some instant."""
+    query = select(Reading.taken_at).where(Reading.train_id == train_id, Reading.voided_at.is_(None))
+    if before is not None:
+        query = query.where(Reading.taken_at < before)
+    times = list(session.scalars(query.order_by(Reading.taken_at.desc()).limit(RECENT)))
+    if not times:
+        return pd.DataFrame(index=pd.DatetimeIndex([], tz="UTC", name="taken_at"))
+    return readings_frame(session, train_id, since=times[-1], until=times[0])
+
+
+def entry_of_key(session: Session, train_id: int, key: str) -> ShiftEntry | None:
+    """The entry that came with a key, if any did."""
+    return session.scalar(select(ShiftEntry).where(ShiftEntry.train_id == train_id, ShiftEntry.key == key))
+
+
+def entry_or_404(session: Session, train_id: int, entry_id: int) -> ShiftEntry:
+    """One entry of a train."""
+    entry = session.get(ShiftEntry, entry_id)
+    if entry is None or entry.train_id != train_id:
+        raise NotFound(f"There is no entry with the number {entry_id}.")
+    return entry
+
+
+def open_conflicts(session: Session, train_id: int) -> list[ShiftEntry]:
+    """Entries that contradict a reading and wait for somebody to say which is right, the oldest first."""
+    query = select(ShiftEntry).where(ShiftEntry.train_id == train_id, ShiftEntry.status == CONFLICT)
+    return list(session.scalars(query.order_by(ShiftEntry.id)))
+
+
+def photo_or_404(session: Session, train_id: int, photo_id: int) -> GaugePhoto:
+    """One picture of a train, with its content."""
+    query = (
+        select(GaugePhoto)
+        .join(ShiftEntry, ShiftEntry.id == GaugePhoto.entry_id)
+        .where(GaugePhoto.id == photo_id, ShiftEntry.train_id == train_id)
+    )
+    photo = session.scalar(query.options(undefer(GaugePhoto.content)))
+    if photo is None:
+        raise NotFound(f"There is no photo with the number {photo_id}.")
+    return photo
+
+
+def photos_of(session: Session, entry_id: int) -> list[int]:
+    """Numbers of the pictures that came with an entry."""
+    return list(session.scalars(select(GaugePhoto.id).where(GaugePhoto.entry_id == entry_id).order_by(GaugePhoto.id)))
+
+
+def why_set_aside(session: Session, train_id: int, taken_at: datetime) -> str:
+    """The reason for which trends do not use a reading, or nothing."""
+    query = select(SetAside.reason).where(SetAside.train_id == train_id, SetAside.taken_at == taken_at)
+    return session.scalar(query) or ""
+
+
+def reading_at(session: Session, train_id: int, taken_at: datetime) -> Reading | None:
+    """The reading of a train at an instant that is in use."""
+    query = select(Reading).where(
+        Reading.train_id == train_id, Reading.taken_at == taken_at, Reading.voided_at.is_(None)
+    )
+    return session.scalar(query)
