@@ -9,7 +9,7 @@ import pandas as pd
 
 import analytics
 from analytics.condition.daily import daily_medians, days_out_of_line
-from analytics.condition.fit import fit_membranes
+from analytics.condition.fit import StageFit, fit_membranes
 from analytics.condition.membrane_model import ModelDays, model_days
 from analytics.condition.meter_noise import meter_noise
 from analytics.condition.normalized import NormalizedLog, normalize_log
@@ -26,8 +26,10 @@ from analytics.judgement.causes import Cause, Context, likely_causes
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
+from analytics.judgement.explained import ExplainedStep, as_events
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
+from analytics.judgement.log_steps import steps_of_log
 from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
 from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, against_last_year, recent_season
@@ -86,6 +88,7 @@ class Assessment:
     missing: tuple[Missing, ...]
     notes: tuple[str, ...]
     causes: tuple[Cause, ...] = ()
+    steps: tuple[ExplainedStep, ...] = ()
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
 
@@ -131,16 +134,22 @@ def assess(
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
     standard = daily_medians(log.indicators, log.days, log.used)
     names = [name for name in standard.columns if not name.endswith(("_spread", "_count"))]
-    model = _model(log, events)
+    fits = _fits(log)
+    model = _model(log, fits, events)
     modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
     daily = standard if model is None else _best(standard, model, modelled)
     aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
+    steps = steps_of_log(log, daily[names].mask(aside), events)
+    breaks = (*events, *as_events(steps, plant.site.timezone))
+    if steps and model is not None:
+        model = _model(log, fits, breaks) or model
+        daily = _best(standard, model, modelled)
     corrected = log.balance.feed_temperature_c is not None
     season = _season(log)
     judged = judge_days(
         daily[names].mask(aside),
         plant,
-        events,
+        breaks,
         season=season,
         temperature_corrected=corrected,
         modelled=modelled,
@@ -150,7 +159,7 @@ def assess(
     by_standard = judged
     if modelled:
         by_standard = judge_days(
-            standard[names].mask(aside), plant, events, season=season, temperature_corrected=corrected
+            standard[names].mask(aside), plant, breaks, season=season, temperature_corrected=corrected
         )
     meters = _meters(log)
     return Assessment(
@@ -174,15 +183,24 @@ def assess(
         notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
         events=events,
         disagreement=_disagreement(log, model, judged, by_standard),
-        causes=likely_causes(
-            judged.indicators,
-            judged.trends,
-            meters,
-            _context(log),
-            stages=len(plant.train.stages),
-            first_share=plant.train.stages[0].area_m2 / plant.train.area_m2,
-            modelled="train_permeate_flow" in modelled,
-        ),
+        steps=steps,
+        causes=_causes(log, judged, meters, steps, modelled="train_permeate_flow" in modelled),
+    )
+
+
+def _causes(
+    log: NormalizedLog, judged: Judged, meters: tuple[Meter, ...], steps: Sequence[ExplainedStep], *, modelled: bool
+) -> tuple[Cause, ...]:
+    train = log.plant.train
+    return likely_causes(
+        judged.indicators,
+        judged.trends,
+        meters,
+        _context(log),
+        stages=len(train.stages),
+        first_share=train.stages[0].area_m2 / train.area_m2,
+        modelled=modelled,
+        steps=[one.step for one in steps],
     )
 
 
@@ -196,10 +214,17 @@ def _context(log: NormalizedLog) -> Context:
     return context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
 
 
-def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
-    """The membrane model, where temperature is known and there is a reference to relate it to."""
+def _fits(log: NormalizedLog) -> tuple[StageFit, ...]:
+    """Readings fitted by the membrane model, where temperature is known and there is a reference to relate it to."""
+    if log.balance.feed_temperature_c is None or log.reference is None:
+        return ()
+    return tuple(fit_membranes(log.balance, log.plant, used=log.used))
+
+
+def _model(log: NormalizedLog, fits: Sequence[StageFit], events: Sequence[Event]) -> ModelDays | None:
+    """The membrane model by day; its level may break where a run ends."""
     temperature = log.balance.feed_temperature_c
-    if temperature is None or log.reference is None:
+    if temperature is None or log.reference is None or not fits:
         return None
     breaks = {
         scope: [
@@ -210,7 +235,7 @@ def _model(log: NormalizedLog, events: Sequence[Event]) -> ModelDays | None:
         for scope in log.plant.train.scopes
     }
     return model_days(
-        fit_membranes(log.balance, log.plant, used=log.used),
+        fits,
         log.forces,
         temperature,
         log.plant,

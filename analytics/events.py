@@ -21,6 +21,11 @@ KINDS = (
 INTERVENTIONS = ("cleaning", "element-replacement", "element-move")
 """Kinds that change the membranes themselves; each ends a run."""
 
+STEP = "detected step"
+"""Kind of what the log itself shows and nobody wrote down; it ends a run, and is never stored."""
+UNEXPLAINED = "Unexplained step"
+"""Beginning of the note that answers the question after a step by "unknown"."""
+
 
 @dataclass(frozen=True)
 class Event:
@@ -33,4 +38,4 @@ class Event:
 
     @property
     def ends_run(self) -> bool:
-        return self.kind in INTERVENTIONS
+        return self.kind in INTERVENTIONS or self.kind == STEP

@@ -21,6 +21,7 @@ from analytics.judgement.signatures import (
     Effect,
     Signature,
 )
+from analytics.judgement.steps import Step
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import NAMES
 
@@ -42,6 +43,8 @@ EARLY_DAYS = 55
 QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
 LISTED = 3
+LEAST_RATIO = 0.02
+"""Whatever a spoilt log makes of an indicator, it counts as no less. [-]"""
 WORTH_LISTING = 0.05
 
 
@@ -85,6 +88,7 @@ def likely_causes(
     stages: int,
     first_share: float,
     modelled: bool,
+    steps: Sequence[Step] = (),
     table: Sequence[Signature] = SIGNATURES,
 ) -> tuple[Cause, ...]:
     """Weigh the causes.
@@ -103,6 +107,8 @@ def likely_causes(
         Area of the first stage over that of the train. [-]
     modelled : bool
         Whether salt passage is that at fixed pressure (membrane model) or at fixed flow (standard method).
+    steps : sequence of Step
+        Found in the days.
     table : sequence of Signature
 
     Returns
@@ -113,7 +119,7 @@ def likely_causes(
     seen = _observe([i for i in indicators if i.temperature_corrected], stages, modelled)
     if not seen.names:
         return ()
-    change = course_of(trends)
+    change = course_of(trends, steps)
     course = None if change is None else change.course
     entries: list[tuple[str, int | None, float, Signature | None]] = [
         ("none", None, np.log(NONE_PRIOR * _quiet(indicators)) + _fit_none(seen), None),
@@ -158,14 +164,14 @@ def _observe(indicators: Sequence[Indicator], stages: int, modelled: bool) -> _S
     for place, scope in (*places, ("all", "train")):
         flow, salt, drop = (by.get((scope, name)) for name in NAMES)
         use_flow = scope != "train" or not staged
-        log_flow = np.log(flow.value) if flow is not None else 0.0
+        log_flow = np.log(max(flow.value, LEAST_RATIO)) if flow is not None else 0.0
         if flow is not None and use_flow:
             _add(names, values, errors, (place, "water"), log_flow / (FLOW_PER_WATER if modelled else 1.0), flow)
         if salt is not None and (scope != "train" or not any(n == ("first", "salt") for n in names)):
             shift = -SALT_PER_FLOW * log_flow if modelled else 0.0
-            _add(names, values, errors, (place, "salt"), np.log(salt.value) + shift, salt)
+            _add(names, values, errors, (place, "salt"), np.log(max(salt.value, LEAST_RATIO)) + shift, salt)
         if drop is not None:
-            _add(names, values, errors, (place, "friction"), np.log(drop.value), drop)
+            _add(names, values, errors, (place, "friction"), np.log(max(drop.value, LEAST_RATIO)), drop)
     return _Seen(tuple(names), np.array(values), np.array(errors))
 
 

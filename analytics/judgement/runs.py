@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analytics.events import Event
+from analytics.events import STEP, Event
 
 START_OF_LOG = "start of the log"
 
@@ -42,7 +42,7 @@ def split_runs(
     for event in events:
         concerned = scope == "train" or event.stage is None or scope == f"stage{event.stage}"
         day = pd.Timestamp(event.time).tz_convert(timezone).tz_localize(None).floor("D")
-        if event.ends_run and concerned and first < day <= last:
+        if event.ends_run and concerned and first < day <= last and (day not in cuts or event.kind != STEP):
             cuts[day] = event
     starts = [first, *sorted(cuts)]
     ends = [*(day - pd.Timedelta(days=1) for day in starts[1:]), last]
@@ -50,8 +50,13 @@ def split_runs(
         Run(
             start,
             end,
-            cuts[start].kind if start in cuts else START_OF_LOG,
+            _opener(cuts[start]) if start in cuts else START_OF_LOG,
             cuts[start].stage if start in cuts else None,
         )
         for start, end in zip(starts, ends, strict=True)
     )
+
+
+def _opener(event: Event) -> str:
+    """A step that an event explains is named after it."""
+    return event.detail if event.kind == STEP and event.detail else event.kind

@@ -9,6 +9,7 @@ import pandas as pd
 
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
 from analytics.condition.standard import INDICATORS
+from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
 from analytics.judgement.trend import Segment, Trend
 
@@ -50,6 +51,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             {"start": _day(run.start), "end": _day(run.end), "opened_by": run.opened_by, "stage": run.stage}
             for run in assessment.runs
         ],
+        "steps": [_step(one) for one in assessment.steps],
         "standard": {
             "indicators": [_indicator(indicator, STANDARD_METHOD) for indicator in assessment.by_standard.indicators],
             "trends": [_trend(trend) for trend in assessment.by_standard.trends],
@@ -82,6 +84,20 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     if series:
         document["series"] = daily_series(assessment)
     return document
+
+
+def _step(one: ExplainedStep) -> dict[str, Any]:
+    return {
+        "day": _day(one.step.day),
+        "stage": one.stage,
+        "strength": _number(one.step.strength),
+        "moved": [{"what": jump.column, "change": _number(math.expm1(jump.size))} for jump in one.moved],
+        "explained_by": one.explained_by,
+        "answered": one.answered,
+        "likely": one.likely,
+        "why": one.why,
+        "words": step_words(one),
+    }
 
 
 def daily_series(assessment: Assessment) -> dict[str, Any]:

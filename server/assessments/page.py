@@ -33,6 +33,7 @@ from server.assessments.figures import KeyFigure, key_figures, stage_attention
 from server.assessments.graphs import Charts, train_charts
 from server.assessments.history import history_from_series
 from server.assessments.levels import Level, level_of
+from server.assessments.questions import Question, questions_of
 from server.assessments.water import Drawing, WaterScene
 from server.assessments.water_level import level_drawing
 from server.assessments.water_upright import upright_drawing
@@ -127,6 +128,7 @@ class TrainPage:
     water: WaterPart
     charts: Charts
     compare_words: str
+    questions: tuple[Question, ...]
     events: tuple[EventRow, ...]
     months: MonthTable | None
     evidence: Evidence
@@ -185,6 +187,7 @@ def train_page(
         water=_water(plant, latest, frame.units, stage_attention(document)),
         charts=charts,
         compare_words=compare_words(document, history, frame.units) if charts.compare else "",
+        questions=questions_of(document),
         events=_event_rows(charts),
         months=month_table(history, stages),
         evidence=_evidence(document, frame.units),

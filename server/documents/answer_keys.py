@@ -24,7 +24,11 @@ ANSWER_KEYS = {
     "indicators[].temperature_corrected": "False where feed temperature is not known.",
     "indicators[].method": "Method that this one rests on.",
     "trends[]": "Straight pieces of each indicator with their interval, and the forecast.",
-    "runs[]": "Times between interventions: start, end, what opened it, and the stage it concerns.",
+    "runs[]": "Times between interventions: start, end, what opened it (a kind of event, or `detected step`), and the "
+    "stage it concerns.",
+    "steps[]": "Days from which the indicators stand elsewhere though nobody wrote anything down, or what explains it: "
+    "day, stage, strength in standard errors, what moved and by what share, `explained_by`, whether it was `answered`, "
+    "the `likely` kind of event and `why`, and all that in `words`.",
     "standard": "Indicators and trends by the standard method, where another one was used above.",
     "disagreement": "Why the two methods differ, in one sentence with numbers; empty where they agree within 0.02.",
     "learned[]": "What was learned from the plant's own data in place of an assumption.",

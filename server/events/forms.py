@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from analytics.events import KINDS, Event
+from analytics.events import KINDS, UNEXPLAINED, Event
 
 LONGEST_DETAIL = 2_000
 AHEAD = timedelta(days=1)
@@ -55,3 +55,9 @@ class EventForm:
             return None
         local = entered if entered.tzinfo else entered.replace(tzinfo=zone)
         return local.astimezone(UTC)
+
+
+def answer_form(kind: str, day: str, stage: str) -> EventForm:
+    """The answer to a step that nobody had written down, as an event at noon of its day."""
+    detail = f"{UNEXPLAINED}; nobody knows what it was." if kind == "note" else "Said when asked about a step."
+    return EventForm(kind=kind, stage=stage, when=f"{day}T12:00", detail=detail)

@@ -11,8 +11,9 @@ from server.accounts.needs import needs
 from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.db import get_session, now
+from server.errors import Conflict
 from server.events.actions import add_events, amend_event, void_event
-from server.events.forms import EventForm
+from server.events.forms import EventForm, answer_form
 from server.events.page import blank_form, event_page, events_page, form_of
 from server.events.queries import event_or_404, list_events
 from server.plants.models import Train
@@ -54,6 +55,25 @@ def create_event(
     add_events(session, train_id, [form.event(zone)])
     refresh_assessment(session, train_id)
     return RedirectResponse(f"/trains/{train_id}/events", status_code=303)
+
+
+@router.post("/trains/{train_id}/steps", dependencies=[needs(Right.ENTER)])
+def answer_step(
+    train_id: int,
+    day: Annotated[str, Form(max_length=10)] = "",
+    kind: Annotated[str, Form(max_length=40)] = "",
+    stage: Annotated[str, Form(max_length=4)] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    """Say what a step was that nobody had written down; the answer is an event of that day."""
+    train = train_or_404(session, train_id)
+    zone = ZoneInfo(train.site.timezone)
+    form = answer_form(kind, day, stage).checked(zone, len(train.stages), now())
+    if form.errors:
+        raise Conflict(" ".join(form.errors.values()))
+    add_events(session, train_id, [form.event(zone)])
+    refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/assessment", status_code=303)
 
 
 @router.get("/events/{event_id}", dependencies=[needs(Right.SEE)])

@@ -78,3 +78,17 @@ def test_an_event_is_corrected_and_withdrawn_with_a_reason(client: TestClient, t
     client.post("/events/2/withdraw", data={"reason": "another train"})
     assert "Nothing has been written down yet." in seen(client.get(train).text)
     assert "another train" in seen(client.get("/events/2").text)
+
+
+def test_an_answer_to_a_step_is_an_event_of_that_day(client: TestClient, train: str) -> None:
+    answer = {"day": "2026-02-11", "kind": "meter-calibration", "stage": ""}
+    response = client.post("/trains/1/steps", data=answer, follow_redirects=False)
+    assert (response.status_code, response.headers["location"]) == (303, "/trains/1/assessment")
+    assert "11 February 2026, 12:00 Meter calibrated Said when asked about a step." in seen(client.get(train).text)
+
+
+@pytest.mark.parametrize("change", [{"day": "soon"}, {"kind": "party"}, {"stage": "9"}])
+def test_an_answer_that_makes_no_sense_changes_nothing(client: TestClient, train: str, change: dict[str, str]) -> None:
+    answer = {"day": "2026-02-11", "kind": "cleaning", "stage": ""} | change
+    assert client.post("/trains/1/steps", data=answer).status_code == 409
+    assert "Nothing has been written down yet." in seen(client.get(train).text)

@@ -1,0 +1,230 @@
+"""Steps that nobody wrote down: days from which all indicators together stand elsewhere than before.
+
+Fouling moves slowly; a cleaning, other elements, another meter or another source of water do not. Around every day a
+straight line with a jump is laid through the days before and after, for each indicator; what the jumps amount to
+together, against what they amount to on the other days of the same log, tells a step from scatter.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Places = npt.NDArray[np.int64]
+
+WINDOW_DAYS = 28
+"""Days before and after a step that are looked at, or as many as hold `LEAST_VALUES`."""
+FARTHEST_DAYS = 70
+LEAST_VALUES = 7
+MOST_VALUES = 21
+"""Values on either side of a step: fewer tell no line from a jump; more than three weeks let the season in. Common
+practice, no source."""
+LEAST_JUMP = {"permeate_flow": 0.02, "salt_passage": 0.035, "pressure_drop": 0.025, "balance": 0.025}
+"""No smaller jump is asked about: cleanings and gauges that are off move more; common practice, no source. [-]"""
+CLEAR = 4.0
+"""Standard errors by which at least one indicator must have jumped. [-]"""
+TOGETHER = 5.5
+"""Length of the vector of all jumps in standard errors, correlations taken out, that makes a step. [-]"""
+MOST_STEPS = 12
+HUBER = 1.5
+ROUNDS = 2
+RIDGE = 1e-9
+LEAST_NOISE = 1e-4
+MEAN_TO_SIGMA, MAD_TO_SIGMA = 1.2533, 1.4826
+"""Standard deviation over mean, and over median, absolute deviation of a normal distribution. [-]"""
+NEAR = 14
+"""Values on either side whose medians tell where it is worth to look closely."""
+SAMPLE = 5
+"""Every so many days the usual jump is taken as well."""
+
+
+@dataclass(frozen=True)
+class Jump:
+    """What one indicator did: logarithm of the ratio of the levels after and before, and its standard error. [-]"""
+
+    column: str
+    size: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Step:
+    """A day, the first of the new level, and what jumped, the clearest first. `strength` is in standard errors."""
+
+    day: pd.Timestamp
+    strength: float
+    jumps: tuple[Jump, ...]
+
+
+def detect_steps(daily: pd.DataFrame, cuts: Sequence[pd.Timestamp] = ()) -> tuple[Step, ...]:
+    """Find the days on which the indicators jumped.
+
+    Parameters
+    ----------
+    daily : DataFrame
+        `<scope>_<indicator>` by local day, days out of line NaN. [-]
+    cuts : sequence of Timestamp
+        Days on which a jump is known already, such as cleanings; no line reaches across them.
+
+    Returns
+    -------
+    tuple of Step
+        In the order of time.
+
+    Notes
+    -----
+    Each window holds y = a + b t + jump * (t >= day), fitted by least squares with Huber weights. The error of a jump
+    is the greater of what its own window says and of what all windows of the log say (the median size of all jumps),
+    which holds what the weather and the shifts do from week to week. Steps are taken one by one, the strongest first;
+    the next search does not reach across those found.
+    """
+    columns = [c for c in daily.columns if daily[c].notna().any() and not _is_sum(str(c), daily)]
+    known = daily[columns].where(daily[columns] > 0)
+    if len(known) < 2 * LEAST_VALUES or not columns:
+        return ()
+    logs = np.log(known.to_numpy(dtype=np.float64))
+    day = ((pd.DatetimeIndex(daily.index) - daily.index[0]) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
+    walls = sorted({float((cut - daily.index[0]).days) for cut in cuts})
+    look = _worth_a_look(logs, columns) | (np.arange(len(logs)) % SAMPLE == 0)
+    sizes, errors = _jumps(day, logs, walls, look)
+    scale = _scale(sizes, errors)
+    found: list[Step] = []
+    for _ in range(MOST_STEPS):
+        at, strength, wider = _strongest(sizes, errors, scale, columns)
+        if at is None:
+            break
+        found.append(Step(pd.Timestamp(daily.index[at]), strength, _named(columns, sizes[at], wider)))
+        walls = sorted({*walls, float(day[at])})
+        around = np.abs(day - day[at]) <= FARTHEST_DAYS
+        sizes[around], errors[around] = (part[around] for part in _jumps(day, logs, walls, look & around))
+    return tuple(sorted(found, key=lambda step: step.day))
+
+
+def _is_sum(column: str, daily: pd.DataFrame) -> bool:
+    """Flow and pressure drop of the train are those of its stages, where there are any."""
+    if column not in ("train_permeate_flow", "train_pressure_drop"):
+        return False
+    name = column.removeprefix("train")
+    return any(c.startswith("stage") and c.endswith(name) and daily[c].notna().any() for c in daily.columns)
+
+
+def _least(columns: Sequence[str]) -> Array:
+    return np.array([next(least for name, least in LEAST_JUMP.items() if c.endswith(name)) for c in columns])
+
+
+def _worth_a_look(logs: Array, columns: Sequence[str]) -> Flags:
+    """Days at which the medians of a few values before and after differ by most of the least jump."""
+    look = np.zeros(len(logs), dtype=bool)
+    for column, least in enumerate(_least(columns)):
+        at = np.flatnonzero(np.isfinite(logs[:, column]))
+        if at.size < 2 * LEAST_VALUES:
+            continue
+        y = pd.Series(logs[at, column])
+        before = y.rolling(NEAR, min_periods=LEAST_VALUES).median().shift(1)
+        after = y[::-1].rolling(NEAR, min_periods=LEAST_VALUES).median()[::-1]
+        look[at] |= ((after - before).abs() > 0.6 * least).to_numpy()
+    return look
+
+
+def _named(columns: Sequence[str], sizes: Array, errors: Array) -> tuple[Jump, ...]:
+    jumps = [
+        Jump(column, float(size), float(error))
+        for column, size, error in zip(columns, sizes, errors, strict=True)
+        if np.isfinite(size)
+    ]
+    return tuple(sorted(jumps, key=lambda jump: -abs(jump.size) / jump.error))
+
+
+def _jumps(day: Array, logs: Array, walls: Sequence[float], look: Flags) -> tuple[Array, Array]:
+    """Jump and error of every indicator at some days; NaN elsewhere, and where too little lies before or after."""
+    sizes, errors = np.full(logs.shape, np.nan), np.full(logs.shape, np.nan)
+    edges = np.array([-np.inf, *walls, np.inf])
+    room = np.searchsorted(edges, day, side="right")
+    for column in range(logs.shape[1]):
+        at = np.flatnonzero(np.isfinite(logs[:, column]))
+        wanted = np.flatnonzero(look[at])
+        if wanted.size:
+            size, error = _column_jumps(day[at], logs[at, column], room[at], wanted)
+            sizes[at[wanted], column], errors[at[wanted], column] = size, error
+    return sizes, errors
+
+
+def _column_jumps(day: Array, y: Array, room: Places, wanted: Places) -> tuple[Array, Array]:
+    """Windows of `MOST_VALUES` on both sides of the wanted places, values out of reach weighted zero."""
+    offsets = np.arange(-MOST_VALUES, MOST_VALUES)
+    rows = wanted[:, None] + offsets[None, :]
+    inside = (rows >= 0) & (rows < len(y))
+    rows = rows.clip(0, max(len(y) - 1, 0))
+    t = day[rows] - day[wanted][:, None]
+    same = inside & (room[rows] == room[wanted][:, None])
+    rank = np.where(offsets < 0, -offsets, offsets + 1)[None, :]
+    near = same & ((np.abs(t) <= WINDOW_DAYS) | ((rank <= LEAST_VALUES) & (np.abs(t) <= FARTHEST_DAYS)))
+    after = np.broadcast_to(offsets[None, :] >= 0, near.shape)
+    enough = ((near & after).sum(axis=1) >= LEAST_VALUES) & ((near & ~after).sum(axis=1) >= LEAST_VALUES)
+    size, error = np.full(len(wanted), np.nan), np.full(len(wanted), np.nan)
+    if enough.any():
+        size[enough], error[enough] = _fit(t[enough], y[rows[enough]], near[enough], after[enough])
+    return size, error
+
+
+def _fit(t: Array, y: Array, near: Flags, after: Flags) -> tuple[Array, Array]:
+    design = np.stack([np.ones_like(t), t / WINDOW_DAYS, after.astype(np.float64)], axis=-1)
+    weights = near.astype(np.float64)
+    count = near.sum(axis=1)
+    for _ in range(ROUNDS):
+        weighted = design * weights[..., None]
+        inverse = np.linalg.inv(weighted.transpose(0, 2, 1) @ design + RIDGE * np.eye(3))
+        coefficients = inverse @ (weighted.transpose(0, 2, 1) @ y[..., None])
+        residual = np.abs(y - (design @ coefficients)[..., 0])
+        noise = np.maximum(MEAN_TO_SIGMA * np.sum(weights * residual, axis=1) / weights.sum(axis=1), LEAST_NOISE)
+        weights = near * np.minimum(1.0, HUBER * noise[:, None] / np.maximum(residual, LEAST_NOISE))
+    spread = np.sqrt(np.sum(weights * residual**2, axis=1) / np.maximum(count - 3, 1))
+    return coefficients[:, 2, 0], np.sqrt(inverse[:, 2, 2]) * np.maximum(spread, LEAST_NOISE)
+
+
+def _scale(sizes: Array, errors: Array) -> tuple[Array, Array]:
+    """How many times its error a jump usually is, and how the jumps of the indicators go together."""
+    z = sizes / errors
+    usual = np.array([_median_size(one) for one in z.T])
+    usual = np.maximum(MAD_TO_SIGMA * usual, 1.0)
+    clipped = np.clip(np.nan_to_num(z / usual), -2.5, 2.5)
+    moments = clipped.T @ clipped / max(len(clipped), 1)
+    deviation = np.sqrt(np.maximum(np.diag(moments), 1e-6))
+    correlation = moments / np.outer(deviation, deviation)
+    return usual, 0.8 * correlation + 0.2 * np.eye(len(usual))
+
+
+def _median_size(z: Array) -> float:
+    known = np.abs(z[np.isfinite(z)])
+    return float(np.median(known)) if known.size else 0.0
+
+
+def _strongest(
+    sizes: Array, errors: Array, scale: tuple[Array, Array], columns: Sequence[str]
+) -> tuple[int | None, float, Array]:
+    usual, correlation = scale
+    wider = errors * usual
+    z = sizes / wider
+    least = _least(columns)
+    with np.errstate(invalid="ignore"):
+        eligible = ((np.abs(z) >= CLEAR) & (np.abs(sizes) >= least)).any(axis=1)
+    if not eligible.any():
+        return None, 0.0, errors[0]
+    places = np.flatnonzero(eligible)
+    strengths = np.array([_together(z[place], correlation) for place in places])
+    best = int(np.argmax(strengths))
+    if strengths[best] < TOGETHER:
+        return None, 0.0, errors[0]
+    return int(places[best]), float(strengths[best]), wider[places[best]]
+
+
+def _together(z: Array, correlation: Array) -> float:
+    """Length of a vector of jumps, correlations taken out, as the normal quantile would be for one. [-]"""
+    known = np.isfinite(z)
+    part = correlation[np.ix_(known, known)]
+    squared = float(z[known] @ np.linalg.solve(part, z[known]))
+    return float(np.sqrt(max(squared - (known.sum() - 1), 0.0)))

@@ -1,0 +1,69 @@
+"""What explains a step: events of about its day, an answer, or what moved with it."""
+
+from datetime import UTC, datetime
+
+import numpy as np
+import pandas as pd
+
+from analytics.events import STEP, UNEXPLAINED, Event
+from analytics.judgement.explained import as_events, explain_steps, step_words
+from analytics.judgement.runs import split_runs
+from analytics.judgement.steps import Jump, Step
+
+DAY = pd.Timestamp("2026-03-10")
+ZONE = "Europe/Lisbon"
+CLEANED = Step(DAY, 9.0, (Jump("stage1_permeate_flow", 0.06, 0.005), Jump("stage1_pressure_drop", -0.08, 0.01)))
+NOTHING = pd.DataFrame(index=pd.date_range("2026-02-01", "2026-04-10", freq="D"))
+
+
+def event(kind: str, day: int = 10, detail: str = "") -> Event:
+    return Event(datetime(2026, 3, day, 12, tzinfo=UTC), kind, None, detail)
+
+
+def explained(step: Step, *events: Event, operation: pd.DataFrame = NOTHING):  # type: ignore[no-untyped-def]
+    (one,) = explain_steps([step], events, operation, timezone=ZONE)
+    return one
+
+
+def test_a_step_nobody_logged_is_a_question_with_a_guess() -> None:
+    one = explained(CLEANED)
+    assert (one.explained_by, one.answered, one.likely, one.stage) == ("", False, "cleaning", 1)
+    assert step_words(one) == (
+        "On 10 March 2026, from one day to the next: permeate flow of stage 1 up 6.2 % and pressure drop of stage 1"
+        " down 7.7 %."
+    )
+
+
+def test_an_event_of_about_that_day_explains_it() -> None:
+    one = explained(CLEANED, event("meter-calibration", 12), event("set-point-change", 25))
+    assert (one.explained_by, one.answered) == ("meter-calibration", True)
+    assert not explained(CLEANED, event("meter-calibration", 16)).answered
+
+
+def test_an_ordinary_note_explains_nothing_but_the_answer_does() -> None:
+    assert not explained(CLEANED, event("note", detail="Painted the door.")).answered
+    one = explained(CLEANED, event("note", detail=f"{UNEXPLAINED}; nobody knows what it was."))
+    assert (one.explained_by, one.answered) == ("", True)
+
+
+def test_what_moved_with_it_says_what_it_looks_like() -> None:
+    before = np.asarray(NOTHING.index < DAY)
+    salt = NOTHING.assign(feed_tds_mg_l=np.where(before, 1500.0, 2100.0) + np.arange(len(NOTHING)) % 3)
+    assert explained(CLEANED, operation=salt).likely == "source-change"
+    flow = NOTHING.assign(recovery=np.where(before, 0.75, 0.70))
+    assert explained(CLEANED, operation=flow).likely == "set-point-change"
+    balance = Step(DAY, 9.0, (Jump("stage1_permeate_flow", 0.06, 0.005), Jump("flow_balance", 0.05, 0.005)))
+    assert explained(balance).likely == "meter-calibration"
+    assert explained(balance).stage is None
+    lost = Step(DAY, 9.0, (Jump("train_permeate_flow", -0.06, 0.005),))
+    assert explained(lost).likely == "meter-calibration"
+
+
+def test_a_step_opens_a_run_named_after_what_explains_it() -> None:
+    first, last = pd.Timestamp("2026-02-01"), pd.Timestamp("2026-04-10")
+    steps = as_events([explained(CLEANED)], ZONE)
+    assert [run.opened_by for run in split_runs(first, last, steps, ZONE, scope="train")][1:] == [STEP]
+    assert len(split_runs(first, last, steps, ZONE, scope="stage2")) == 1
+    steps = as_events([explained(CLEANED, event("source-change"))], ZONE)
+    runs = split_runs(first, last, steps, ZONE, scope="train")
+    assert [(run.start, run.opened_by) for run in runs][1:] == [(DAY, "source-change")]
