@@ -25,6 +25,7 @@ import server.fleet.routes
 import server.intake.routes
 import server.plants.routes
 import server.plants.setup_routes
+import server.pretreatment.routes
 import server.readings.routes
 import server.shift.routes
 import server.tables  # all tables must be known
@@ -55,6 +56,7 @@ ROUTERS = (
     server.intake.routes.router,
     server.events.routes.router,
     server.feedwater.routes.router,
+    server.pretreatment.routes.router,
     server.plants.setup_routes.router,
     server.audit.routes.router,
     server.watching.routes.router,

@@ -1,0 +1,1 @@
+"""What happens to the water before the membranes: filters, dechlorination, antiscalant, SDI."""

@@ -1,0 +1,115 @@
+"""The pretreatment page as typed values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from analytics.decisions.dechlorination import ORP_ALARM_MV, TOLERANCE_PPM_H, Exposure, agents
+from analytics.quantities import QUANTITIES
+from analytics.units import display_unit, from_canonical
+from server.display import THIN, day, number, unit_symbol
+from server.plants.models import Train
+from server.pretreatment.forms import Sheet, antiscalant_answer, filled, sdi_answer, sulfite_answer
+from server.pretreatment.queries import DETECTION_LIMIT_MG_L, Pretreatment
+from server.templating import Frame
+
+FLOW = QUANTITIES["feed_flow"]
+SDI = ("first_time", "second_time", "minutes")
+SULFITE = ("agent", "flow", "chlorine", "factor", "strength", "density")
+NOT_LOGGED = "The log does not show what happens before the membranes."
+ANTISCALANT = ("product", "density", "flow", "target", "active", "column", "seconds", "tank", "hours")
+
+
+@dataclass(frozen=True)
+class PretreatmentPage:
+    frame: Frame
+    site: str
+    train: str
+    train_id: int
+    headline: str
+    said: tuple[str, ...]
+    alarms: tuple[str, ...]
+    lives: str
+    sdi: Sheet
+    sulfite: Sheet
+    antiscalant: Sheet
+    agents: tuple[tuple[str, str], ...]
+    flow_unit: str
+
+
+def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Mapping[str, str]) -> PretreatmentPage:
+    """Put the page together from the log and from the address."""
+    unit = display_unit(FLOW.unit, frame.units)
+    flow = f"{from_canonical(found.feed_flow_m3h, FLOW.unit, unit):.1f}" if found.feed_flow_m3h else ""
+    chlorine = f"{found.raw_chlorine_mg_l:.2f}" if found.raw_chlorine_mg_l else ""
+    said, alarms = _filters(found)
+    unknown = found.exposure is None and not any(found.filters.values())
+    for text, bad in (*_chlorine(found), *_orp(found)):
+        (alarms if bad else said).append(text)
+    return PretreatmentPage(
+        frame=frame,
+        site=train.site.name,
+        train=train.name,
+        train_id=train.id,
+        headline=alarms[0] if alarms else NOT_LOGGED if unknown else "Nothing before the membranes needs you today.",
+        said=tuple(said),
+        alarms=tuple(alarms[1:]),
+        lives=_lives(found),
+        sdi=filled(SDI, query, {"minutes": "15"}, "second_time", sdi_answer),
+        sulfite=filled(
+            SULFITE, query,
+            {"flow": flow, "chlorine": chlorine, "factor": "3", "strength": "10", "density": "1.07"},
+            "factor", partial(sulfite_answer, flow_unit=unit),
+        ),
+        antiscalant=filled(
+            ANTISCALANT, query, {"flow": flow, "product": "10", "density": "1.15", "target": "3", "active": "100"},
+            "product", partial(antiscalant_answer, flow_unit=unit),
+        ),
+        flow_unit=unit_symbol(unit),
+        agents=tuple((name, name.capitalize()) for name in agents()),
+    )  # fmt: skip
+
+
+def _filters(found: Pretreatment) -> tuple[list[str], list[str]]:
+    said: list[str] = []
+    alarms: list[str] = []
+    for kind, state in found.filters.items():
+        if state is None:
+            said.append(f"The pressure drop of the {kind} filter is not known: its two pressures are not in the log.")
+        else:
+            acts = state.burst or state.advice.endswith("now.")
+            (alarms if acts else said).append(state.advice)
+    return said, alarms
+
+
+def _lives(found: Pretreatment) -> str:
+    if not found.lives_m3:
+        return "Write each cartridge change down as an event, and this page says how much water a set lasts."
+    last = [f"{number(life)}{THIN}m³" for life in found.lives_m3[-3:]]
+    return f"A set of cartridges lasted {', '.join(last)} of feed, the latest last."
+
+
+def _chlorine(found: Pretreatment) -> list[tuple[str, bool]]:
+    if found.exposure is None or found.exposed_since is None:
+        return [("Free chlorine in the feed is not in the log, so what the membranes have seen is not known.", False)]
+    exposure: Exposure = found.exposure
+    low, high = TOLERANCE_PPM_H
+    spread = number(exposure.most) if exposure.most < 1 else f"{number(exposure.least)} to {number(exposure.most)}"
+    text = (
+        f"Since {day(found.exposed_since.date())} the membranes have seen {spread} ppm·h of free chlorine"
+        f" (below {DETECTION_LIMIT_MG_L:g} mg/L counted as none, and as that much); damage shows from"
+        f" {number(low)} to {number(high)}."
+    )
+    if exposure.uncovered_hours > 48:
+        text += f" {number(exposure.uncovered_hours / 24)} days have no value."
+    return [(text, exposure.least > low)]
+
+
+def _orp(found: Pretreatment) -> list[tuple[str, bool]]:
+    if found.orp is None:
+        return []
+    base, latest = number(found.orp.without_chlorine), number(found.orp.latest)
+    text = f"ORP without chlorine is {base} mV at this site; today {latest} mV."
+    if found.orp.alarm:
+        text += f" More than {number(ORP_ALARM_MV)} mV above it: measure free chlorine (DPD) and look at the dosing."
+    return [(text, found.orp.alarm)]

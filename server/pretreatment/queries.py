@@ -1,0 +1,114 @@
+"""What the log says about the pretreatment of a train."""
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from sqlalchemy.orm import Session
+
+from analytics.decisions.dechlorination import Exposure, OrpBaseline, chlorine_exposure, orp_baseline
+from analytics.decisions.filters import FilterState, cartridge_lives_m3, filter_state
+from server.assessments.queries import daily_frame
+from server.events.models import Event
+from server.events.queries import list_events
+from server.plants.models import Train
+
+Array = npt.NDArray[np.float64]
+
+DETECTION_LIMIT_MG_L = 0.02
+"""Free chlorine that a field kit can tell from none (DPD); common practice, no source."""
+FILTERS = {"cartridge": "cartridge", "media": "media_filter"}
+
+
+@dataclass(frozen=True)
+class Pretreatment:
+    """What is known of each part; None where it is not metered."""
+
+    filters: dict[str, FilterState | None]
+    lives_m3: tuple[float, ...]
+    exposure: Exposure | None
+    exposed_since: pd.Timestamp | None
+    orp: OrpBaseline | None
+    feed_flow_m3h: float | None
+    raw_chlorine_mg_l: float | None
+
+
+def pretreatment_of(session: Session, train: Train) -> Pretreatment:
+    """Gather it from the days of a train and from its events."""
+    days = daily_frame(session, train.id)
+    events = list_events(session, train.id)
+    zone = ZoneInfo(train.site.timezone)
+    changes = _local_days(events, "cartridge-change", zone)
+    new_elements = _local_days(events, "element-replacement", zone)
+    numbers = _numbers(pd.DatetimeIndex(days.index))
+    return Pretreatment(
+        filters={kind: _filter(days, kind, changes) for kind in FILTERS},
+        lives_m3=cartridge_lives_m3([_number(d) for d in changes], numbers, _feed_flow(days)),
+        exposure=_exposure(days, new_elements),
+        exposed_since=_since(days, new_elements),
+        orp=orp_baseline(
+            _column(days, "feed_orp_mv"),
+            _column(days, "feed_free_chlorine_mg_l"),
+            detection_limit_mg_l=DETECTION_LIMIT_MG_L,
+        ),
+        feed_flow_m3h=_latest(_feed_flow(days)),
+        raw_chlorine_mg_l=_latest(_column(days, "raw_free_chlorine_mg_l")),
+    )
+
+
+def _column(days: pd.DataFrame, name: str) -> Array:
+    found = f"raw_{name}"
+    return days[found].to_numpy(dtype=np.float64) if found in days else np.full(len(days), np.nan)
+
+
+def _numbers(index: pd.DatetimeIndex) -> Array:
+    return np.asarray((index - pd.Timestamp(0)) / pd.Timedelta(days=1), dtype=np.float64)
+
+
+def _number(day: pd.Timestamp) -> float:
+    return float((day - pd.Timestamp(0)) / pd.Timedelta(days=1))
+
+
+def _local_days(events: list[Event], kind: str, zone: ZoneInfo) -> list[pd.Timestamp]:
+    return sorted(pd.Timestamp(e.happened_at.astimezone(zone).date()) for e in events if e.kind == kind)
+
+
+def _filter(days: pd.DataFrame, kind: str, changes: list[pd.Timestamp]) -> FilterState | None:
+    """The filter since its last change; a media filter over the last quarter, as its backwashes are not logged."""
+    name = FILTERS[kind]
+    since = changes[-1:] if kind == "cartridge" else []
+    start = since[0] if since else (days.index[-1] - pd.Timedelta(days=90) if len(days) else pd.Timestamp(0))
+    recent = days[days.index >= start]
+    drop = _column(recent, f"{name}_inlet_pressure_bar") - _column(recent, f"{name}_outlet_pressure_bar")
+    return filter_state(_numbers(pd.DatetimeIndex(recent.index)), drop, _feed_flow(recent), kind=kind)
+
+
+def _since(days: pd.DataFrame, new_elements: list[pd.Timestamp]) -> pd.Timestamp | None:
+    if not len(days):
+        return None
+    return new_elements[-1] if new_elements else pd.Timestamp(days.index[0])
+
+
+def _exposure(days: pd.DataFrame, new_elements: list[pd.Timestamp]) -> Exposure | None:
+    """Chlorine since the last new elements, as if the train had run all day."""
+    since = _since(days, new_elements)
+    recent = days[days.index >= since] if since is not None else days
+    chlorine = _column(recent, "feed_free_chlorine_mg_l")
+    if not np.isfinite(chlorine).any():
+        return None
+    hours = _numbers(pd.DatetimeIndex(recent.index)) * 24
+    return chlorine_exposure(hours, chlorine, end_h=hours[-1] + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L)
+
+
+def _feed_flow(days: pd.DataFrame) -> Array:
+    """As metered, or as permeate and concentrate. [m3/h]"""
+    both = _column(days, "permeate_flow_m3h") + _column(days, "concentrate_flow_m3h")
+    metered = _column(days, "feed_flow_m3h")
+    return np.where(np.isfinite(metered), metered, both)
+
+
+def _latest(values: Array) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(np.median(known[-7:])) if known.size else None
