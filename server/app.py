@@ -19,6 +19,7 @@ import server.accounts.token_routes
 import server.api.routes
 import server.assessments.routes
 import server.audit.routes
+import server.budget.routes
 import server.events.routes
 import server.feedwater.routes
 import server.fleet.routes
@@ -58,6 +59,7 @@ ROUTERS = (
     server.feedwater.routes.router,
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,
+    server.budget.routes.router,
     server.audit.routes.router,
     server.watching.routes.router,
     server.accounts.routes.router,

@@ -3,6 +3,7 @@
 import server.accounts.models
 import server.assessments.models
 import server.audit.models
+import server.budget.models
 import server.events.models
 import server.feedwater.models
 import server.intake.models

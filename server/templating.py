@@ -129,6 +129,7 @@ def _rights(request: Request, person: Person | None) -> frozenset[str]:
         return frozenset()
     site_id = getattr(request.state, "site_id", 0)
     rights = {right for right in SITE_RIGHTS if person.may(right, site_id)}
+    rights |= {Right.FLEET_BUDGET} if person.may_see_budgets else set()
     rights |= {Right.ADD_PLANT} if person.may_add_plants else set()
     rights |= {Right.ADMINISTER} if person.administrator else set()
     return frozenset(right.value for right in rights)

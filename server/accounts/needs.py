@@ -98,6 +98,8 @@ def _require(session: Session, request: Request, person: Person, right: Right) -
         site_id = site_of_person(session, request, person)
         request.state.site_id = site_id
         allowed = person.may(right, site_id)
+    elif right is Right.FLEET_BUDGET:
+        allowed = person.may_see_budgets
     elif right is Right.ADD_PLANT:
         allowed = person.may_add_plants
     elif right is Right.ADMINISTER:

@@ -13,6 +13,7 @@ class Right(StrEnum):
     ENTER = "enter"
     MANAGE = "manage"
     BUDGET = "budget"
+    FLEET_BUDGET = "fleet budget"
     ADD_PLANT = "add plant"
     ADMINISTER = "administer"
     TOKEN_READ = "token: read"
@@ -55,6 +56,16 @@ class Person:
     def may_add_plants(self) -> bool:
         """Administrators add sites, engineers trains to their own."""
         return self.administrator or "engineer" in self.roles.values()
+
+    @property
+    def budget_sites(self) -> frozenset[int] | None:
+        """Sites whose budget this person may see; None means all."""
+        return None if self.administrator else frozenset(i for i in self.roles if self.may(Right.BUDGET, i))
+
+    @property
+    def may_see_budgets(self) -> bool:
+        """Whether there is any site whose budget this person may see."""
+        return self.administrator or bool(self.budget_sites)
 
     @property
     def sites(self) -> frozenset[int] | None:

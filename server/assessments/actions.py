@@ -15,6 +15,7 @@ from analytics.plant import plant_from_dict
 from analytics.quantities import COLUMNS
 from server.assessments.document import assessment_document
 from server.assessments.models import AssessmentRecord, Daily, PastAssessment, TrainSettings
+from server.budget.actions import refresh_life
 from server.db import json_text
 from server.events.queries import events_of
 from server.plants.models import Train
@@ -42,6 +43,7 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
     session.expire_all()
     train = session.get_one(Train, train_id)
     if readings.empty:
+        refresh_life(session, train_id, None)
         _note_no_readings(session, train)
         return None
     settings = _kept_settings(session, train_id)
@@ -66,6 +68,7 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
         session.execute(insert(Daily), days)
     if aside := _set_aside(train_id, assessment, readings):
         session.execute(insert(SetAside), aside)
+    refresh_life(session, train_id, assessment)
     session.flush()
     return record
 

@@ -32,6 +32,10 @@ KINDS = {
     "role-changed": "Role changed",
     "token-added": "Token made",
     "token-revoked": "Token ended",
+    "budget-changed": "Budget's assumptions changed",
+    "spending-noted": "Order or replacement noted",
+    "spending-withdrawn": "Order or replacement taken out",
+    "plan-kept": "Budget kept as the plan",
 }
 """What can happen to the record, with its words on a page. A feature with changes of its own adds its kinds here.
 

@@ -16,6 +16,7 @@ from server.accounts.demo import add_demo_people
 from server.accounts.secrets import new_secret
 from server.app import create_app
 from server.assessments.queries import latest_assessment
+from server.budget.demo import add_demo_budget, add_demo_contract
 from server.commands.people import nobody_yet
 from server.db import make_engine, transaction
 from server.errors import AppError
@@ -82,6 +83,7 @@ def run_demo(*, port: int | None) -> None:
             _load(engine, train)
         with transaction(engine) as session:
             add_demo_people(session)
+            add_demo_budget(session)
         engine.dispose()
         print(
             f"\nSkidbook is at {_address(listener)}\nSign in there with one click, as operator, engineer or manager. "
@@ -98,6 +100,7 @@ def _load(engine: Engine, folder: Path) -> None:
     readings = folder / "readings.csv"
     with transaction(engine) as session:
         train = add_plant(session, plant, text, author="demo")
+        add_demo_contract(session, train, plant.site.name)
         events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
         add_events(session, train.id, events, author="demo")
         upload = Upload(readings.name, readings.read_bytes(), author="demo", latest=ANY_TIME)

@@ -51,6 +51,8 @@ def allowed(role: str, right: Right) -> bool:
         return True
     if right is Right.ADD_PLANT:
         return role in {"engineer", "stranger"}
+    if right is Right.FLEET_BUDGET:
+        return role in {"engineer", "stranger", "manager"}
     return right in {
         "operator": {Right.SEE, Right.ENTER},
         "engineer": {Right.SEE, Right.ENTER, Right.MANAGE, Right.BUDGET},

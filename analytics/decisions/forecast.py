@@ -1,0 +1,340 @@
+"""From the days of a log to the life of the elements: all that the budget takes from the science, in one result."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from analytics.condition.reference_run import ReferenceTrain
+from analytics.decisions.life import EndOfLife, Exposure, GroupLife, StageWear, train_lives
+from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump_limit
+from analytics.decisions.wear import (
+    DAYS_PER_YEAR,
+    FLOW,
+    FLOW_GIVEN_BACK,
+    NOTHING_GIVEN_BACK,
+    SALT,
+    SALT_GIVEN_BACK,
+    Level,
+    Prior,
+    Wear,
+    irreversible_trend,
+    levels_after_cleaning,
+    wear_after_damage,
+)
+from analytics.events import Event
+from analytics.plant import Plant
+
+SOURCES_OF_WATER: Mapping[str, Prior] = {
+    "unknown": FLOW,
+    "well": Prior(0.05, 0.02, FLOW.roughness),
+    "surface": Prior(0.085, 0.03, FLOW.roughness),
+    "reuse": Prior(0.12, 0.04, FLOW.roughness),
+}
+"""Irreversible loss of flow by the source of the water: middle and spread of membrane makers' design allowances, from
+memory: 3 to 7 % a year on wells, 7 to 10 % on surface water, up to 15 % on reuse."""
+CHLORINE_TOLERANCE = 500.0
+"""Free chlorine that polyamide bears: 200 to 1000 mg h/L are published; the middle of that on a logarithmic scale is
+450. [mg h/L]"""
+NO_CHLORINE_MG_L = 0.02
+"""Less than this is what a test strip shows for nothing; common practice, no source. [mg/L]"""
+WARRANTY_YEARS = 3.0
+"""Usual term of a performance warranty (published warranty texts). [a]"""
+LEAST_HISTORY_YEARS = 0.5
+"""A shorter log says nothing about how often a train is cleaned; common practice, no source. [a]"""
+DAMAGE = ("oxidation", "hydrolysis")
+SURE = 0.5
+
+
+@dataclass(frozen=True)
+class ElementGroup:
+    """The elements of one stage, as far as anybody knows: `installed` is None where no record says so."""
+
+    stage: int
+    elements: int
+    vessels: int
+    model: str
+    installed: date | None
+
+
+@dataclass(frozen=True)
+class Contract:
+    """What the train must deliver, as far as it was said. [m3/h, -, uS/cm, bar, a]"""
+
+    permeate_flow_m3h: float | None = None
+    recovery: float | None = None
+    product_conductivity_us_cm: float | None = None
+    most_feed_pressure_bar: float | None = None
+    permeability_left: float = 0.70
+    chlorine_tolerance: float = CHLORINE_TOLERANCE
+    warranty_years: float = WARRANTY_YEARS
+    water_source: str = "unknown"
+
+
+@dataclass(frozen=True)
+class LogForLife:
+    """What of a log the life rests on.
+
+    Attributes
+    ----------
+    daily : DataFrame
+        `<scope>_<indicator>` ratios by local day, days out of line NaN. [-]
+    measured : DataFrame
+        Daily medians of canonical columns as they were read.
+    causes : mapping
+        Cause -> probability. [-]
+    """
+
+    daily: pd.DataFrame
+    measured: pd.DataFrame
+    events: Sequence[Event]
+    causes: Mapping[str, float]
+    reference_days: tuple[pd.Timestamp, pd.Timestamp] | None
+    train: ReferenceTrain | None
+
+
+@dataclass(frozen=True)
+class LifeForecast:
+    """Life of every stage with what it rests on.
+
+    Attributes
+    ----------
+    limits : EndOfLife
+        What was reckoned from the contract.
+    permeate_flow_m3h, recovery : float or None
+        What is delivered: of the contract, or as in the reference period.
+    feed_pressure_bar : float or None
+        What that takes today, with the flow that a cleaning would leave.
+    cleanings_per_year : float or None
+        As in the log, where it is long enough to say.
+    """
+
+    groups: tuple[ElementGroup, ...]
+    wears: tuple[StageWear, ...]
+    lives: tuple[GroupLife, ...]
+    limits: EndOfLife
+    model: TrainModel | None
+    damaged: bool
+    history_years: float
+    coldest_c: float | None
+    warmest_c: float | None
+    permeate_flow_m3h: float | None
+    recovery: float | None
+    feed_pressure_bar: float | None
+    cleanings_per_year: float | None
+    notes: tuple[str, ...]
+
+
+def forecast_life(
+    plant: Plant,
+    log: LogForLife,
+    contract: Contract,
+    *,
+    rng: np.random.Generator,
+    installed: Mapping[int, date] | None = None,
+) -> LifeForecast:
+    """Life of the elements of a train.
+
+    Parameters
+    ----------
+    plant : Plant
+    log : LogForLife
+    contract : Contract
+    rng : Generator
+    installed : mapping, optional
+        Stage -> day on which its elements were put in, where somebody says so.
+
+    Returns
+    -------
+    LifeForecast
+    """
+    groups = element_groups(plant, log.events, installed or {})
+    model = None if log.train is None else TrainModel.of(log.train, plant)
+    model = model if model is not None and model.known else None
+    damaged = any(log.causes.get(cause, 0.0) >= SURE for cause in DAMAGE)
+    flow_shares, salt_shares = _shares(plant, model)
+    wears = tuple(
+        StageWear(
+            group.stage,
+            _wear(plant, log, group.stage, "permeate_flow", contract, damaged=False),
+            _wear(plant, log, group.stage, "salt_passage", contract, damaged=damaged),
+            salt_shares[group.stage - 1],
+            flow_shares[group.stage - 1],
+        )
+        for group in groups
+    )
+    coldest, warmest = _temperatures(log)
+    notes: list[str] = []
+    limits = _limits(log, contract, model, (coldest, warmest), notes)
+    lives = train_lives(wears, limits, rng=rng, warranty_left_years=_warranty_left(groups, log, contract))
+    days = log.daily.index
+    history = (days[-1] - days[0]).days / DAYS_PER_YEAR if len(days) else 0.0
+    cleanings = sum(event.kind == "cleaning" for event in log.events)
+    return LifeForecast(
+        groups, wears, lives, limits, model, damaged, history, coldest, warmest,
+        permeate_flow_m3h=contract.permeate_flow_m3h or (model.permeate_flow_m3h if model else None),
+        recovery=contract.recovery or (model.recovery if model else None),
+        feed_pressure_bar=_pressure_today(model, contract, wears),
+        cleanings_per_year=cleanings / history if history >= LEAST_HISTORY_YEARS else None,
+        notes=tuple(notes),
+    )  # fmt: skip
+
+
+def _pressure_today(model: TrainModel | None, contract: Contract, wears: Sequence[StageWear]) -> float | None:
+    if model is None:
+        return None
+    duty = Duty(
+        contract.permeate_flow_m3h or model.permeate_flow_m3h, contract.recovery or model.recovery, model.temperature_c
+    )
+    left = np.array([[np.exp(-wears[part.stage - 1].flow.loss)] for part in model.parts])
+    pressure = float(model.needs(duty, left, np.ones_like(left), np.ones_like(left)).feed_pressure_bar[0])
+    return pressure if np.isfinite(pressure) else None
+
+
+def element_groups(plant: Plant, events: Sequence[Event], installed: Mapping[int, date]) -> tuple[ElementGroup, ...]:
+    """The elements of each stage; a replacement in the log goes before what somebody said.
+
+    Parameters
+    ----------
+    plant : Plant
+    events : sequence of Event
+    installed : mapping
+        Stage -> day.
+
+    Returns
+    -------
+    tuple of ElementGroup
+    """
+    replaced = {
+        stage: _replaced_on(events, stage, plant.site.timezone) for stage in range(1, len(plant.train.stages) + 1)
+    }
+    return tuple(
+        ElementGroup(
+            number, stage.elements, stage.vessels, stage.membrane_name, replaced[number] or installed.get(number)
+        )
+        for number, stage in enumerate(plant.train.stages, start=1)
+    )
+
+
+def _replaced_on(events: Sequence[Event], stage: int, timezone: str) -> date | None:
+    times = [e.time for e in events if e.kind == "element-replacement" and e.stage in (None, stage)]
+    return pd.Timestamp(max(times)).tz_convert(timezone).date() if times else None
+
+
+def _shares(plant: Plant, model: TrainModel | None) -> tuple[list[float], list[float]]:
+    """Shares of the stages in water and salt; by membrane area where there is no model."""
+    if model is not None:
+        flow, salt = model.shares()
+        return flow.tolist(), salt.tolist()
+    area = [stage.area_m2 / plant.train.area_m2 for stage in plant.train.stages]
+    return area, area
+
+
+def _wear(plant: Plant, log: LogForLife, stage: int, indicator: str, contract: Contract, *, damaged: bool) -> Wear:
+    name = f"stage{stage}_{indicator}"
+    name = name if name in log.daily.columns else f"train_{indicator}"
+    prior = SOURCES_OF_WATER[contract.water_source] if indicator == "permeate_flow" else SALT
+    if name not in log.daily.columns:
+        return irreversible_trend((), prior, now_years=0.0)
+    cuts: dict[str, list[pd.Timestamp]] = {event.kind: [] for event in log.events}
+    for event in log.events:
+        if event.stage in (None, stage) or name.startswith("train"):
+            day = pd.Timestamp(event.time).tz_convert(plant.site.timezone).tz_localize(None).floor("D")
+            cuts[event.kind].append(day)
+    new = max(cuts.get("element-replacement", []), default=None)
+    series = log.daily[name]
+    series = series[series.index > new] if new is not None and name.startswith("stage") else series
+    given_back = FLOW_GIVEN_BACK if indicator == "permeate_flow" else SALT_GIVEN_BACK
+    levels = levels_after_cleaning(
+        series,
+        [*cuts.get("cleaning", []), *cuts.get("element-move", [])],
+        direction="falls" if indicator == "permeate_flow" else "rises",
+        given_back=NOTHING_GIVEN_BACK if damaged else given_back,
+    )
+    return (
+        wear_after_damage(levels, prior)
+        if damaged
+        else irreversible_trend(levels, prior, now_years=_span(series, levels))
+    )
+
+
+def _span(series: pd.Series, levels: Sequence[Level]) -> float:
+    known = series[series.notna()]
+    return float((known.index[-1] - known.index[0]).days) / DAYS_PER_YEAR if levels else 0.0
+
+
+def _temperatures(log: LogForLife) -> tuple[float | None, float | None]:
+    """Coldest and warmest water of the last year, but for the twentieth part of its days on either side. [degC]"""
+    name = "feed_temperature_c"
+    if name not in log.measured.columns or log.measured[name].notna().sum() == 0:
+        return None, None
+    known = log.measured[name].dropna()
+    known = known[known.index > known.index[-1] - pd.Timedelta(days=366)]
+    return float(known.quantile(0.05)), float(known.quantile(0.95))
+
+
+def _limits(
+    log: LogForLife,
+    contract: Contract,
+    model: TrainModel | None,
+    temperatures: tuple[float | None, float | None],
+    notes: list[str],
+) -> EndOfLife:
+    coldest, warmest = temperatures
+    product = pump = None
+    if model is None or coldest is None or warmest is None:
+        notes.append("There is no membrane model of this train: the pump's limit is not known.")
+        product = _product_limit(log, contract, 1.0, notes)
+    else:
+        flow = contract.permeate_flow_m3h or model.permeate_flow_m3h
+        recovery = contract.recovery or model.recovery
+        same = np.ones((len(model.parts), 1))
+        warm = model.needs(Duty(flow, recovery, warmest), same, same, same)
+        then = model.needs(Duty(model.permeate_flow_m3h, model.recovery, model.temperature_c), same, same, same)
+        product = _product_limit(log, contract, float(warm.permeate_tds_mg_l[0] / then.permeate_tds_mg_l[0]), notes)
+        if contract.most_feed_pressure_bar is None:
+            notes.append("The most feed pressure of the pump is not given, so its limit is left out.")
+        else:
+            pump = flow_ratio_at_pump_limit(model, Duty(flow, recovery, coldest), contract.most_feed_pressure_bar)
+    return EndOfLife(product, pump, contract.permeability_left, _exposure(log, contract))
+
+
+def _product_limit(log: LogForLife, contract: Contract, warmer: float, notes: list[str]) -> float | None:
+    """Salt passage over the reference at which the product is as salty as the contract allows, in the warmest water."""
+    wanted, name = contract.product_conductivity_us_cm, "permeate_conductivity_us_cm"
+    if wanted is None:
+        notes.append("No product quality is given, so that limit is left out.")
+        return None
+    if name not in log.measured.columns or log.reference_days is None or not np.isfinite(warmer):
+        notes.append("The product's conductivity in the reference period is not known, so its limit is left out.")
+        return None
+    first, last = log.reference_days
+    known = log.measured[name].loc[first:last].dropna()
+    if known.empty:
+        notes.append("The product's conductivity in the reference period is not known, so its limit is left out.")
+        return None
+    return float(wanted / (known.median() * warmer))
+
+
+def _exposure(log: LogForLife, contract: Contract) -> Exposure | None:
+    """Free chlorine that the elements have had since the log begins, and what the last quarter adds."""
+    name = "feed_free_chlorine_mg_l"
+    if name not in log.measured.columns or log.measured[name].notna().sum() == 0:
+        return None
+    daily = log.measured[name].dropna()
+    daily = daily.where(daily >= NO_CHLORINE_MG_L, 0.0)
+    span = max((daily.index[-1] - daily.index[0]).days, 1)
+    spent = float(daily.mean()) * 24.0 * span
+    recent = daily[daily.index > daily.index[-1] - pd.Timedelta(days=90)]
+    return Exposure(spent, contract.chlorine_tolerance, float(recent.mean()) * 24.0 * DAYS_PER_YEAR)
+
+
+def _warranty_left(groups: Sequence[ElementGroup], log: LogForLife, contract: Contract) -> float | None:
+    """Years of warranty that the youngest known elements have left; None where no age is known."""
+    known = [group.installed for group in groups if group.installed is not None]
+    if not known or not len(log.daily.index):
+        return None
+    age = (log.daily.index[-1].date() - max(known)).days / DAYS_PER_YEAR
+    return contract.warranty_years - age if age < contract.warranty_years else None

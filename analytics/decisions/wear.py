@@ -1,0 +1,257 @@
+"""What cleanings do not give back: the irreversible trend of one set of elements, with its uncertainty.
+
+Losses are logarithms: 0 at the reference, 0.357 where the flow is down to 70 % or the salt passage up to 143 %.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Array = npt.NDArray[np.float64]
+Direction = Literal["falls", "rises"]
+
+SETTLE_DAYS, WINDOW_DAYS = 2, 14
+"""Days after a cleaning that are left out (judge 24 to 72 h after it, common practice), and days whose median
+counts."""
+LEAST_DAYS = 3
+OPEN_RUN_DAYS = 28
+"""A run is as long as this before its end says something beside its beginning. [d]"""
+LEAST_ERROR = 0.015
+"""No level is known better: what season and gauges leave after normalization; common practice, no source. [-]"""
+REFERENCE_ERROR = 0.02
+"""How well the reference stands for new elements. [-]"""
+DAYS_PER_YEAR = 365.25
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What the trade sees: irreversible loss per year and its spread, and how unevenly it comes. [1/a, 1/a,
+    1/sqrt(a)]"""
+
+    rate: float
+    spread: float
+    roughness: float
+
+
+FLOW = Prior(0.07, 0.03, 0.02)
+"""Design allowances for permeate flow: 3 to 7 % a year on well water, 7 to 10 % on surface water, up to 15 % on reuse
+(membrane makers' design limits, from memory). The roughness is common practice, no source."""
+SALT = Prior(0.08, 0.035, 0.04)
+"""Design allowances for salt passage: 5 to 10 % a year, up to 15 % (membrane makers' design limits, from memory)."""
+SET_TO_SET = 0.02
+"""How much the rates of one set and the next differ at one place; common practice, no source. [1/a]"""
+
+
+@dataclass(frozen=True)
+class GivenBack:
+    """Share of what a run lost that its cleaning is expected to give back, with its standard error. [-]"""
+
+    share: float
+    error: float
+
+
+FLOW_GIVEN_BACK = GivenBack(0.8, 0.15)
+SALT_GIVEN_BACK = GivenBack(0.4, 0.3)
+"""A cleaning that gives back more than 80 % of the flow is a good one; of the salt passage less comes back. Common
+practice, no source."""
+NOTHING_GIVEN_BACK = GivenBack(0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Level:
+    """Loss that is not given back, at one time: after a cleaning, or as one today would leave it. [a, -, -]"""
+
+    years: float
+    loss: float
+    error: float
+    after_cleaning: bool
+
+
+@dataclass(frozen=True)
+class Wear:
+    """Irreversible loss today and its rate, as a joint normal distribution.
+
+    Attributes
+    ----------
+    loss, loss_error : float
+        Today. [-]
+    rate, rate_error : float
+        Per year. [1/a]
+    covariance : float
+        Of loss and rate. [1/a]
+    roughness : float
+        What the loss wanders beside its rate. [1/sqrt(a)]
+    levels : int
+        Levels that it rests on.
+    years : float
+        Time that they span. [a]
+    from_trade : float
+        Share of the rate that is the trade's experience and not this log: 1 with no history. [-]
+    """
+
+    loss: float
+    loss_error: float
+    rate: float
+    rate_error: float
+    covariance: float
+    roughness: float
+    levels: int
+    years: float
+    from_trade: float
+
+
+def levels_after_cleaning(
+    ratio: pd.Series, run_starts: Sequence[pd.Timestamp], *, direction: Direction, given_back: GivenBack
+) -> tuple[Level, ...]:
+    """Levels that the irreversible trend rests on, from the days of one set of elements.
+
+    Parameters
+    ----------
+    ratio : Series
+        Indicator over the reference by local day, since the elements were put in; NaN where a day is not used. [-]
+    run_starts : sequence of Timestamp
+        First days of the runs; what lies before the first of them is a run as well.
+    direction : {"falls", "rises"}
+        Which way is worse.
+    given_back : GivenBack
+        Of the last, unfinished run.
+
+    Returns
+    -------
+    tuple of Level
+        Years since the first day of `ratio`. The last one is today's level less what a cleaning would give back.
+    """
+    known = np.log(ratio[ratio > 0]) * (-1.0 if direction == "falls" else 1.0)
+    known = known[known.notna()]
+    if known.empty:
+        return ()
+    first, last = known.index[0], known.index[-1]
+    starts = [first, *sorted(start for start in set(run_starts) if first < start <= last)]
+    found: list[Level] = []
+    for number, start in enumerate(starts):
+        skipped = pd.Timedelta(days=SETTLE_DAYS if number else 0)
+        begins = start + skipped
+        window = known[(known.index >= begins) & (known.index < begins + pd.Timedelta(days=WINDOW_DAYS))]
+        if number + 1 < len(starts):
+            window = window[window.index < starts[number + 1]]
+        if len(window) >= LEAST_DAYS:
+            found.append(_level(window, first, after_cleaning=number > 0))
+    today = known[known.index > last - pd.Timedelta(days=WINDOW_DAYS)]
+    if found and len(today) >= LEAST_DAYS and (last - starts[-1]).days >= OPEN_RUN_DAYS:
+        found.append(_if_cleaned_today(_level(today, first, after_cleaning=False), found[-1], given_back))
+    return tuple(found)
+
+
+def _level(window: pd.Series, first: pd.Timestamp, *, after_cleaning: bool) -> Level:
+    values = window.to_numpy(dtype=np.float64)
+    middle = float(np.median(values))
+    spread = 1.4826 * float(np.median(np.abs(values - middle)))  # of a normal distribution, from its median deviation
+    days = (pd.DatetimeIndex(window.index) - first) / pd.Timedelta(days=1)
+    error = max(1.25 * spread / math.sqrt(len(values)), LEAST_ERROR)  # a median is 1.25 times as uncertain as a mean
+    return Level(float(np.median(days)) / DAYS_PER_YEAR, middle, error, after_cleaning)
+
+
+def _if_cleaned_today(today: Level, since: Level, given_back: GivenBack) -> Level:
+    lost = max(today.loss - since.loss, 0.0)
+    return replace(
+        today,
+        loss=today.loss - given_back.share * lost,
+        error=math.hypot(today.error, given_back.error * lost),
+    )
+
+
+def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: float) -> Wear:
+    r"""Rate and level of the irreversible loss, from levels and the trade's experience.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+        In the order of time.
+    prior : Prior
+    now_years : float
+        Today, on the time of the levels. [a]
+
+    Returns
+    -------
+    Wear
+        With no levels, the prior alone.
+
+    Notes
+    -----
+    The loss is a Brownian motion with drift; the drift (rate) is normal beforehand:
+
+    .. math:: dx = r \, dt + \sigma \, dW, \quad r \sim N(m, s^2), \quad y_i = x(t_i) + \varepsilon_i
+
+    Everything is normal, so the Kalman filter is exact.
+    """
+    mean = np.array([0.0, prior.rate])
+    spread = np.diag([REFERENCE_ERROR**2, prior.spread**2])
+    at = levels[0].years if levels else 0.0
+    for level in levels:
+        mean, spread = _carried(mean, spread, level.years - at, prior.roughness)
+        gain = spread[:, 0] / (spread[0, 0] + level.error**2)
+        mean, spread = mean + gain * (level.loss - mean[0]), spread - np.outer(gain, spread[0])
+        at = level.years
+    mean, spread = _carried(mean, spread, max(now_years - at, 0.0), prior.roughness)
+    return Wear(
+        loss=float(mean[0]),
+        loss_error=float(np.sqrt(spread[0, 0])),
+        rate=float(mean[1]),
+        rate_error=float(np.sqrt(spread[1, 1])),
+        covariance=float(spread[0, 1]),
+        roughness=prior.roughness,
+        levels=len(levels),
+        years=levels[-1].years - levels[0].years if levels else 0.0,
+        from_trade=float(spread[1, 1] / prior.spread**2),
+    )
+
+
+def _carried(mean: Array, spread: Array, years: float, roughness: float) -> tuple[Array, Array]:
+    move = np.array([[1.0, years], [0.0, 1.0]])
+    wander = np.diag([roughness**2 * years, 0.0])
+    return move @ mean, move @ spread @ move.T + wander
+
+
+def wear_after_damage(levels: Sequence[Level], prior: Prior) -> Wear:
+    """Wear of elements that were damaged at once: the level is today's, and the rate says nothing about the damage.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+        The last one counts.
+    prior : Prior
+
+    Returns
+    -------
+    Wear
+        With the rate of the trade.
+    """
+    if not levels:
+        return irreversible_trend((), prior, now_years=0.0)
+    last = levels[-1]
+    return Wear(
+        loss=last.loss, loss_error=last.error, rate=prior.rate, rate_error=prior.spread, covariance=0.0,
+        roughness=prior.roughness, levels=1, years=0.0, from_trade=1.0,
+    )  # fmt: skip
+
+
+def next_set(wear: Wear) -> Wear:
+    """The wear of the elements that will follow: new ones, at about the same rate.
+
+    Parameters
+    ----------
+    wear : Wear
+        Of the elements that are in.
+
+    Returns
+    -------
+    Wear
+    """
+    return replace(
+        wear, loss=0.0, loss_error=REFERENCE_ERROR, rate_error=math.hypot(wear.rate_error, SET_TO_SET), covariance=0.0
+    )

@@ -1,0 +1,89 @@
+"""The budget pages as typed values: what, when, how sure; by year, train and component; what it rests on."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from analytics.decisions.budget import RUNNING
+from server.budget.answers import Answer, TrainLine, answers, first_due, headline, train_line
+from server.budget.bars import Bar, Tick, year_bars, year_ticks
+from server.budget.money_tables import MoneyTable, by_component, by_quarter, by_train, by_year
+from server.budget.view import View
+from server.budget.words import money, money_range
+from server.display import day
+from server.templating import Frame
+
+Links = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class BudgetPage:
+    """The budget of the fleet, of one site or of one train.
+
+    `files` is the beginning of the addresses of its workbook and PDF; `up` leads to what this is a part of, `parts` to
+    what is a part of this.
+    """
+
+    frame: Frame
+    place: str
+    headline: str
+    from_day: str
+    currency: str
+    answers: tuple[Answer, ...]
+    bars: tuple[Bar, ...]
+    total: str
+    total_range: str
+    lines: tuple[TrainLine, ...]
+    ticks: tuple[Tick, ...]
+    by_train: MoneyTable
+    by_component: MoneyTable
+    by_quarter: MoneyTable
+    running: MoneyTable
+    warnings: tuple[str, ...]
+    files: str
+    up: Links
+    parts: Links
+
+
+def budget_page(frame: Frame, view: View, *, place: str, files: str, up: Links = (), parts: Links = ()) -> BudgetPage:
+    """Put the page of a view together."""
+    years = by_year(view)
+    return BudgetPage(
+        frame=frame,
+        place=place,
+        headline=headline(view),
+        from_day=day(view.periods.start),
+        currency=view.currency,
+        answers=answers(view),
+        bars=year_bars([(r.label, r.expected, r.low, r.high, r.shown, r.shown_range) for r in years]),
+        total=money(sum((row.expected for row in years), Decimal()), view.currency),
+        total_range=money_range(view.range.low_total, view.range.high_total, view.currency),
+        lines=tuple(train_line(seen, view) for seen in sorted(view.trains, key=lambda seen: first_due(seen, view))),
+        ticks=year_ticks(view.periods),
+        by_train=by_train(view),
+        by_component=by_component(view),
+        by_quarter=by_quarter(view),
+        running=by_component(view, RUNNING, f"Running costs by year, not in the budget above, {view.currency}"),
+        warnings=_warnings(view),
+        files=files,
+        up=up,
+        parts=parts,
+    )
+
+
+def _warnings(view: View) -> tuple[str, ...]:
+    """What must be known before an amount is passed on."""
+    examples = [site.facts for site in view.ledger.sites if not site.facts.choices.priced]
+    found = [
+        f"{one.site.name}: no prices were given, the amounts are examples in US dollars. Give your own on its page."
+        for one in examples
+    ]
+    currencies = {site.facts.currency for site in view.ledger.sites}
+    foreign = sorted(currencies - {view.currency})
+    unrated = [
+        site.facts.site.name
+        for site in view.ledger.sites
+        if site.facts.currency != view.currency and not site.facts.choices.given.get("rate")
+    ]
+    if foreign and unrated and len(view.ledger.sites) > 1:
+        found.append(f"No rate of exchange was given for {', '.join(unrated)}: 1 is taken, which is surely wrong.")
+    return tuple(found)
