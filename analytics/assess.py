@@ -166,13 +166,77 @@ def assess(
         readings = readings[readings.index <= pd.Timestamp(as_of)]
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
     log = normalize_log(plant, readings, None if known is None else known.basis)
-    now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
     renewed = np.ones(len(log.days), dtype=bool) if known is None else np.asarray(log.days.isin(known.renewed))
     fits = _fits(log, renewed)
     table = day_table(log, fits, renewed)
     if known is not None:
         table = with_days(known.table, table, known.renewed)
-    days = used_days(table)
+    now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
+    return _judge_log(log, fits, table, events, now, _span(readings, known))
+
+
+def _judge_log(
+    log: NormalizedLog,
+    fits: tuple[StageFit, ...],
+    table: pd.DataFrame,
+    events: tuple[Event, ...],
+    now: pd.Timestamp,
+    span: tuple[datetime, datetime] | None,
+) -> Assessment:
+    """From the table of days to the answer."""
+    plant, days, counts = log.plant, used_days(table), counts_of(table)
+    both = _both_methods(log, fits, days, events)
+    model, judged, meters = both.model, both.judged, _meters(log, days)
+    return Assessment(
+        plant=plant,
+        as_of=now.to_pydatetime(),
+        version=analytics.__version__,
+        log=log,
+        days=table,
+        span=span,
+        method=MEMBRANE_MODEL if "train_permeate_flow" in both.modelled else STANDARD_METHOD,
+        modelled=both.modelled,
+        daily=both.daily,
+        daily_set_aside=both.aside,
+        indicators=judged.indicators,
+        trends=judged.trends,
+        runs=judged.runs,
+        by_standard=both.by_standard,
+        model=model,
+        meters=meters,
+        verdict=_verdict(log, counts, days, judged.indicators, meters, now),
+        counts=counts,
+        missing=log.balance.missing,
+        notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *(() if model is None else model.shared)),
+        events=events,
+        disagreement=_disagreement(log, model, judged, both.by_standard),
+        causes=likely_causes(
+            judged.indicators,
+            judged.trends,
+            meters,
+            _context(log),
+            stages=len(plant.train.stages),
+            first_share=plant.train.stages[0].area_m2 / plant.train.area_m2,
+            modelled="train_permeate_flow" in both.modelled,
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _BothMethods:
+    """Days and judgement by the best method for each indicator, and by the standard method alone."""
+
+    daily: pd.DataFrame
+    aside: pd.DataFrame
+    model: ModelDays | None
+    modelled: tuple[str, ...]
+    judged: Judged
+    by_standard: Judged
+
+
+def _both_methods(
+    log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: tuple[Event, ...]
+) -> _BothMethods:
     names = [name for name in log.indicators if name in days.columns]
     standard = days[[f"{name}{part}" for part in ("", "_spread", "_count") for name in names]]
     model = _model(log, fits, days, events)
@@ -183,7 +247,7 @@ def assess(
     season = _season(log, days)
     judged = judge_days(
         daily[names].mask(aside),
-        plant,
+        log.plant,
         events,
         season=season,
         temperature_corrected=corrected,
@@ -194,43 +258,9 @@ def assess(
     by_standard = judged
     if modelled:
         by_standard = judge_days(
-            standard[names].mask(aside), plant, events, season=season, temperature_corrected=corrected
+            standard[names].mask(aside), log.plant, events, season=season, temperature_corrected=corrected
         )
-    meters = _meters(log, days)
-    counts = counts_of(table)
-    return Assessment(
-        plant=plant,
-        as_of=now.to_pydatetime(),
-        version=analytics.__version__,
-        log=log,
-        days=table,
-        span=_span(readings, known),
-        method=MEMBRANE_MODEL if "train_permeate_flow" in modelled else STANDARD_METHOD,
-        modelled=modelled,
-        daily=daily,
-        daily_set_aside=aside,
-        indicators=judged.indicators,
-        trends=judged.trends,
-        runs=judged.runs,
-        by_standard=by_standard,
-        model=model,
-        meters=meters,
-        verdict=_verdict(log, counts, days, judged.indicators, meters, now),
-        counts=counts,
-        missing=log.balance.missing,
-        notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
-        events=events,
-        disagreement=_disagreement(log, model, judged, by_standard),
-        causes=likely_causes(
-            judged.indicators,
-            judged.trends,
-            meters,
-            _context(log),
-            stages=len(plant.train.stages),
-            first_share=plant.train.stages[0].area_m2 / plant.train.area_m2,
-            modelled="train_permeate_flow" in modelled,
-        ),
-    )
+    return _BothMethods(daily, aside, model, modelled, judged, by_standard)
 
 
 def _context(log: NormalizedLog) -> Context:
