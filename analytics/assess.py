@@ -34,8 +34,10 @@ from analytics.judgement.causes import Cause, Context, likely_causes
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
+from analytics.judgement.explained import ExplainedStep, as_events
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
+from analytics.judgement.log_steps import steps_of_log
 from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
 from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, against_last_year, recent_season
@@ -112,6 +114,7 @@ class Assessment:
     missing: tuple[Missing, ...]
     notes: tuple[str, ...]
     causes: tuple[Cause, ...] = ()
+    steps: tuple[ExplainedStep, ...] = ()
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
 
@@ -210,15 +213,24 @@ def _judge_log(
         notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *(() if model is None else model.shared)),
         events=events,
         disagreement=_disagreement(log, model, judged, both.by_standard),
-        causes=likely_causes(
-            judged.indicators,
-            judged.trends,
-            meters,
-            _context(log),
-            stages=len(plant.train.stages),
-            first_share=plant.train.stages[0].area_m2 / plant.train.area_m2,
-            modelled="train_permeate_flow" in both.modelled,
-        ),
+        steps=both.steps,
+        causes=_causes(log, judged, meters, both.steps, modelled="train_permeate_flow" in both.modelled),
+    )
+
+
+def _causes(
+    log: NormalizedLog, judged: Judged, meters: tuple[Meter, ...], steps: Sequence[ExplainedStep], *, modelled: bool
+) -> tuple[Cause, ...]:
+    train = log.plant.train
+    return likely_causes(
+        judged.indicators,
+        judged.trends,
+        meters,
+        _context(log),
+        stages=len(train.stages),
+        first_share=train.stages[0].area_m2 / train.area_m2,
+        modelled=modelled,
+        steps=[one.step for one in steps],
     )
 
 
@@ -230,6 +242,7 @@ class _BothMethods:
     aside: pd.DataFrame
     model: ModelDays | None
     modelled: tuple[str, ...]
+    steps: tuple[ExplainedStep, ...]
     judged: Judged
     by_standard: Judged
 
@@ -243,12 +256,17 @@ def _both_methods(
     modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
     daily = standard if model is None else _best(standard, model, modelled)
     aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
+    steps = steps_of_log(days, daily[names].mask(aside), events, log.plant.site.timezone)
+    breaks = (*events, *as_events(steps, log.plant.site.timezone))
+    if steps and model is not None:
+        model = _model(log, fits, days, breaks) or model
+        daily = _best(standard, model, modelled)
     corrected = log.balance.feed_temperature_c is not None
     season = _season(log, days)
     judged = judge_days(
         daily[names].mask(aside),
         log.plant,
-        events,
+        breaks,
         season=season,
         temperature_corrected=corrected,
         modelled=modelled,
@@ -258,9 +276,9 @@ def _both_methods(
     by_standard = judged
     if modelled:
         by_standard = judge_days(
-            standard[names].mask(aside), log.plant, events, season=season, temperature_corrected=corrected
+            standard[names].mask(aside), log.plant, breaks, season=season, temperature_corrected=corrected
         )
-    return _BothMethods(daily, aside, model, modelled, judged, by_standard)
+    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard)
 
 
 def _context(log: NormalizedLog) -> Context:

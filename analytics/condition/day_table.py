@@ -28,6 +28,8 @@ ASIDE, LOST = "aside: ", "lost: "
 """Prefixes of the counts of readings set aside by rule, and of single values by quantity and rule."""
 FLOW_BALANCE, SALT_BALANCE = "flow_imbalance", "salt_imbalance"
 TEMPERATURE = "feed_temperature"
+FEED_TDS, PERMEATE_FLOW, RECOVERY = "membrane_feed_tds", "permeate_made", "recovery"
+"""Of the train, as completed by balances. [mg/L, m3/h, -]"""
 
 
 @dataclass(frozen=True)
@@ -72,10 +74,14 @@ def _figures(log: NormalizedLog, fits: Sequence[StageFit]) -> dict[str, Array]:
     columns = {str(name): log.readings[name].to_numpy() for name in log.readings.columns if name in COLUMNS}
     temperature = log.balance.feed_temperature_c
     figures = {f"{RAW}{name}": values for name, values in columns.items()}
+    train = log.balance.train
     others = {
         FLOW_BALANCE: flow_imbalance(columns),
         SALT_BALANCE: salt_imbalance(columns, log.plant),
         TEMPERATURE: temperature,
+        FEED_TDS: train.feed_tds_mg_l,
+        PERMEATE_FLOW: train.permeate_flow_m3h,
+        RECOVERY: log.forces[0].recovery,
     }
     figures |= {name: values for name, values in others.items() if values is not None}
     return figures | parameter_columns(fits, log.forces, temperature)
