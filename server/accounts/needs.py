@@ -5,6 +5,7 @@ number which does not exist gets, so that nobody can learn which sites there are
 """
 
 import logging
+import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any
 
@@ -17,6 +18,7 @@ from server.accounts.actions import note_token_use, note_token_use_apart
 from server.accounts.queries import find_machine
 from server.accounts.roles import SITE_RIGHTS, Person, Right
 from server.accounts.sessions import find_person, note_use, note_use_apart
+from server.assessments.models import PastAssessment
 from server.db import get_session, transaction
 from server.errors import AppError, NotAllowed, NotFound
 from server.events.models import Event
@@ -27,7 +29,7 @@ from server.readings.models import Reading
 from server.security.cookies import SESSION, secret_of
 from server.security.form_token import require_token, sent_token
 from server.security.rate_limits import address_of
-from server.shift.models import ShiftEntry
+from server.shift.models import GaugePhoto, ShiftEntry
 from server.watching.logs import log
 
 SentToken = Annotated[str, Depends(sent_token)]
@@ -40,6 +42,11 @@ def _of_train(model: Any, key: int) -> Select[Any]:
     return select(Train.site_id).join(model, model.train_id == Train.id).where(model.id == key)
 
 
+def _of_photo(key: int) -> Select[Any]:
+    of_entry = select(Train.site_id).join(ShiftEntry, ShiftEntry.train_id == Train.id)
+    return of_entry.join(GaugePhoto, GaugePhoto.entry_id == ShiftEntry.id).where(GaugePhoto.id == key)
+
+
 SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "site_id": lambda key: select(Site.id).where(Site.id == key),
     "train_id": lambda key: select(Train.site_id).where(Train.id == key),
@@ -48,8 +55,14 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "event_id": lambda key: _of_train(Event, key),
     "analysis_id": lambda key: _of_train(FeedAnalysis, key),
     "entry_id": lambda key: _of_train(ShiftEntry, key),
+    "photo_id": _of_photo,
+    "past_id": lambda key: _of_train(PastAssessment, key),
 }
 """How the site is found from each number that an address may hold."""
+WORDS = {"past_id": "past verdict"}
+"""What a person calls it, where the name of the number does not say so."""
+CHECKED_BY_ITS_ACTION = frozenset({"token_id"})
+"""Numbers behind that of a site whose own action looks whether they belong to it."""
 
 
 class SignInFirst(AppError):
@@ -71,8 +84,9 @@ def _is_number(text: str) -> bool:
 
 def _nothing_there(path: Mapping[str, Any]) -> NotFound:
     """The error for a number that leads nowhere, or to where this person must not look: the same in both cases."""
-    name = next((name for name in SITE_OF if name in path), "")
-    return NotFound(f"There is no {name.removesuffix('_id')} with the number {path[name]}." if name else "")
+    name = next((name for name in reversed(path) if name in SITE_OF), "")
+    word = WORDS.get(name, name.removesuffix("_id"))
+    return NotFound(f"There is no {word} with the number {path[name]}." if name else "")
 
 
 def site_of(session: Session, path: Mapping[str, Any]) -> int:
@@ -236,3 +250,12 @@ def require_declared(app: FastAPI) -> None:
             raise Undeclared(f"{sorted(route.methods or ())} {route.path}: add needs(...) to its dependencies")
         if right in SITE_RIGHTS and not any(f"{{{name}}}" in route.path for name in SITE_OF):
             raise Undeclared(f"{route.path}: nothing in this address says which site it is about")
+        if right in SITE_RIGHTS or right in {Right.TOKEN_READ, Right.TOKEN_WRITE}:
+            _require_known_numbers(route.path)
+
+
+def _require_known_numbers(path: str) -> None:
+    """A number that nobody looks up could belong to another site."""
+    for name in re.findall(r"{(\w+_id)(?::\w+)?}", path):
+        if name not in SITE_OF and name not in CHECKED_BY_ITS_ACTION:
+            raise Undeclared(f"{path}: add {name} to SITE_OF, which says how its site is found")

@@ -66,4 +66,5 @@ def run_check() -> int:
 
 
 def _words(note: Note) -> str:
-    return f"{note.rows.get('trains', 0)} trains, {note.rows.get('readings', 0)} readings"
+    trains, readings = note.rows.get("trains", 0), note.rows.get("readings", 0)
+    return f"{trains} train{'' if trains == 1 else 's'}, {readings} reading{'' if readings == 1 else 's'}"
