@@ -84,7 +84,7 @@ def _is_number(text: str) -> bool:
 
 def _nothing_there(path: Mapping[str, Any]) -> NotFound:
     """The error for a number that leads nowhere, or to where this person must not look: the same in both cases."""
-    name = next((name for name in reversed(path) if name in SITE_OF), "")
+    name = next((name for name in reversed(list(path)) if name in SITE_OF), "")
     word = WORDS.get(name, name.removesuffix("_id"))
     return NotFound(f"There is no {word} with the number {path[name]}." if name else "")
 
