@@ -1,24 +1,32 @@
 """The order of it all: readings in, one frozen assessment out. No other module knows the order of the steps."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 import analytics
-from analytics.condition.daily import daily_medians, days_out_of_line
+from analytics.condition.daily import days_out_of_line
+from analytics.condition.day_table import (
+    FLOW_BALANCE,
+    SALT_BALANCE,
+    TEMPERATURE,
+    Counts,
+    counts_of,
+    day_table,
+    parameter_days,
+    used_days,
+    with_days,
+)
 from analytics.condition.fit import StageFit, fit_membranes
 from analytics.condition.membrane_model import ModelDays, model_days
 from analytics.condition.meter_noise import meter_noise
-from analytics.condition.normalized import NormalizedLog, normalize_log
+from analytics.condition.normalized import LogBasis, NormalizedLog, basis_of, normalize_log
 from analytics.condition.reference import ReferencePeriod
-from analytics.condition.screen import (
-    RULES,
-    flow_imbalance,
-    salt_imbalance,
-)
+from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
 from analytics.events import Event
@@ -39,6 +47,8 @@ from analytics.judgement.words import percent_change
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS, QUANTITIES
 
+Flags = npt.NDArray[np.bool_]
+
 STALE_DAYS = 30
 CONTEXT_DAYS = 90
 """How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
@@ -50,13 +60,24 @@ STANDARD_PREFIX = "standard_"
 
 
 @dataclass(frozen=True)
-class Counts:
-    """Readings in all, used, and set aside by reason; `used` and the reasons add up to `total`."""
+class KnownDays:
+    """What an earlier assessment of the same log, plant and program has found, so that only some days are done anew.
 
-    total: int
-    used: int
-    set_aside: Mapping[str, int]
-    values_set_aside: Mapping[str, Mapping[str, int]]
+    Attributes
+    ----------
+    basis : LogBasis
+    table : DataFrame
+        `Assessment.days`.
+    first : datetime
+        The first reading of the whole log.
+    renewed : DatetimeIndex
+        Local days whose readings have changed, and those around them that the screen may see otherwise for it.
+    """
+
+    basis: LogBasis
+    table: pd.DataFrame
+    first: datetime
+    renewed: pd.DatetimeIndex
 
 
 @dataclass(frozen=True)
@@ -67,12 +88,17 @@ class Assessment:
     named in `modelled`, the standard method for the rest. `by_standard` judges all by the standard method, whose days
     stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place. `disagreement` says in one
     sentence why the two differ; empty where they agree.
+
+    `days` is the table of all days that the rest is made from, `log` the readings that it was worked out from: all of
+    them, or the part that was given beside what was known. `span` is the first and last reading of the whole log.
     """
 
     plant: Plant
     as_of: datetime
     version: str
     log: NormalizedLog
+    days: pd.DataFrame
+    span: tuple[datetime, datetime] | None
     method: str
     modelled: tuple[str, ...]
     daily: pd.DataFrame
@@ -105,12 +131,21 @@ class Assessment:
         return self.log.normalized
 
     @property
+    def basis(self) -> LogBasis | None:
+        """What it takes to work out some days of this log by themselves; None where they cannot be."""
+        return basis_of(self.log)
+
+    @property
     def reference(self) -> ReferencePeriod | None:
         return self.log.reference
 
 
 def assess(
-    plant: Plant, readings: pd.DataFrame, events: Sequence[Event] = (), as_of: datetime | None = None
+    plant: Plant,
+    readings: pd.DataFrame,
+    events: Sequence[Event] = (),
+    as_of: datetime | None = None,
+    known: KnownDays | None = None,
 ) -> Assessment:
     """Say what has changed, where, and what should be done.
 
@@ -122,6 +157,9 @@ def assess(
     events : sequence of Event
     as_of : datetime, optional
         UTC; nothing later is looked at. The last reading when not given.
+    known : KnownDays, optional
+        What is known of the log already. `readings` need then hold no more than those of the reference period, of the
+        last `CONTEXT_DAYS` before the last used one, and of the days to renew with some more around them.
 
     Returns
     -------
@@ -130,61 +168,53 @@ def assess(
     if as_of is not None:
         readings = readings[readings.index <= pd.Timestamp(as_of)]
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
-    log = normalize_log(plant, readings)
+    log = normalize_log(plant, readings, None if known is None else known.basis)
+    renewed = np.ones(len(log.days), dtype=bool) if known is None else np.asarray(log.days.isin(known.renewed))
+    fits = _fits(log, renewed)
+    table = day_table(log, fits, renewed)
+    if known is not None:
+        table = with_days(known.table, table, known.renewed)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    standard = daily_medians(log.indicators, log.days, log.used)
-    names = [name for name in standard.columns if not name.endswith(("_spread", "_count"))]
-    fits = _fits(log)
-    model = _model(log, fits, events)
-    modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
-    daily = standard if model is None else _best(standard, model, modelled)
-    aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
-    steps = steps_of_log(log, daily[names].mask(aside), events)
-    breaks = (*events, *as_events(steps, plant.site.timezone))
-    if steps and model is not None:
-        model = _model(log, fits, breaks) or model
-        daily = _best(standard, model, modelled)
-    corrected = log.balance.feed_temperature_c is not None
-    season = _season(log)
-    judged = judge_days(
-        daily[names].mask(aside),
-        plant,
-        breaks,
-        season=season,
-        temperature_corrected=corrected,
-        modelled=modelled,
-        levels=None if model is None else model.level,
-        errors=None if model is None else model.error,
-    )
-    by_standard = judged
-    if modelled:
-        by_standard = judge_days(
-            standard[names].mask(aside), plant, breaks, season=season, temperature_corrected=corrected
-        )
-    meters = _meters(log)
+    return _judge_log(log, fits, table, events, now, _span(readings, known))
+
+
+def _judge_log(
+    log: NormalizedLog,
+    fits: tuple[StageFit, ...],
+    table: pd.DataFrame,
+    events: tuple[Event, ...],
+    now: pd.Timestamp,
+    span: tuple[datetime, datetime] | None,
+) -> Assessment:
+    """From the table of days to the answer."""
+    plant, days, counts = log.plant, used_days(table), counts_of(table)
+    both = _both_methods(log, fits, days, events)
+    model, judged, meters = both.model, both.judged, _meters(log, days)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
         version=analytics.__version__,
         log=log,
-        method=MEMBRANE_MODEL if "train_permeate_flow" in modelled else STANDARD_METHOD,
-        modelled=modelled,
-        daily=daily,
-        daily_set_aside=aside,
+        days=table,
+        span=span,
+        method=MEMBRANE_MODEL if "train_permeate_flow" in both.modelled else STANDARD_METHOD,
+        modelled=both.modelled,
+        daily=both.daily,
+        daily_set_aside=both.aside,
         indicators=judged.indicators,
         trends=judged.trends,
         runs=judged.runs,
-        by_standard=by_standard,
+        by_standard=both.by_standard,
         model=model,
         meters=meters,
-        verdict=_verdict(log, judged.indicators, meters, now),
-        counts=_counts(log),
+        verdict=_verdict(log, counts, days, judged.indicators, meters, now),
+        counts=counts,
         missing=log.balance.missing,
-        notes=(*_notes(log, judged.trends), *_last_year(log, daily), *(() if model is None else model.shared)),
+        notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *(() if model is None else model.shared)),
         events=events,
-        disagreement=_disagreement(log, model, judged, by_standard),
-        steps=steps,
-        causes=_causes(log, judged, meters, steps, modelled="train_permeate_flow" in modelled),
+        disagreement=_disagreement(log, model, judged, both.by_standard),
+        steps=both.steps,
+        causes=_causes(log, judged, meters, both.steps, modelled="train_permeate_flow" in both.modelled),
     )
 
 
@@ -204,6 +234,53 @@ def _causes(
     )
 
 
+@dataclass(frozen=True)
+class _BothMethods:
+    """Days and judgement by the best method for each indicator, and by the standard method alone."""
+
+    daily: pd.DataFrame
+    aside: pd.DataFrame
+    model: ModelDays | None
+    modelled: tuple[str, ...]
+    steps: tuple[ExplainedStep, ...]
+    judged: Judged
+    by_standard: Judged
+
+
+def _both_methods(
+    log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: tuple[Event, ...]
+) -> _BothMethods:
+    names = [name for name in log.indicators if name in days.columns]
+    standard = days[[f"{name}{part}" for part in ("", "_spread", "_count") for name in names]]
+    model = _model(log, fits, days, events)
+    modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
+    daily = standard if model is None else _best(standard, model, modelled)
+    aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
+    steps = steps_of_log(days, daily[names].mask(aside), events, log.plant.site.timezone)
+    breaks = (*events, *as_events(steps, log.plant.site.timezone))
+    if steps and model is not None:
+        model = _model(log, fits, days, breaks) or model
+        daily = _best(standard, model, modelled)
+    corrected = log.balance.feed_temperature_c is not None
+    season = _season(log, days)
+    judged = judge_days(
+        daily[names].mask(aside),
+        log.plant,
+        breaks,
+        season=season,
+        temperature_corrected=corrected,
+        modelled=modelled,
+        levels=None if model is None else model.level,
+        errors=None if model is None else model.error,
+    )
+    by_standard = judged
+    if modelled:
+        by_standard = judge_days(
+            standard[names].mask(aside), log.plant, breaks, season=season, temperature_corrected=corrected
+        )
+    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard)
+
+
 def _context(log: NormalizedLog) -> Context:
     """What else the log says about causes, from the reference period and from the last weeks."""
     if log.reference is None or not log.used.any():
@@ -214,18 +291,23 @@ def _context(log: NormalizedLog) -> Context:
     return context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
 
 
-def _fits(log: NormalizedLog) -> tuple[StageFit, ...]:
-    """Readings fitted by the membrane model, where temperature is known and there is a reference to relate it to."""
+def _fits(log: NormalizedLog, rows: Flags) -> tuple[StageFit, ...]:
+    """The membrane model fitted to those readings that are used and wanted, and to those of the reference.
+
+    None where temperature is not known, or there is no reference to relate it to.
+    """
     if log.balance.feed_temperature_c is None or log.reference is None:
         return ()
-    return tuple(fit_membranes(log.balance, log.plant, used=log.used))
+    return fit_membranes(log.balance, log.plant, used=log.used & (rows | log.reference.within))
 
 
-def _model(log: NormalizedLog, fits: Sequence[StageFit], events: Sequence[Event]) -> ModelDays | None:
-    """The membrane model by day; its level may break where a run ends."""
-    temperature = log.balance.feed_temperature_c
-    if temperature is None or log.reference is None or not fits:
+def _model(
+    log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: Sequence[Event]
+) -> ModelDays | None:
+    """The membrane model by day."""
+    if not fits or log.reference is None:
         return None
+    within, temperature = log.reference.within, log.balance.feed_temperature_c
     breaks = {
         scope: [
             pd.Timestamp(event.time).tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
@@ -234,16 +316,14 @@ def _model(log: NormalizedLog, fits: Sequence[StageFit], events: Sequence[Event]
         ]
         for scope in log.plant.train.scopes
     }
+    stages = log.forces[1:] or log.forces[:1]
     return model_days(
+        parameter_days(days, log, fits),
         fits,
-        log.forces,
-        temperature,
+        ReferenceTrain.at_reference(fits, stages, log.forces[0], temperature, log.plant, within),
         log.plant,
-        days=log.days,
-        used=log.used,
-        reference=log.reference.within,
         breaks=breaks,
-        floors=meter_noise(log.readings[log.reference.within], log.plant),
+        floors=meter_noise(log.readings[within], log.plant),
     )
 
 
@@ -271,42 +351,48 @@ def _last(readings: pd.DataFrame) -> pd.Timestamp:
     return pd.Timestamp(readings.index.max()) if len(readings) else pd.Timestamp(0, tz="UTC")
 
 
-def _season(log: NormalizedLog) -> Season:
+def _span(readings: pd.DataFrame, known: KnownDays | None) -> tuple[datetime, datetime] | None:
+    if not len(readings):
+        return None
+    first = readings.index.min().to_pydatetime() if known is None else known.first
+    return first, readings.index.max().to_pydatetime()
+
+
+def _season(log: NormalizedLog, days: pd.DataFrame) -> Season:
     """How much warmer the water is than in the reference, and how fast it warms, over the last weeks."""
     temperature = log.balance.feed_temperature_c
     if temperature is None or log.reference is None:
         return Season(0.0, 0.0)
-    daily = pd.Series(temperature, index=log.days)[log.used].groupby(level=0).median()
-    return recent_season(daily, reference_c=float(np.median(temperature[log.reference.within])))
+    return recent_season(days[TEMPERATURE], reference_c=float(np.median(temperature[log.reference.within])))
 
 
-def _meters(log: NormalizedLog) -> tuple[Meter, ...]:
+def _meters(log: NormalizedLog, days: pd.DataFrame) -> tuple[Meter, ...]:
     if log.reference is None:
         return ()
-    columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
     period = (pd.Timestamp(log.reference.start), pd.Timestamp(log.reference.end))
-    drifts: list[BalanceDrift | None] = []
-    for imbalance in (flow_imbalance(columns), salt_imbalance(columns, log.plant)):
-        if imbalance is None:
-            drifts.append(None)
-            continue
-        daily = pd.Series(imbalance, index=log.days)[log.used].groupby(level=0).median()
-        drifts.append(balance_drift(daily, reference=period))
+    drifts: list[BalanceDrift | None] = [
+        balance_drift(days[name], reference=period) if name in days.columns else None
+        for name in (FLOW_BALANCE, SALT_BALANCE)
+    ]
     train = log.conditions[0]
     share = 1 - train["recovery"] * train["salt_passage"] if train["salt_passage"] == train["salt_passage"] else 1.0
     return suspect_meters(drifts[0], drifts[1], recovery=train["recovery"], concentrate_share=share)
 
 
 def _verdict(
-    log: NormalizedLog, indicators: tuple[Indicator, ...], meters: tuple[Meter, ...], now: pd.Timestamp
+    log: NormalizedLog,
+    counts: Counts,
+    days: pd.DataFrame,
+    indicators: tuple[Indicator, ...],
+    meters: tuple[Meter, ...],
+    now: pd.Timestamp,
 ) -> Verdict:
-    used_days = log.days[log.used]
-    if not len(log.reason):
+    if not counts.total:
         return no_verdict("there are no readings")
-    if not len(used_days):
-        return no_verdict(f"none of the {len(log.reason)} readings can be used")
+    if not counts.used:
+        return no_verdict(f"none of the {counts.total} readings can be used")
     today = now.tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
-    age = (today - used_days[-1]).days
+    age = (today - days.index[-1]).days
     if age > STALE_DAYS:
         return no_verdict(f"the last usable reading is {age} days old")
     if log.reference is None:
@@ -324,16 +410,6 @@ def _latest(log: NormalizedLog) -> dict[str, float]:
     if len(log.plant.train.stages) == 1 and "train_pressure_drop_bar" in columns:
         columns["stage1_pressure_drop_bar"] = columns["train_pressure_drop_bar"]
     return {name: float(series[rows].median()) for name, series in columns.items()}
-
-
-def _counts(log: NormalizedLog) -> Counts:
-    by_reason = log.reason.value_counts()
-    return Counts(
-        total=len(log.reason),
-        used=int(by_reason.get("", 0)),
-        set_aside={rule: int(by_reason[rule]) for rule in RULES if rule in by_reason.index},
-        values_set_aside=log.values_set_aside,
-    )
 
 
 def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:

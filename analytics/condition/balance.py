@@ -4,18 +4,19 @@ What is metered is used as it is; what is not is worked out by a balance where o
 from the plant file and marked *assumed*; what remains unknown is listed as *missing* with what it costs.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 import pandas as pd
 
+from analytics.condition.screen import has_a_value
 from analytics.condition.streams import Array, Balance, Ledger, Streams, say_what_is_missing
 from analytics.physics.numeric import valid_only
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
 
 
-def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
+def complete_streams(readings: pd.DataFrame, plant: Plant, metered: Collection[str] | None = None) -> Balance:
     """Work out the streams of the train and of every stage from what is metered.
 
     Parameters
@@ -23,6 +24,8 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
     readings : DataFrame
         Canonical columns, one row a reading; values set aside are NaN.
     plant : Plant
+    metered : collection of str, optional
+        Columns that count as metered, where the readings are a part of a log; those that have a value when not given.
 
     Returns
     -------
@@ -39,7 +42,11 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
         for name in readings.columns
         if readings[name].dtype.kind in "fiu"
     }
-    values = {name: column for name, column in numbers.items() if _has_a_value(column)}
+    values = {
+        name: column
+        for name, column in numbers.items()
+        if (has_a_value(column) if metered is None else name in metered)
+    }
     ledger = Ledger(values, len(readings))
     temperature = _assumed(ledger, "feed_temperature", "feed_temperature_c", plant.train.assumed.feed_temperature)
     permeate_pressure = _permeate_pressure(ledger, plant)
@@ -67,11 +74,6 @@ def complete_streams(readings: pd.DataFrame, plant: Plant) -> Balance:
         tuple(ledger.missing),
         tuple(ledger.notes),
     )
-
-
-def _has_a_value(column: Array) -> bool:
-    """A column of blanks counts as a meter that is not there."""
-    return not (np.isnan(column[:1000]).all() and np.isnan(column).all())
 
 
 def _assumed(ledger: Ledger, name: str, column: str, assumed: float | None) -> Array | None:

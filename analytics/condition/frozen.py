@@ -5,6 +5,8 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from analytics.condition.levels import LevelBook
+
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
@@ -17,7 +19,9 @@ CHANCE = 0.01
 BLOCKS = 20
 
 
-def frozen_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: int) -> dict[str, Flags]:
+def frozen_rows(
+    columns: Mapping[str, Array], considered: Flags, *, at_least: int, book: LevelBook | None = None
+) -> dict[str, Flags]:
     """Rows in which a meter has shown the very same value for too long.
 
     Parameters
@@ -28,6 +32,8 @@ def frozen_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: in
         Readings that broke no rule so far; the others are passed over, so a stop does not look like a stuck meter.
     at_least : int
         Fewest equal readings in a row. [-]
+    book : LevelBook, optional
+        Knows, or learns, how many equal readings in a row of each column count.
 
     Returns
     -------
@@ -42,20 +48,23 @@ def frozen_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: in
     """
     at = np.flatnonzero(considered)
     result: dict[str, Flags] = {}
-    if at.size < 2 * at_least:
+    book = book or LevelBook()
+    if at.size < 2 * at_least and book.given is None:
         return result
     everything = at.size == considered.size
     for name, values in columns.items():
         x = values if everything else values[at]
-        needed = _needed_run(x, at_least)
-        frozen = None if needed is None else _long_runs(x, needed)
+        needed = book.number(f"frozen {name}", lambda x=x: _needed_run(x, at_least))  # type: ignore[misc]
+        frozen = None if needed is None else _long_runs(x, int(needed))
         if frozen is not None and frozen.any():
             result[name] = np.zeros(considered.size, dtype=bool)
             result[name][at] = frozen
     return result
 
 
-def clipped_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: int = 4) -> dict[str, Flags]:
+def clipped_rows(
+    columns: Mapping[str, Array], considered: Flags, *, at_least: int = 4, book: LevelBook | None = None
+) -> dict[str, Flags]:
     """Rows in which a meter stands at the end of its range.
 
     Parameters
@@ -64,26 +73,34 @@ def clipped_rows(columns: Mapping[str, Array], considered: Flags, *, at_least: i
     considered : bool array
     at_least : int
         Fewest readings at the highest value. [-]
+    book : LevelBook, optional
+        Knows, or learns, where the range of each column ends.
 
     Notes
     -----
     The highest readings of a living meter thin out. A value that none exceeds, met at least `at_least` times and twice
     as often as the next two below it together, is the end of the range; the true value may be anything above.
     """
+    book = book or LevelBook()
     result: dict[str, Flags] = {}
     for name, values in columns.items():
-        top = np.fmax.reduce(values, initial=-np.inf)
-        count = np.count_nonzero(values == top)
-        if count < at_least or values.size - np.count_nonzero(np.isnan(values)) < 5 * at_least:
-            continue
-        below = values[values < top]
-        if not below.size:
-            continue
-        second = below.max()
-        third = np.max(below, where=below < second, initial=-np.inf)
-        if count >= 2 * np.count_nonzero(below >= third):
+        top = book.number(f"clipped {name}", lambda values=values: _end_of_range(values, at_least))  # type: ignore[misc]
+        if top is not None:
             result[name] = considered & (values == top)
     return result
+
+
+def _end_of_range(values: Array, at_least: int) -> float | None:
+    top = np.fmax.reduce(values, initial=-np.inf)
+    count = np.count_nonzero(values == top)
+    if count < at_least or values.size - np.count_nonzero(np.isnan(values)) < 5 * at_least:
+        return None
+    below = values[values < top]
+    if not below.size:
+        return None
+    second = below.max()
+    third = np.max(below, where=below < second, initial=-np.inf)
+    return float(top) if count >= 2 * np.count_nonzero(below >= third) else None
 
 
 def _needed_run(x: Array, at_least: int) -> int | None:

@@ -1,9 +1,9 @@
 """The membrane model's answer by day: what this membrane would do at the reference conditions.
 
-Readings are fitted one by one (`fit`), gathered by day, freed of what temperature, salinity and flow still do to them
-(`stage_parameters`; the log itself refines those slopes), and run again through the train as built at the reference
-conditions: feed pressure, concentrate flow, temperature and salinity of the reference period. Indicators are ratios to
-the reference; the pressure drop is that of the channel at the reference flow.
+Readings are fitted one by one (`fit`), gathered by day (`day_table`), freed of what temperature, salinity and flow
+still do to them (`stage_parameters`; the log itself refines those slopes), and run again through the train as built at
+the reference conditions: feed pressure, concentrate flow, temperature and salinity of the reference period. Indicators
+are ratios to the reference; the pressure drop is that of the channel at the reference flow.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,12 +16,16 @@ import pandas as pd
 from analytics.condition.fit import StageFit
 from analytics.condition.model_errors import indicator_errors
 from analytics.condition.reference_run import Ratios, ReferenceTrain
-from analytics.condition.stage_parameters import LEAST_DAYS, Gather, Learned, StageParameters, stage_parameters
-from analytics.condition.standard import ScopeForces
+from analytics.condition.stage_parameters import (
+    LEAST_DAYS,
+    Learned,
+    ParameterDays,
+    StageParameters,
+    stage_parameters,
+)
 from analytics.plant import Plant
 
 Array = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -53,14 +57,11 @@ class ModelDays:
 
 
 def model_days(
+    days: ParameterDays,
     fits: Sequence[StageFit],
-    forces: Sequence[ScopeForces],
-    temperature_c: Array | None,
+    train: ReferenceTrain,
     plant: Plant,
     *,
-    days: pd.DatetimeIndex,
-    used: Flags,
-    reference: Flags,
     breaks: Mapping[str, Sequence[pd.Timestamp]],
     floors: Mapping[tuple[str, str], float] | None = None,
 ) -> ModelDays | None:
@@ -68,17 +69,13 @@ def model_days(
 
     Parameters
     ----------
+    days : ParameterDays
+        What was fitted, by day.
     fits : sequence of StageFit
-        From `fit_membranes`.
-    forces : sequence of ScopeForces
-        From `driving_forces`: the train first.
-    temperature_c : array or None
-        None where feed temperature is not known: then temperature is not corrected. [degC]
+        From `fit_membranes`, of any part of the log: which stages share a multiplier is asked of them.
+    train : ReferenceTrain
+        At the reference conditions.
     plant : Plant
-    days : DatetimeIndex
-        Local day of each reading.
-    used, reference : bool arrays
-        Readings in use, and those of the reference period.
     breaks : mapping
         Scope -> days on which its level may jump; that of the train serves stages that share a multiplier.
     floors : mapping, optional
@@ -89,25 +86,21 @@ def model_days(
     ModelDays or None
         None where there is nothing to fit or too few days.
     """
-    if not fits or len(days[used].unique()) < LEAST_DAYS:
+    if not fits or len(days.index) < LEAST_DAYS:
         return None
-    gather = Gather(days, used, reference)
-    stage_forces = forces[1:] or forces[:1]
     learned: list[Learned] = []
     parameters: list[StageParameters] = []
-    for fit, force, stage in zip(fits, stage_forces, plant.train.stages, strict=True):
+    for fit, stage in zip(fits, plant.train.stages, strict=True):
         shared = fit.water_shared or fit.salt_shared
-        cuts = [int((cut - gather.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
-        base = force if force.flux_lmh is not None and force.feed_side_osmotic_bar is not None else forces[0]
-        found, slopes = stage_parameters(fit, base, temperature_c, stage.membrane, gather, cuts, floors or {})
+        cuts = [int((cut - days.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
+        found, slopes = stage_parameters(fit.scope, days, stage.membrane, train.temperature_c, cuts, floors or {})
         parameters.append(found)
         learned += slopes
-    train = ReferenceTrain.at_reference(fits, stage_forces, forces[0], temperature_c, plant, reference)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
     error = indicator_errors(train, parameters, fits, level)
     names = [name for name in _identified(fits, plant) if name in level]
     daily, levels, errors = (
-        pd.DataFrame({n: values[n] for n in names}, index=gather.index) for values in (corrected, level, error)
+        pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
     )
     return ModelDays(daily, levels, errors, tuple(learned), _shared(fits), tuple(parameters), train)
 

@@ -1,7 +1,8 @@
 """A log from screen to indicators: the order of the steps inside this room, and the frozen result of all of them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
 
 import numpy as np
@@ -10,8 +11,17 @@ import pandas as pd
 
 from analytics.condition.balance import complete_streams
 from analytics.condition.daily import local_days
+from analytics.condition.levels import ScreenLevels
 from analytics.condition.reference import ReferencePeriod, reference_period
-from analytics.condition.screen import RULES, Flags, first_reason, screen, spikes
+from analytics.condition.screen import (
+    RULES,
+    SLIP_CANDIDATES,
+    Flags,
+    first_reason,
+    screen,
+    spikes,
+    with_scatter,
+)
 from analytics.condition.standard import (
     Conditions,
     ScopeForces,
@@ -23,7 +33,19 @@ from analytics.condition.standard import (
 )
 from analytics.condition.streams import Array, Balance
 from analytics.errors import NoReference
-from analytics.plant import Plant
+from analytics.plant import Plant, Reference
+
+MAIN_FIGURE = "main figure"
+
+
+@dataclass(frozen=True)
+class LogBasis:
+    """What a part of a log cannot know by itself: the levels of its screen, and the reference with who chose it."""
+
+    levels: ScreenLevels
+    start: date
+    end: date
+    chosen: str
 
 
 @dataclass(frozen=True)
@@ -36,6 +58,10 @@ class NormalizedLog:
         As given, values that cannot be true made NaN.
     rules : dict of bool arrays
         True = rule broken.
+    lost : dict
+        {quantity: {reason: bool array}}, readings in which a meter lost only its own value.
+    levels : ScreenLevels
+        The thresholds that are the log's own.
     first_broken : array of int
         Position in `RULES` of the first rule that a reading breaks; -1 for a used one.
     reason : Series of str
@@ -51,7 +77,8 @@ class NormalizedLog:
     days: pd.DatetimeIndex
     rules: Mapping[str, Flags]
     first_broken: npt.NDArray[np.int8]
-    values_set_aside: Mapping[str, Mapping[str, int]]
+    lost: Mapping[str, Mapping[str, Flags]]
+    levels: ScreenLevels
     balance: Balance
     forces: tuple[ScopeForces, ...]
     reference: ReferencePeriod | None
@@ -73,11 +100,19 @@ class NormalizedLog:
         return pd.Series(names[self.first_broken], index=self.readings.index, name="reason")
 
     @property
+    def values_set_aside(self) -> dict[str, dict[str, int]]:
+        """{quantity: {reason: count}} for meters that lost only their own value."""
+        return {
+            quantity: {reason: int(np.count_nonzero(rows)) for reason, rows in by_reason.items()}
+            for quantity, by_reason in self.lost.items()
+        }
+
+    @property
     def used(self) -> Flags:
         return self.first_broken < 0
 
 
-def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
+def normalize_log(plant: Plant, readings: pd.DataFrame, basis: LogBasis | None = None) -> NormalizedLog:
     """Screen the readings and normalize them by the standard method.
 
     Parameters
@@ -86,21 +121,27 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
     readings : DataFrame
         Index `taken_at` (UTC), canonical columns; `state` where the log has one. Where it is not in order of time it is
         put in order first, readings of one instant as they come.
+    basis : LogBasis, optional
+        Of the log that the readings are a part of: its reference period, and days of their own.
     """
     if not readings.index.is_monotonic_increasing:
         readings = readings.sort_index(kind="stable")
-    screened = screen(readings, plant)
-    balance = complete_streams(screened.values, plant)
+    levels = None if basis is None else basis.levels
+    screened = screen(readings, plant, levels)
+    balance = complete_streams(screened.values, plant, None if levels is None else levels.metered)
     forces = driving_forces(balance, plant)
     rules = dict(screened.rules)
-    _screen_by_permeability(rules, forces, plant)
+    _screen_by_permeability(rules, forces, plant, levels)
     reason = first_reason(rules)
     used = reason < 0
     days = local_days(pd.DatetimeIndex(readings.index), plant.site.timezone)
     try:
-        reference, why = reference_period(days, used, plant.train.reference), ""
+        stated = plant.train.reference if basis is None else Reference(basis.start, basis.end)
+        reference, why = reference_period(days, used, stated), ""
     except NoReference as error:
         reference, why = None, str(error)
+    if basis is not None and reference is not None:
+        reference = replace(reference, chosen=basis.chosen)
     columns: dict[str, Array] = {}
     indicators: dict[str, Array] = {}
     conditions: list[Conditions] = []
@@ -117,7 +158,8 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
         days=days,
         rules=rules,
         first_broken=reason,
-        values_set_aside=screened.values_set_aside,
+        lost=screened.lost,
+        levels=screened.levels,
         balance=balance,
         forces=forces,
         reference=reference,
@@ -129,18 +171,36 @@ def normalize_log(plant: Plant, readings: pd.DataFrame) -> NormalizedLog:
     )
 
 
-def _screen_by_permeability(rules: dict[str, Flags], forces: tuple[ScopeForces, ...], plant: Plant) -> None:
+def _screen_by_permeability(
+    rules: dict[str, Flags], forces: tuple[ScopeForces, ...], plant: Plant, levels: ScreenLevels | None
+) -> None:
     """Add to `spike`, and add `value missing`: both seen in the train's permeability, which shows small slips, too."""
     settings = plant.train.screening
     broken = first_reason(rules) >= 0
-    train = forces[0]
-    main = train.water_permeability_lmh_bar
-    if main is None:
-        main = next((a for s in forces for a in (s.salt_passage, s.drop_coefficient) if a is not None), None)
+    main = main_figure(forces)
     if main is None:
         rules["value missing"] = np.ones(len(broken), dtype=bool)
         return
+    usual = None if levels is None else levels.numbers.get(f"scatter {MAIN_FIGURE}")
     rules["spike"] = rules["spike"] | spikes(
-        main, ~broken, ratio=settings.spike_ratio, least_change=settings.spike_least_change
+        main, ~broken, ratio=settings.spike_ratio, least_change=settings.spike_least_change, usual=usual
     )
     rules["value missing"] = np.isnan(main)
+
+
+def main_figure(forces: tuple[ScopeForces, ...]) -> Array | None:
+    """The permeability of the train; where there is none, another figure that changes slowly."""
+    main = forces[0].water_permeability_lmh_bar
+    if main is None:
+        main = next((a for s in forces for a in (s.salt_passage, s.drop_coefficient) if a is not None), None)
+    return main
+
+
+def basis_of(log: NormalizedLog) -> LogBasis | None:
+    """What a part of this log needs to be worked out as in the whole; None where there is no reference."""
+    if log.reference is None:
+        return None
+    columns = {name: log.readings[name].to_numpy() for name in log.readings.columns if name.endswith(SLIP_CANDIDATES)}
+    main = main_figure(log.forces)
+    levels = with_scatter(log.levels, columns if main is None else {**columns, MAIN_FIGURE: main}, log.used)
+    return LogBasis(levels, log.reference.start, log.reference.end, log.reference.chosen)

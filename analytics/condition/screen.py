@@ -8,13 +8,14 @@ A rule that is broken all the time accuses the meter, not the readings: they sta
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from analytics.condition.frozen import clipped_rows, frozen_rows
+from analytics.condition.levels import LevelBook, ScreenLevels, Usual
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS, QUANTITIES
@@ -69,18 +70,32 @@ class Screened:
         One per rule; the caller that knows the permeability adds to `spike`, and adds `value missing`.
     values : DataFrame
         The readings with values that cannot be true made NaN.
-    values_set_aside : dict
-        {quantity: {reason: count}} for meters that lost only their own value.
-    notes : tuple of str
+    lost : dict
+        {quantity: {reason: bool array}}, the readings in which a meter lost only its own value.
+    levels : ScreenLevels
+        The thresholds that are the log's own.
     """
 
     rules: Mapping[str, Flags]
     values: pd.DataFrame
-    values_set_aside: Mapping[str, Mapping[str, int]]
-    notes: tuple[str, ...]
+    lost: Mapping[str, Mapping[str, Flags]]
+    levels: ScreenLevels
+
+    @property
+    def values_set_aside(self) -> dict[str, dict[str, int]]:
+        """{quantity: {reason: count}} for meters that lost only their own value."""
+        return {
+            quantity: {reason: int(np.count_nonzero(rows)) for reason, rows in by_reason.items()}
+            for quantity, by_reason in self.lost.items()
+        }
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Which rules accuse a meter."""
+        return tuple(self.levels.notes.values())
 
 
-def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
+def screen(readings: pd.DataFrame, plant: Plant, levels: ScreenLevels | None = None) -> Screened:
     """Apply the rules that need nothing but the readings themselves.
 
     Parameters
@@ -89,24 +104,26 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
         Canonical columns, ascending index `taken_at` in UTC.
     plant : Plant
         Gives thresholds (`train.screening`).
+    levels : ScreenLevels, optional
+        Those of the log that the readings are a part of.
 
     Returns
     -------
     Screened
     """
+    book = LevelBook(levels)
     settings = plant.train.screening
     columns = {c: readings[c].to_numpy() for c in readings.columns if c in COLUMNS}
     count = len(readings)
     times = readings.index.asi8 if isinstance(readings.index, pd.DatetimeIndex) else np.arange(count)
     rules: dict[str, Flags] = {}
     rules["duplicate"] = np.r_[False, times[1:] == times[:-1]] if count else np.zeros(0, dtype=bool)
-    rules["not running"] = _not_running(readings, columns, plant)
+    rules["not running"] = _not_running(readings, columns, plant, book)
     rules["start-up"] = _starting(readings, rules["not running"], settling_minutes=settings.settling_minutes)
     considered = ~(rules["duplicate"] | rules["not running"] | rules["start-up"])
 
-    notes: list[str] = []
     replaced: dict[str, Array] = {}
-    lost: dict[str, dict[str, int]] = {}
+    lost: dict[str, dict[str, Flags]] = {}
     rules["out of range"] = np.zeros(count, dtype=bool)
     for name, values in columns.items():
         low, high = COLUMNS[name].possible
@@ -116,23 +133,32 @@ def screen(readings: pd.DataFrame, plant: Plant) -> Screened:
         if broken.any():
             _apply(name, "out of range", broken, considered, rules, replaced, columns, lost)
     rules["order of pressures"] = _unless_always(
-        _pressures_out_of_order(columns, plant, count), considered, "The order of the pressures", notes
+        _pressures_out_of_order(columns, plant, count), considered, "order of pressures", book
     )
-    rules["flow balance"] = _out_of_balance(flow_imbalance(columns), considered, settings.flow_balance_tolerance)
-    rules["salt balance"] = _out_of_balance(salt_imbalance(columns, plant), considered, settings.salt_balance_tolerance)
+    for rule, imbalance, tolerance in (
+        ("flow balance", flow_imbalance(columns), settings.flow_balance_tolerance),
+        ("salt balance", salt_imbalance(columns, plant), settings.salt_balance_tolerance),
+    ):
+        rules[rule] = _out_of_balance(imbalance, considered, tolerance, rule, times, book)
     rules["frozen value"] = np.zeros(count, dtype=bool)
     candidates = {n: v for n, v in columns.items() if n.endswith(FROZEN_CANDIDATES)}
-    for name, broken in frozen_rows(candidates, considered, at_least=settings.frozen_readings).items():
+    for name, broken in frozen_rows(candidates, considered, at_least=settings.frozen_readings, book=book).items():
         _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
     cells = {n: v for n, v in columns.items() if n.endswith(CLIPPING_CANDIDATES)}
-    for name, broken in clipped_rows(cells, considered).items():
+    for name, broken in clipped_rows(cells, considered, book=book).items():
         _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
     rules["spike"] = np.zeros(count, dtype=bool)
     good = first_reason(rules) < 0
     for name, values in list(columns.items()):
-        if name.endswith(SLIP_CANDIDATES) and (broken := _slips(values, good, ratio=settings.spike_ratio)).any():
+        if name.endswith(SLIP_CANDIDATES) and (broken := _slips(name, values, good, settings.spike_ratio, book)).any():
             _apply(name, "spike", broken, good, rules, replaced, columns, lost)
-    return Screened(rules, readings.assign(**replaced) if replaced else readings, lost, tuple(notes))
+    metered = tuple(name for name in columns if levels is None and has_a_value(columns[name]))
+    return Screened(rules, readings.assign(**replaced) if replaced else readings, lost, book.levels(metered))
+
+
+def has_a_value(column: Array) -> bool:
+    """A column of blanks counts as a meter that is not there."""
+    return not (np.isnan(column[:1000]).all() and np.isnan(column).all())
 
 
 def first_reason(rules: Mapping[str, Flags]) -> npt.NDArray[np.int8]:
@@ -146,7 +172,7 @@ def first_reason(rules: Mapping[str, Flags]) -> npt.NDArray[np.int8]:
     return reason
 
 
-def spikes(values: Array, considered: Flags, *, ratio: float, least_change: float) -> Flags:
+def spikes(values: Array, considered: Flags, *, ratio: float, least_change: float, usual: float | None = None) -> Flags:
     """Single readings that stand apart from both neighbours.
 
     Parameters
@@ -159,6 +185,8 @@ def spikes(values: Array, considered: Flags, *, ratio: float, least_change: floa
         How far beyond the usual scatter between neighbours (its 90th percentile). [-]
     least_change : float
         Share of the level that a spike must exceed in any case. [-]
+    usual : float, optional
+        From `scatter`, where the readings are a part of a log; of the readings themselves when not given.
 
     Notes
     -----
@@ -170,18 +198,39 @@ def spikes(values: Array, considered: Flags, *, ratio: float, least_change: floa
     if at.size < 5:
         return flags
     x = values if at.size == len(values) else values[at]
-    middle = np.empty_like(x)
-    lower, higher = np.minimum(x[1:-1], x[:-2]), np.maximum(x[1:-1], x[:-2])
-    middle[1:-1] = np.maximum(lower, np.minimum(higher, x[2:]))
-    middle[0], middle[-1] = np.median(x[:3]), np.median(x[-3:])
+    middle = _middle_of_three(x)
     away = np.abs(x - middle)
-    step = max(1, away.size // 20_000)
-    usual = float(np.quantile(away[::step], 0.9))
+    usual = _usual_departure(away) if usual is None else usual
     flags[at[away > np.maximum(ratio * usual, least_change * np.abs(middle))]] = True
     return flags
 
 
-def _slips(values: Array, considered: Flags, *, ratio: float) -> Flags:
+def scatter(values: Array, considered: Flags) -> float | None:
+    """The usual departure of a reading from its neighbours, as `spikes` takes it; None where there are too few."""
+    x = values[considered & ~np.isnan(values)]
+    return _usual_departure(np.abs(x - _middle_of_three(x))) if x.size >= 5 else None
+
+
+def with_scatter(levels: ScreenLevels, columns: Mapping[str, Array], used: Flags) -> ScreenLevels:
+    """Levels with the usual scatter of each column, which the screen of a whole log need not look at."""
+    found = {f"scatter {name}": scatter(values, used) for name, values in columns.items()}
+    return replace(levels, numbers={**levels.numbers, **found})
+
+
+def _middle_of_three(x: Array) -> Array:
+    """Median of each value and its two neighbours."""
+    middle = np.empty_like(x)
+    lower, higher = np.minimum(x[1:-1], x[:-2]), np.maximum(x[1:-1], x[:-2])
+    middle[1:-1] = np.maximum(lower, np.minimum(higher, x[2:]))
+    middle[0], middle[-1] = np.median(x[:3]), np.median(x[-3:])
+    return middle
+
+
+def _usual_departure(away: Array) -> float:
+    return float(np.quantile(away[:: max(1, away.size // 20_000)], 0.9))
+
+
+def _slips(name: str, values: Array, considered: Flags, ratio: float, book: LevelBook) -> Flags:
     """Single values of one meter that stand apart from both neighbours; most logs have none, so a quick look first."""
     nothing = np.zeros(len(values), dtype=bool)
     x = values if considered.all() else values[considered]
@@ -191,7 +240,10 @@ def _slips(values: Array, considered: Flags, *, ratio: float) -> Flags:
     with np.errstate(invalid="ignore"):
         far = np.abs(np.diff(x)) > SLIP_LEAST * np.minimum(size[1:], size[:-1])
     blanks = bool(np.isnan(x).any())
-    return spikes(values, considered, ratio=ratio, least_change=SLIP_LEAST) if blanks or far.any() else nothing
+    if not (blanks or far.any()):
+        return nothing
+    usual = None if book.given is None else book.number(f"scatter {name}", lambda: None)
+    return spikes(values, considered, ratio=ratio, least_change=SLIP_LEAST, usual=usual)
 
 
 def _apply(
@@ -202,18 +254,18 @@ def _apply(
     rules: dict[str, Flags],
     replaced: dict[str, Array],
     columns: dict[str, Array],
-    lost: dict[str, dict[str, int]],
+    lost: dict[str, dict[str, Flags]],
 ) -> None:
     """Make broken values NaN; a core quantity takes its reading with it, another loses only its own value."""
     columns[name] = replaced[name] = np.where(broken, np.nan, columns[name])
     if name in CORE:
         rules[rule] = rules[rule] | broken
-    elif (count := int(np.count_nonzero(broken & considered))) > 0:
+    elif (gone := broken & considered).any():
         by_reason = lost.setdefault(COLUMNS[name].name, {})
-        by_reason[rule] = by_reason.get(rule, 0) + count
+        by_reason[rule] = by_reason[rule] | gone if rule in by_reason else gone
 
 
-def _not_running(readings: pd.DataFrame, columns: Mapping[str, Array], plant: Plant) -> Flags:
+def _not_running(readings: pd.DataFrame, columns: Mapping[str, Array], plant: Plant, book: LevelBook) -> Flags:
     """Said to be stopped, or making less permeate than the threshold."""
     settings = plant.train.screening
     stopped = np.zeros(len(readings), dtype=bool)
@@ -224,12 +276,16 @@ def _not_running(readings: pd.DataFrame, columns: Mapping[str, Array], plant: Pl
         return stopped
     threshold = settings.running_permeate_flow_m3h
     if threshold is None:
-        made = flow[(flow > 0) & (flow <= QUANTITIES["permeate_flow"].possible[1]) & ~stopped]
-        if not made.size:
-            return stopped | (flow <= 0)
-        usual = float(np.median(made[:: max(1, made.size // 20_000)]))
-        threshold = settings.running_share_of_usual_flow * usual
-    return stopped | (flow < threshold)
+        threshold = book.number(
+            "running", lambda: _running_threshold(flow, stopped, settings.running_share_of_usual_flow)
+        )
+    return stopped | (flow <= 0 if threshold is None else flow < threshold)
+
+
+def _running_threshold(flow: Array, stopped: Flags, share: float) -> float | None:
+    """A share of the usual permeate flow; None where nothing was ever made. [m3/h]"""
+    made = flow[(flow > 0) & (flow <= QUANTITIES["permeate_flow"].possible[1]) & ~stopped]
+    return share * float(np.median(made[:: max(1, made.size // 20_000)])) if made.size else None
 
 
 def _running_flow(columns: Mapping[str, Array]) -> Array | None:
@@ -287,14 +343,17 @@ def _rises(upstream: Array | None, downstream: Array, tolerance: float) -> Flags
     return downstream > upstream + tolerance
 
 
-def _unless_always(broken: Flags, considered: Flags, what: str, notes: list[str]) -> Flags:
+def _unless_always(broken: Flags, considered: Flags, rule: str, book: LevelBook) -> Flags:
     """Keep the readings when a rule is broken so often that a meter must be at fault; say so."""
     running = int(np.count_nonzero(considered))
     share = np.count_nonzero(broken & considered) / running if running else 0.0
-    if share > ALWAYS_BROKEN:
-        notes.append(f"{what} is wrong in {share:.0%} of the readings: check the gauges. The readings stay in use.")
-        return np.zeros(len(broken), dtype=bool)
-    return broken
+    if share > ALWAYS_BROKEN and book.given is None:
+        what = rule.replace("of", "of the")
+        book.notes[rule] = (
+            f"The {what} is wrong in {share:.0%} of the readings: check the gauges. The readings stay in use."
+        )
+    always = rule in (book.notes if book.given is None else book.given.notes)
+    return np.zeros(len(broken), dtype=bool) if always else broken
 
 
 def flow_imbalance(columns: Mapping[str, Array]) -> Array | None:
@@ -321,7 +380,14 @@ def salt_imbalance(columns: Mapping[str, Array], plant: Plant) -> Array | None:
         return np.where((feed > 0) & (into > 0), 1 - concentrate * out / (feed * into), np.nan)
 
 
-def _out_of_balance(imbalance: Array | None, considered: Flags, tolerance: float) -> Flags:
+def _out_of_balance(
+    imbalance: Array | None,
+    considered: Flags,
+    tolerance: float,
+    rule: str,
+    times: npt.NDArray[np.int64],
+    book: LevelBook,
+) -> Flags:
     """Apart from the usual imbalance of their time: a lasting one accuses a meter (see `meters`), not the reading."""
     flags = np.zeros(len(considered), dtype=bool)
     if imbalance is None:
@@ -330,17 +396,25 @@ def _out_of_balance(imbalance: Array | None, considered: Flags, tolerance: float
     if not known.size:
         return flags
     x = imbalance if known.size == len(imbalance) else imbalance[known]
-    low, high = _usual_range(x)
+    if book.given is None:
+        usual = _usual_range(x)
+        book.usual[rule] = Usual(times[known[usual.since]], usual.low, usual.high)
+        lengths = np.diff(np.r_[usual.since, x.size])
+        low, high = np.repeat(usual.low, lengths), np.repeat(usual.high, lengths)
+    elif rule in book.given.usual:
+        here = book.given.usual[rule].at(times[known])
+        low, high = here.low, here.high
+    else:
+        return flags
     flags[known] = (x < low - tolerance) | (x > high + tolerance)
     return flags
 
 
-def _usual_range(x: Array) -> tuple[Array, Array]:
-    """Least and greatest median of the stretch that each value lies in and of the two beside it."""
+def _usual_range(x: Array) -> Usual:
+    """Least and greatest median of each stretch and of the two beside it, by the place where the stretch begins."""
     size = max(STRETCH, -(-x.size // MOST_STRETCHES))
-    stretches = [x[start : start + size] for start in range(0, max(x.size - size // 2, 1), size)]
+    starts = np.arange(0, max(x.size - size // 2, 1), size)
+    stretches = [x[start : start + size] for start in starts]
     medians = np.array([np.median(part[:: max(1, part.size // 2_000)]) for part in stretches])
     beside = np.stack([np.r_[medians[:1], medians[:-1]], medians, np.r_[medians[1:], medians[-1:]]])
-    lengths = np.full(len(medians), size)
-    lengths[-1] = x.size - size * (len(medians) - 1)
-    return np.repeat(beside.min(axis=0), lengths), np.repeat(beside.max(axis=0), lengths)
+    return Usual(starts, beside.min(axis=0), beside.max(axis=0))

@@ -44,6 +44,17 @@ the film's coefficient and its exponent of flow are known to about a half. [-]""
 EXPONENT_PRIOR = 0.15
 VISCOSITY_PRIOR = 0.20
 """Spread of the flow exponent (1.4 to 2 are published) and of the power of viscosity that goes with it. [-]"""
+PRIORS: Mapping[str, Mapping[str, float]] = {
+    "water": {"temperature": WATER_SLOPE_PRIOR_K, "osmotic": OSMOTIC_PRIOR},
+    "salt": {
+        "temperature": SALT_SLOPE_PRIOR_K,
+        "salinity": SALINITY_PRIOR,
+        "flux": FLUX_PRIOR,
+        "flow": FLOW_PRIOR,
+    },
+    "friction": {"flow": EXPONENT_PRIOR, "viscosity": VISCOSITY_PRIOR},
+}
+"""What disturbs each parameter, and how far its coefficient may lie from zero."""
 COURSE_DAYS = 9
 """Days over which temperature, salinity and flow are smoothed before dependence on them is looked for."""
 REFINED = 0.7
@@ -94,49 +105,82 @@ class StageParameters:
     friction: Parameter | None
 
 
-class Gather:
-    """Days from readings: medians of what is used, and of the reference."""
+@dataclass(frozen=True)
+class ParameterDays:
+    """What was fitted, and what disturbs it, by day and at the reference.
 
-    def __init__(self, days: pd.DatetimeIndex, used: Flags, reference: Flags) -> None:
-        self.used, self.reference = used, reference
-        self._keys = days[used]
-        self.index = pd.DatetimeIndex(self._keys.unique()).sort_values()
-        self.first = self.index[0]
-        self.day_numbers = np.asarray((self.index - self.first).days, dtype=np.int64)
+    Attributes
+    ----------
+    daily : mapping
+        `parameter_columns` by day: medians of what is used, means of friction.
+    at_reference : mapping
+        Medians over the readings of the reference; NaN where there is none.
+    reference_days : bool array
+        True for the days that have a reading of the reference.
+    """
 
-    def by_day(self, values: Array, *, mean: bool = False) -> Array:
-        """Median of each day; the mean for figures in the steps of a coarse gauge, to which a median would stick."""
-        grouped = pd.Series(values[self.used]).groupby(self._keys)
-        daily = grouped.mean() if mean else grouped.median()
-        return np.asarray(daily.reindex(self.index), dtype=np.float64)
+    index: pd.DatetimeIndex
+    daily: Mapping[str, Array]
+    at_reference: Mapping[str, float]
+    reference_days: Flags
 
-    def course(self, values: Array) -> Array:
-        """Slow course of a disturbance over the days.
+    @property
+    def first(self) -> pd.Timestamp:
+        return self.index[0]
+
+    @property
+    def day_numbers(self) -> npt.NDArray[np.int64]:
+        return np.asarray((self.index - self.first).days, dtype=np.int64)
+
+    def course(self, name: str) -> Array:
+        """Slow course of a disturbance over the days, less that of the reference.
 
         Smoothed, because what is fitted was worked out from the very same readings: the scatter of a flow meter would
         otherwise be taken for a dependence on flow.
         """
-        window = pd.Series(self.by_day(values), index=self.index).rolling(COURSE_DAYS, center=True, min_periods=1)
-        return np.asarray(window.mean(), dtype=np.float64)
+        window = pd.Series(self.daily[name], index=self.index).rolling(COURSE_DAYS, center=True, min_periods=1)
+        return np.asarray(window.mean(), dtype=np.float64) - self.at_reference[name]
 
-    def at_reference(self, values: Array) -> float:
-        """Median over the readings of the reference; NaN where there is none."""
-        picked = values[self.reference]
-        picked = picked[np.isfinite(picked)]
-        return float(np.median(picked)) if picked.size else float("nan")
 
-    def reference_days(self) -> Flags:
-        """True for the days that have a reading of the reference."""
-        within = pd.Series(self.reference[self.used]).groupby(self._keys).any().reindex(self.index)
-        return within.to_numpy(dtype=bool)
+def parameter_columns(
+    fits: Sequence[StageFit], forces: Sequence[ScopeForces], temperature_c: Array | None
+) -> dict[str, Array]:
+    """Logarithms of what was fitted, `<stage>_log_<what>`, and what disturbs each, `<stage>_log_<what>_by_<name>`.
+
+    Parameters
+    ----------
+    fits : sequence of StageFit
+    forces : sequence of ScopeForces
+        The train first. Where a stage's own are not known, those of the train are taken.
+    temperature_c : array or None
+        [degC]
+    """
+    columns: dict[str, Array | None] = {}
+    if not fits:
+        return {}
+    for fit, own in zip(fits, forces[1:] or forces[:1], strict=True):
+        base = own if own.flux_lmh is not None and own.feed_side_osmotic_bar is not None else forces[0]
+        for what, values, courses in (
+            ("water", fit.water_permeability_lmh_bar, _water_courses(fit, base, temperature_c)),
+            ("salt", fit.salt_permeability_lmh, _salt_courses(base, temperature_c)),
+            ("friction", fit.friction_bar, _friction_courses(base, temperature_c)),
+        ):
+            name = f"{fit.scope}_log_{what}"
+            columns[name] = _log(values)
+            columns |= {f"{name}_by_{course}": array for course, array in courses.items()}
+    return {name: values for name, values in columns.items() if values is not None}
+
+
+def by_mean(name: str) -> bool:
+    """Friction is in the steps of a coarse gauge, to which a median would stick: its days are means, not medians."""
+    return name.endswith("_log_friction")
 
 
 def stage_parameters(
-    fit: StageFit,
-    forces: ScopeForces,
-    temperature_c: Array | None,
+    scope: str,
+    days: ParameterDays,
     membrane: Membrane,
-    gather: Gather,
+    temperature_c: float,
     cuts: Sequence[int],
     floors: Mapping[tuple[str, str], float],
 ) -> tuple[StageParameters, list[Learned]]:
@@ -144,13 +188,11 @@ def stage_parameters(
 
     Parameters
     ----------
-    fit : StageFit
-    forces : ScopeForces
-        Of the stage, or of the train where the stage's are not known.
-    temperature_c : array or None
-        [degC]
+    scope : str
+    days : ParameterDays
     membrane : Membrane
-    gather : Gather
+    temperature_c : float
+        At the reference. [degC]
     cuts : sequence of int
         Days on which the levels may jump, counted from the first.
     floors : mapping
@@ -162,44 +204,39 @@ def stage_parameters(
     """
     learned: list[Learned] = []
     made = []
-    for what, values, courses in (
-        ("water", fit.water_permeability_lmh_bar, _water_courses(fit, forces, temperature_c)),
-        ("salt", fit.salt_permeability_lmh, _salt_courses(forces, temperature_c)),
-        ("friction", fit.friction_bar, _friction_courses(forces, temperature_c)),
-    ):
-        disturbances = _disturbances(courses, gather)
-        smoothed = _smoothed(values, disturbances, gather, cuts, mean=what == "friction")
-        floor = floors.get((fit.scope, what), 0.0)
-        made.append(None if smoothed is None else _relative(smoothed, disturbances, gather, floor))
-        learned += _learned(fit.scope, what, smoothed, _sheet_slope(what, membrane, temperature_c, gather))
+    for what, priors in PRIORS.items():
+        name = f"{scope}_log_{what}"
+        disturbances = [
+            Disturbance(course, days.course(f"{name}_by_{course}"), prior)
+            for course, prior in priors.items()
+            if np.isfinite(days.at_reference.get(f"{name}_by_{course}", np.nan))
+        ]
+        smoothed = _smoothed(days.daily.get(name), disturbances, days, cuts)
+        floor = floors.get((scope, what), 0.0)
+        made.append(None if smoothed is None else _relative(smoothed, disturbances, days, floor))
+        learned += _learned(scope, what, smoothed, _sheet_slope(what, membrane, temperature_c))
     return StageParameters(*made), learned
 
 
-Courses = Mapping[str, tuple[Array | None, float]]
+Courses = Mapping[str, Array | None]
 
 
 def _water_courses(fit: StageFit, forces: ScopeForces, temperature_c: Array | None) -> Courses:
-    return {
-        "temperature": (_inverse(temperature_c), WATER_SLOPE_PRIOR_K),
-        "osmotic": (_osmotic_share(fit, forces), OSMOTIC_PRIOR),
-    }
+    return {"temperature": _inverse(temperature_c), "osmotic": _osmotic_share(fit, forces)}
 
 
 def _salt_courses(forces: ScopeForces, temperature_c: Array | None) -> Courses:
     return {
-        "temperature": (_inverse(temperature_c), SALT_SLOPE_PRIOR_K),
-        "salinity": (_log(forces.streams.feed_tds_mg_l), SALINITY_PRIOR),
-        "flux": (_log(forces.flux_lmh), FLUX_PRIOR),
-        "flow": (_log(forces.streams.drop_flow_m3h), FLOW_PRIOR),
+        "temperature": _inverse(temperature_c),
+        "salinity": _log(forces.streams.feed_tds_mg_l),
+        "flux": _log(forces.flux_lmh),
+        "flow": _log(forces.streams.drop_flow_m3h),
     }
 
 
 def _friction_courses(forces: ScopeForces, temperature_c: Array | None) -> Courses:
     thickness = None if temperature_c is None else np.log(np.asarray(viscosity_mpa_s(temperature_c)))
-    return {
-        "flow": (_log(forces.streams.drop_flow_m3h), EXPONENT_PRIOR),
-        "viscosity": (thickness, VISCOSITY_PRIOR),
-    }
+    return {"flow": _log(forces.streams.drop_flow_m3h), "viscosity": thickness}
 
 
 def _inverse(temperature_c: Array | None) -> Array | None:
@@ -224,31 +261,19 @@ def _log(values: Array | None) -> Array | None:
     return np.where(np.isfinite(result), result, np.nan)
 
 
-def _disturbances(courses: Courses, gather: Gather) -> list[Disturbance]:
-    return [
-        Disturbance(name, gather.course(course) - gather.at_reference(course), prior)
-        for name, (course, prior) in courses.items()
-        if course is not None and np.isfinite(gather.at_reference(course))
-    ]
-
-
 def _smoothed(
-    values: Array | None, disturbances: Sequence[Disturbance], gather: Gather, cuts: Sequence[int], *, mean: bool
+    daily: Array | None, disturbances: Sequence[Disturbance], days: ParameterDays, cuts: Sequence[int]
 ) -> Smoothed | None:
-    logarithm = _log(values)
-    if logarithm is None:
+    if daily is None or np.count_nonzero(np.isfinite(daily)) < LEAST_DAYS:
         return None
-    daily = gather.by_day(logarithm, mean=mean)
-    if np.count_nonzero(np.isfinite(daily)) < LEAST_DAYS:
-        return None
-    return smooth(gather.day_numbers, daily, disturbances, cuts)
+    return smooth(days.day_numbers, daily, disturbances, cuts)
 
 
 def _relative(
-    smoothed: Smoothed, disturbances: Sequence[Disturbance], gather: Gather, floor: float
+    smoothed: Smoothed, disturbances: Sequence[Disturbance], days: ParameterDays, floor: float
 ) -> Parameter | None:
     """Relative to the mean level of the reference days; errors grow where the days scatter less than meters can."""
-    within = gather.reference_days() & np.isfinite(smoothed.level)
+    within = days.reference_days & np.isfinite(smoothed.level)
     if not within.any():
         return None
     base = float(np.mean(smoothed.level[within]))
@@ -263,13 +288,13 @@ def _relative(
     )
 
 
-def _sheet_slope(parameter: str, membrane: Membrane, temperature_c: Array | None, gather: Gather) -> float:
+def _sheet_slope(parameter: str, membrane: Membrane, temperature_c: float) -> float:
     """Slope with temperature that the plant file gives, at the temperature of the reference; the usual exponent of flow
     where the parameter is friction. [K, -]"""
-    if parameter == "friction" or temperature_c is None:
+    if parameter == "friction":
         return FRICTION_EXPONENT
     form = membrane_water_temperature_factor if parameter == "water" else salt_temperature_factor
-    here = gather.at_reference(temperature_c) + np.array([-0.5, 0.5])
+    here = temperature_c + np.array([-0.5, 0.5])
     rise, way = np.diff(np.log(np.asarray(form(here, membrane)))), np.diff(-1.0 / np.asarray(kelvin(here)))
     return float(rise[0] / way[0])
 

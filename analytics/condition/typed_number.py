@@ -2,7 +2,7 @@
 
 import re
 
-LONGEST = 24
+LONGEST = 16
 _GAPS = re.compile("[ \u00a0\u2009\u202f']")
 _PLAIN = re.compile(r"^[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)$")
 _POINTS_THEN_COMMA = re.compile(r"^[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+$")

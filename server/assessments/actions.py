@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 import analytics
 from analytics.assess import Assessment, assess
+from analytics.condition.day_table import RAW
 from analytics.plant import plant_from_dict
 from analytics.quantities import COLUMNS
 from server.assessments.document import assessment_document
@@ -26,9 +27,6 @@ from server.watching.metrics import timed_assessment
 
 SUMMARY = ("span", "indicators")
 """Parts of the document that the fleet page shows."""
-RAW = "raw_"
-"""Prefix of the daily medians of what was measured, in canonical units."""
-
 SIGNIFICANT = 7
 
 
@@ -135,10 +133,8 @@ def _last_noted(session: Session, train_id: int) -> PastAssessment | None:
 
 def _days(train_id: int, assessment: Assessment) -> list[dict[str, Any]]:
     """One row per local day: indicators with spread and count, and the medians of what was measured."""
-    log = assessment.log
-    measured = [name for name in log.readings.columns if name in COLUMNS]
-    raw = log.readings[measured].set_axis(log.days)[log.used].groupby(level=0).median().add_prefix(RAW)
-    daily = pd.concat([assessment.daily, raw], axis=1).sort_index()
+    raw = assessment.days[[name for name in assessment.days.columns if name.startswith(RAW)]]
+    daily = assessment.daily.join(raw)
     values = _rounded(daily.to_numpy(dtype=np.float64))
     names = list(daily.columns)
     return [

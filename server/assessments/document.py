@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
+from analytics.condition.day_table import RAW
 from analytics.condition.standard import INDICATORS
 from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
@@ -27,8 +28,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     series : bool
         Also give the daily medians of every indicator.
     """
-    log = assessment.log
-    index = log.readings.index
+    span = assessment.span
     document: dict[str, Any] = {
         "format": FORMAT,
         "version": assessment.version,
@@ -36,7 +36,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
         "site": assessment.plant.site.name,
         "train": assessment.plant.train.name,
         "as_of": _instant(assessment.as_of),
-        "span": {"first": _instant(index[0]), "last": _instant(index[-1])} if len(index) else None,
+        "span": None if span is None else {"first": _instant(span[0]), "last": _instant(span[1])},
         "verdict": {
             "level": assessment.verdict.level,
             "headline": assessment.verdict.headline,
@@ -123,10 +123,8 @@ def daily_series(assessment: Assessment) -> dict[str, Any]:
 
 
 def _as_read(assessment: Assessment) -> dict[str, list[float | None]]:
-    log = assessment.log
-    columns = [name for name in AS_READ if name in log.readings.columns]
-    by_day = log.readings[columns].set_axis(log.days)[log.used].groupby(level=0).median()
-    return {name: _numbers(by_day[name].reindex(assessment.daily.index)) for name in columns}
+    by_day = assessment.days.reindex(assessment.daily.index)
+    return {name: _numbers(by_day[f"{RAW}{name}"]) for name in AS_READ if f"{RAW}{name}" in by_day.columns}
 
 
 def _reference(assessment: Assessment) -> dict[str, Any] | None:

@@ -8,7 +8,8 @@ from sqlalchemy import Engine, func, select
 from sqlalchemy.exc import InvalidRequestError
 
 from analytics.assess import assess
-from server.assessments.actions import RAW, refresh_assessment
+from analytics.condition.day_table import RAW
+from server.assessments.actions import refresh_assessment
 from server.assessments.document import assessment_document
 from server.assessments.models import AssessmentRecord, Daily
 from server.assessments.queries import daily_frame, fleet_lines, latest_assessment

@@ -1,0 +1,159 @@
+"""All that later steps need of the readings, by local day: one row a day, so that a day can be worked out by itself.
+
+Columns: the indicators of the standard method (`daily_medians`), medians of what was measured (`raw_<column>`), what
+the membrane model is made from (`parameter_columns`), balances, and counts.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analytics.condition.daily import daily_medians
+from analytics.condition.fit import StageFit
+from analytics.condition.normalized import NormalizedLog
+from analytics.condition.screen import RULES, flow_imbalance, salt_imbalance
+from analytics.condition.stage_parameters import ParameterDays, by_mean, parameter_columns
+from analytics.quantities import COLUMNS
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+RAW = "raw_"
+"""Prefix of the daily medians of what was measured, in canonical units."""
+READINGS, USED = "readings", "used"
+ASIDE, LOST = "aside: ", "lost: "
+"""Prefixes of the counts of readings set aside by rule, and of single values by quantity and rule."""
+FLOW_BALANCE, SALT_BALANCE = "flow_imbalance", "salt_imbalance"
+TEMPERATURE = "feed_temperature"
+FEED_TDS, PERMEATE_FLOW, RECOVERY = "membrane_feed_tds", "permeate_made", "recovery"
+"""Of the train, as completed by balances. [mg/L, m3/h, -]"""
+
+
+@dataclass(frozen=True)
+class Counts:
+    """Readings in all, used, and set aside by reason; `used` and the reasons add up to `total`."""
+
+    total: int
+    used: int
+    set_aside: Mapping[str, int]
+    values_set_aside: Mapping[str, Mapping[str, int]]
+
+
+def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None = None) -> pd.DataFrame:
+    """One row for each local day that has a reading.
+
+    Parameters
+    ----------
+    log : NormalizedLog
+    fits : sequence of StageFit
+        Of the same readings.
+    rows : bool array, optional
+        Readings of the days that are wanted; of all when not given.
+    """
+    rows = np.ones(len(log.days), dtype=bool) if rows is None else rows
+    used = log.used & rows
+    medians: dict[str, Array] = {}
+    means: dict[str, Array] = {}
+    for name, values in _figures(log, fits).items():
+        (means if by_mean(name) else medians)[name] = values[used]
+    keys = log.days[used]
+    parts = [
+        daily_medians(log.indicators, log.days, used),
+        pd.DataFrame(medians, index=keys).groupby(level=0).median(),
+        pd.DataFrame(means, index=keys).groupby(level=0).mean(),
+    ]
+    table = pd.concat([_counts_by_day(log, rows), *parts], axis=1)
+    table.index.name = "day"
+    return table
+
+
+def _figures(log: NormalizedLog, fits: Sequence[StageFit]) -> dict[str, Array]:
+    columns = {str(name): log.readings[name].to_numpy() for name in log.readings.columns if name in COLUMNS}
+    temperature = log.balance.feed_temperature_c
+    figures = {f"{RAW}{name}": values for name, values in columns.items()}
+    train = log.balance.train
+    others = {
+        FLOW_BALANCE: flow_imbalance(columns),
+        SALT_BALANCE: salt_imbalance(columns, log.plant),
+        TEMPERATURE: temperature,
+        FEED_TDS: train.feed_tds_mg_l,
+        PERMEATE_FLOW: train.permeate_flow_m3h,
+        RECOVERY: log.forces[0].recovery,
+    }
+    figures |= {name: values for name, values in others.items() if values is not None}
+    return figures | parameter_columns(fits, log.forces, temperature)
+
+
+def _counts_by_day(log: NormalizedLog, rows: Flags) -> pd.DataFrame:
+    days = log.days[rows]
+    present, place = np.unique(days.to_numpy(), return_inverse=True)
+    reasons = log.first_broken[rows]
+    wanted = {READINGS: np.ones(len(days), dtype=bool), USED: reasons < 0}
+    for number, rule in enumerate(RULES):
+        if (broken := reasons == number).any():
+            wanted[f"{ASIDE}{rule}"] = broken
+    for quantity, by_reason in log.lost.items():
+        for reason, lost in by_reason.items():
+            if lost[rows].any():
+                wanted[f"{LOST}{quantity}: {reason}"] = lost[rows]
+    counts = {name: np.bincount(place[flags], minlength=len(present)) for name, flags in wanted.items()}
+    return pd.DataFrame(counts, index=pd.DatetimeIndex(present), dtype=np.float64)
+
+
+def with_days(table: pd.DataFrame, renewed: pd.DataFrame, days: pd.DatetimeIndex) -> pd.DataFrame:
+    """A table with some of its days in place of what they were; those that have no reading any more are gone."""
+    kept = table[~table.index.isin(days)]
+    return pd.concat([kept, renewed]).sort_index()
+
+
+def used_days(table: pd.DataFrame) -> pd.DataFrame:
+    """The days that have a used reading."""
+    return table[table[USED] > 0] if USED in table.columns else table
+
+
+def counts_of(table: pd.DataFrame) -> Counts:
+    """Counts over all days."""
+    sums = {str(name): int(table[name].sum()) for name in table.columns if str(name).startswith((ASIDE, LOST))}
+    values: dict[str, dict[str, int]] = {}
+    for name, count in sums.items():
+        if name.startswith(LOST) and count:
+            quantity, reason = name.removeprefix(LOST).split(": ")
+            values.setdefault(quantity, {})[reason] = count
+    return Counts(
+        total=int(table[READINGS].sum()),
+        used=int(table[USED].sum()),
+        set_aside={rule: sums[f"{ASIDE}{rule}"] for rule in RULES if sums.get(f"{ASIDE}{rule}")},
+        values_set_aside=values,
+    )
+
+
+def parameter_days(table: pd.DataFrame, log: NormalizedLog, fits: Sequence[StageFit]) -> ParameterDays:
+    """What the membrane model is made from, by day and at the reference of the log, which must have one.
+
+    Parameters
+    ----------
+    table : DataFrame
+        From `day_table`: the days with used readings.
+    log : NormalizedLog
+        The readings of the reference period must be in it.
+    fits : sequence of StageFit
+        Of the readings of `log`.
+    """
+    assert log.reference is not None
+    within = log.reference.within
+    columns = parameter_columns(fits, log.forces, log.balance.feed_temperature_c)
+    index = pd.DatetimeIndex(table.index)
+    return ParameterDays(
+        index=index,
+        daily={name: table[name].to_numpy(dtype=np.float64) for name in columns},
+        at_reference={name: _median(values[within]) for name, values in columns.items()},
+        reference_days=np.asarray(index.isin(log.days[within])),
+    )
+
+
+def _median(values: Array) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.median(known)) if known.size else float("nan")
