@@ -1,7 +1,7 @@
 """The one intake path: from the bytes of a log to readings in canonical units, with every doubt named."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -16,9 +16,11 @@ from analytics.units import to_canonical
 from server.errors import FileProblem
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header, plain_name
 from server.intake.mapping import FileMapping
+from server.intake.rows import place_of
 from server.intake.sheet import Layout, Sheet, read_sheet
 from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, RowProblem
 from server.intake.times import EARLIEST, ISO_TIME, read_times
+from server.intake.tolerant import read_tolerantly
 
 BLANK_LINES = 1_000
 """Lines beyond the readings that a file may have before it is refused unread: header, preamble, blank ones."""
@@ -32,18 +34,24 @@ class _Findings:
     problems: list[RowProblem] = field(default_factory=list)
     count: int = 0
     notes: list[str] = field(default_factory=list)
+    rows: set[int] = field(default_factory=set)
+    most: int = MOST_PROBLEMS
 
     def add(self, row: int, column: str, value: Any, what: str, expected: str) -> None:
         self.count += 1
+        self.rows.add(int(row))
         self.problems.append(RowProblem(int(row), column, "" if value is None else str(value), what, expected))
 
     def add_cells(self, bad: "pd.Series[Any]", column: str, what: str, expected: str) -> None:
-        for row, value in bad.iloc[:MOST_PROBLEMS].items():
+        for row, value in bad.iloc[: self.most].items():
             self.add(row, column, value, what, expected)  # type: ignore[arg-type]  # rows are whole numbers
-        self.count += max(0, len(bad) - MOST_PROBLEMS)
+        self.count += max(0, len(bad) - self.most)
+        self.rows.update(int(row) for row in bad.index[self.most :])
 
-    def first(self) -> tuple[RowProblem, ...]:
-        return tuple(sorted(self.problems, key=lambda problem: problem.row)[:MOST_PROBLEMS])
+    def first(self, sheets: tuple[str, ...]) -> tuple[RowProblem, ...]:
+        first = sorted(self.problems, key=lambda problem: problem.row)[: self.most]
+        places = [(problem, *place_of(problem.row, sheets)) for problem in first]
+        return tuple(replace(problem, row=row, sheet=sheet) for problem, sheet, row in places)
 
 
 @dataclass(frozen=True)
@@ -65,6 +73,7 @@ def read_readings(
     latest: datetime | None = None,
     max_bytes: int | None = None,
     max_rows: int | None = None,
+    most_problems: int = MOST_PROBLEMS,
 ) -> ReadingsTable:
     """Read a log of readings.
 
@@ -82,6 +91,8 @@ def read_readings(
         Later times are problems (a year typed wrong); without it, any time after 1970 passes.
     max_bytes, max_rows
         More than this is refused.
+    most_problems
+        So many are listed one by one.
 
     Raises
     ------
@@ -95,9 +106,14 @@ def read_readings(
     if mapping:
         words |= {theirs for theirs, ours in mapping.columns.items() if ours in WORDS}
     _refuse_rows(file, content.count(b"\n") - BLANK_LINES, max_rows)  # before the work of reading them
-    sheet = read_sheet(content, file=file, layout=mapping.layout if mapping else Layout(), text_columns=words)
+    if mapping and mapping.tolerant:
+        sheet = read_tolerantly(content, file, mapping)
+    else:
+        sheet = read_sheet(content, file=file, layout=mapping.layout if mapping else Layout(), text_columns=words)
     _refuse_rows(file, len(sheet.cells), max_rows)
-    findings = _Findings()
+    findings = _Findings(notes=list(sheet.notes), most=most_problems)
+    for problem in sheet.problems:
+        findings.add(problem.row, problem.column, problem.value, problem.what, problem.expected)
     plan = _plan_by_mapping(sheet, mapping) if mapping else _plan(sheet, findings)
     return _assemble(sheet, plan, mapping, findings, ZoneInfo(timezone), latest)
 
@@ -210,10 +226,13 @@ def _assemble(
         row_numbers=cells.index.to_numpy(dtype=np.int64)[order],
         units=units,
         unknown_columns=plan.unknown,
-        problems=findings.first(),
+        problems=findings.first(sheet.sheets),
         problem_count=findings.count,
         notes=tuple(findings.notes),
         rows=len(cells),
+        sheets=sheet.sheets,
+        bad_rows=frozenset(findings.rows),
+        can_leave_out=sheet.header_row not in findings.rows,
     )
 
 
@@ -269,7 +288,7 @@ def _times(
     time_format = mapping.time_format if mapping else ""
     found = read_times(cells, mapping.zone or zone if mapping else zone, time_format)
     findings.notes.extend(found.notes)
-    expected = f'a time written as "{time_format}"' if time_format else ISO_TIME
+    expected = mapping.time_words if mapping else ISO_TIME
     findings.add_cells(cells[cells.isna()].astype(object).fillna(""), text, "has no time", expected)
     findings.add_cells(cells[cells.notna().to_numpy() & np.asarray(found.utc.isna())], text, "is not a time", expected)
     findings.add_cells(cells[found.utc < EARLIEST], text, "lies before 1970", expected)

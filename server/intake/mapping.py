@@ -20,6 +20,33 @@ timezone = "Europe/Lisbon"    # optional, that of the site when absent
 [constants]
 "permeate_pressure [psi]" = 20
 ```
+
+A log as people keep it is read by `server.intake.tolerant`; that takes any of these as well:
+
+```toml
+[file]
+tolerant = true               # units behind numbers, < and >, summary rows, headers that come again
+thousands = "."
+sheets = ["January", "February"]
+header_rows = 2               # their cells are joined; 0 where there is none: columns are "column A", ...
+skip_below = 1                # rows between the header and the first reading
+
+[time]
+clock = "Hour"                # the time of day, where it stands in a column of its own
+order = "day first"           # or "month first", "year first"
+carried = true                # a date stands for the rows below it, too
+
+[long]                        # one row for each tag and time; [columns] then names tags
+tag = "Point"
+value = "Value"
+quality = "Status"            # optional: rows that are not good have no value
+
+[states]
+"ON" = "running"
+
+[only]                        # where a file holds several trains
+"Skid" = "RO 1"
+```
 """
 
 import codecs
@@ -29,12 +56,19 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from analytics.quantities import STATES
 from server.errors import FileProblem
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header
+from server.intake.moments import ORDERS, Order
 from server.intake.sheet import Layout
+from server.intake.times import ISO_TIME
 from server.toml_text import NotToml, read_toml
 
 MAX_MAPPING_BYTES = 1_000_000
+LAYOUT_KEYS = (
+    "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
+    "header_rows", "skip_below",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -43,6 +77,15 @@ class Constant:
 
     header: Header
     value: float
+
+
+@dataclass(frozen=True)
+class LongTable:
+    """Columns of a log with one row for each tag and time."""
+
+    tag: str
+    value: str
+    quality: str = ""
 
 
 @dataclass(frozen=True)
@@ -55,6 +98,32 @@ class FileMapping:
     zone: ZoneInfo | None = None
     constants: tuple[Constant, ...] = ()
     layout: Layout = field(default_factory=Layout)
+    clock_column: str = ""
+    order: Order | None = None
+    carried: bool = False
+    states: dict[str, str] = field(default_factory=dict)
+    only: dict[str, str] = field(default_factory=dict)
+    long: LongTable | None = None
+
+    @property
+    def tolerant(self) -> bool:
+        """Whether this asks for anything that only the tolerant reader does."""
+        layout = self.layout
+        asked = (
+            layout.tolerant, layout.thousands, layout.sheets, layout.header_rows != 1, layout.skip_below,
+            self.clock_column, self.order, self.carried, self.states, self.only, self.long,
+        )  # fmt: skip
+        return any(asked)
+
+    @property
+    def time_words(self) -> str:
+        """What a cell with a time should hold, for messages."""
+        if self.time_format:
+            return f'a time written as "{self.time_format}"'
+        if self.order is None:
+            return ISO_TIME
+        examples = {"day first": "31.12.2026 14:05", "month first": "12/31/2026 14:05", "year first": "2026-12-31 14:05"}
+        return f"a date or time with the {self.order}, such as {examples[self.order]}"
 
 
 def decode_mapping(content: bytes, *, file: str) -> str:
@@ -79,9 +148,9 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         data = read_toml(text)
     except NotToml as error:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
-    _only_keys(data, ("file", "time", "columns", "constants"), "", file)
+    _only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only"), "", file)
     clock = _table(data, "time", file)
-    _only_keys(clock, ("column", "format", "timezone"), "time.", file)
+    _only_keys(clock, ("column", "format", "timezone", "clock", "order", "carried"), "time.", file)
     columns = _columns(_table(data, "columns", file), file)
     constants = _constants(_table(data, "constants", file), set(columns.values()), file)
     return FileMapping(
@@ -91,7 +160,36 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         zone=_zone(_text(clock, "timezone", "time.timezone", file), file),
         constants=constants,
         layout=_layout(_table(data, "file", file), file),
+        clock_column=_text(clock, "clock", "time.clock", file),
+        order=_order(_text(clock, "order", "time.order", file), file),
+        carried=_yes(clock, "carried", "time.carried", file),
+        states=_states(_table(data, "states", file), file),
+        only={name: _text(given, name, f'only."{name}"', file) for given in [_table(data, "only", file)] for name in given},
+        long=_long(_table(data, "long", file), file),
     )
+
+
+def _order(text: str, file: str) -> Order | None:
+    if text and text not in ORDERS:
+        raise FileProblem(file, f'time.order: found "{text}"', expected=f"one of {', '.join(ORDERS)}")
+    return next((order for order in ORDERS if order == text), None)
+
+
+def _states(given: dict[str, Any], file: str) -> dict[str, str]:
+    for word, state in given.items():
+        if state not in ("", *STATES):
+            raise FileProblem(file, f'states."{word}": found {state!r}', expected=f"one of {', '.join(STATES)}")
+    return given
+
+
+def _long(given: dict[str, Any], file: str) -> LongTable | None:
+    if not given:
+        return None
+    _only_keys(given, ("tag", "value", "quality"), "long.", file)
+    parts = {key: _text(given, key, f"long.{key}", file) for key in ("tag", "value", "quality")}
+    if not parts["tag"] or not parts["value"]:
+        raise FileProblem(file, "[long] needs the names of two columns", expected='tag = "..." and value = "..."')
+    return LongTable(**parts)
 
 
 def _columns(given: dict[str, Any], file: str) -> dict[str, str]:
@@ -137,7 +235,7 @@ def _header(text: str, key: str, file: str) -> Header:
 
 
 def _layout(given: dict[str, Any], file: str) -> Layout:
-    _only_keys(given, ("encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing"), "file.", file)
+    _only_keys(given, LAYOUT_KEYS, "file.", file)
     layout = Layout(
         encoding=_text(given, "encoding", "file.encoding", file, default="utf-8").lower(),
         delimiter=_text(given, "delimiter", "file.delimiter", file),
@@ -145,6 +243,11 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
         sheet=_text(given, "sheet", "file.sheet", file),
         skip_rows=_whole(given, "skip_rows", file),
         missing=_words(given, "missing", file),
+        tolerant=_yes(given, "tolerant", "file.tolerant", file),
+        thousands=_text(given, "thousands", "file.thousands", file),
+        sheets=_words(given, "sheets", file),
+        header_rows=_whole(given, "header_rows", file, default=1),
+        skip_below=_whole(given, "skip_below", file),
     )
     try:
         codecs.lookup(layout.encoding)
@@ -152,7 +255,7 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
         raise FileProblem(
             file, f'file.encoding: "{layout.encoding}" is not an encoding', expected='a name such as "cp1252"'
         ) from None
-    for key, most in (("delimiter", 1), ("decimal", 1)):
+    for key, most in (("delimiter", 1), ("decimal", 2 if layout.tolerant else 1), ("thousands", 1)):
         if len(getattr(layout, key)) > most:
             raise FileProblem(file, f'file.{key}: found "{getattr(layout, key)}"', expected="one character")
     if layout.decimal == layout.delimiter or not layout.decimal:
@@ -185,8 +288,15 @@ def _text(data: dict[str, Any], key: str, path: str, file: str, *, default: str 
     return value
 
 
-def _whole(data: dict[str, Any], key: str, file: str) -> int:
-    value = data.get(key, 0)
+def _yes(data: dict[str, Any], key: str, path: str, file: str) -> bool:
+    value = data.get(key, False)
+    if not isinstance(value, bool):
+        raise FileProblem(file, f"{path}: found {value!r}", expected="true or false")
+    return value
+
+
+def _whole(data: dict[str, Any], key: str, file: str, *, default: int = 0) -> int:
+    value = data.get(key, default)
     if isinstance(value, bool) or not isinstance(value, int) or value < 0:
         raise FileProblem(file, f"file.{key}: found {value!r}", expected="a whole number, 0 or more")
     return value

@@ -15,6 +15,7 @@ import pandas as pd
 from python_calamine import CalamineError, CalamineWorkbook
 
 from server.errors import FileProblem
+from server.intake.table import RowProblem
 from server.intake.workbook import check_workbook
 
 _MISSING_WORDS = ("na", "n/a", "null", "nan", "none")
@@ -29,7 +30,10 @@ LONGEST_PREAMBLE = 200_000
 
 @dataclass(frozen=True)
 class Layout:
-    """How the cells lie in the file. An empty `delimiter` is found from the header; `missing` adds to `MISSING`."""
+    """How the cells lie in the file. An empty `delimiter` is found from the header; `missing` adds to `MISSING`.
+
+    `tolerant`, and what stands below it, is for `server.intake.tolerant`.
+    """
 
     encoding: str = "utf-8"
     delimiter: str = ""
@@ -37,18 +41,27 @@ class Layout:
     sheet: str = ""
     skip_rows: int = 0
     missing: tuple[str, ...] = ()
+    tolerant: bool = False
+    thousands: str = ""
+    sheets: tuple[str, ...] = ()
+    header_rows: int = 1
+    skip_below: int = 0
 
 
 @dataclass(frozen=True)
 class Sheet:
     """The cells of one file, column by column, in the order of the file.
 
-    `cells` has one column per header, numbered from 0; its index counts rows as a person sees them.
+    `cells` has one column per header, numbered from 0; its index counts rows as a person sees them. `sheets`, `notes`
+    and `problems` are what `server.intake.tolerant` has to say beside.
     """
 
     file: str
     headers: tuple[str, ...]
     cells: pd.DataFrame
+    sheets: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    problems: tuple[RowProblem, ...] = ()
 
     @property
     def header_row(self) -> int:

@@ -1,6 +1,6 @@
 """What comes out of a file of readings: the frame, and everything a person should be told about the file."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -22,11 +22,13 @@ class RowProblem:
     value: str
     what: str
     expected: str
+    sheet: str = ""
 
     @property
     def text(self) -> str:
         """The problem without the name of the file, as a page lists it."""
         place = f'row {self.row}, column "{self.column}"' if self.column else f"row {self.row}"
+        place = f'sheet "{self.sheet}", {place}' if self.sheet else place
         return f"{place}: {self.complaint}; expected {self.expected}"
 
     @property
@@ -55,6 +57,10 @@ class ReadingsTable:
         What was decided on the way, in plain sentences.
     rows
         Rows of the file that hold anything at all, the header aside.
+    sheets
+        Sheets of a workbook that were read one after the other; `place_of` takes the numbers of their rows apart.
+    bad_rows
+        Every row that has a problem, also those beyond the first listed.
     """
 
     file: str
@@ -66,6 +72,31 @@ class ReadingsTable:
     problem_count: int
     notes: tuple[str, ...]
     rows: int
+    sheets: tuple[str, ...] = ()
+    bad_rows: frozenset[int] = frozenset()
+    can_leave_out: bool = True
+
+    def without_bad_rows(self) -> "ReadingsTable":
+        """The readings of the rows without problems.
+
+        Raises
+        ------
+        FileProblem
+            When a problem is that of a header, so that it is in every row.
+        """
+        if not self.can_leave_out:
+            self.require_clean()
+        kept = ~np.isin(self.row_numbers, np.fromiter(self.bad_rows, dtype=np.int64))
+        count = len(self.bad_rows)
+        note = f"{count} {'row' if count == 1 else 'rows'} with problems {'was' if count == 1 else 'were'} left out."
+        return replace(
+            self,
+            frame=self.frame[kept],
+            row_numbers=self.row_numbers[kept],
+            problems=(),
+            problem_count=0,
+            notes=(*self.notes, note) if count else self.notes,
+        )
 
     def require_clean(self) -> None:
         """Raise `FileProblem` for the first problem, when there is any."""
@@ -75,7 +106,7 @@ class ReadingsTable:
         more = self.problem_count - 1
         also = f" (and {more} more {'problem' if more == 1 else 'problems'})" if more else ""
         raise FileProblem(
-            self.file,
+            f'{self.file}, sheet "{first.sheet}"' if first.sheet else self.file,
             first.complaint,
             row=first.row,
             column=first.column or None,

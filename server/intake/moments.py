@@ -1,0 +1,237 @@
+"""Read dates and times as people type them. The order of day and month is given; nothing is guessed here."""
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta, timezone
+from functools import lru_cache
+from typing import Literal
+
+from server.intake.rows import Cell
+
+Order = Literal["day first", "month first", "year first"]
+ORDERS: tuple[Order, ...] = ("day first", "month first", "year first")
+SERIAL_DAY_0 = datetime(1899, 12, 30)
+"""Day 0 of the date numbers of a spreadsheet, as counted from 1 March 1900 on (ECMA-376, part 1, 18.17.4.1)."""
+SERIALS = (20_000.0, 80_000.0)
+"""Date numbers that are taken as such: 1954 to 2119."""
+SECONDS = (1e9, 2.2e9)
+"""Seconds since 1970 that are taken as such: 2001 to 2039; a thousand times that is milliseconds."""
+_MONTHS = {
+    "jan": 1, "january": 1, "januar": 1, "janvier": 1, "janv": 1, "enero": 1, "ene": 1, "janeiro": 1, "gen": 1,
+    "gennaio": 1, "feb": 2, "february": 2, "februar": 2, "fevrier": 2, "fevr": 2, "febrero": 2, "fev": 2,
+    "fevereiro": 2, "febbraio": 2, "mar": 3, "march": 3, "marz": 3, "maerz": 3, "mrz": 3, "mars": 3, "marzo": 3,
+    "marco": 3, "apr": 4, "april": 4, "avril": 4, "avr": 4, "abril": 4, "abr": 4, "aprile": 4, "may": 5, "mai": 5,
+    "mayo": 5, "maio": 5, "mag": 5, "maggio": 5, "jun": 6, "june": 6, "juni": 6, "juin": 6, "junio": 6, "junho": 6,
+    "giu": 6, "giugno": 6, "jul": 7, "july": 7, "juli": 7, "juillet": 7, "juil": 7, "julio": 7, "julho": 7, "lug": 7,
+    "luglio": 7, "aug": 8, "august": 8, "aout": 8, "agosto": 8, "ago": 8, "sep": 9, "sept": 9, "september": 9,
+    "septembre": 9, "septiembre": 9, "set": 9, "setembro": 9, "settembre": 9, "oct": 10, "october": 10, "okt": 10,
+    "oktober": 10, "octobre": 10, "octubre": 10, "out": 10, "outubro": 10, "ott": 10, "ottobre": 10, "nov": 11,
+    "november": 11, "novembre": 11, "noviembre": 11, "novembro": 11, "dec": 12, "december": 12, "dez": 12,
+    "dezember": 12, "decembre": 12, "dic": 12, "diciembre": 12, "dezembro": 12, "dicembre": 12,
+}  # fmt: skip
+_ZONES = {
+    "z": 0, "utc": 0, "gmt": 0, "est": -5, "edt": -4, "cst": -6, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7,
+    "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "aest": 10, "aedt": 11, "jst": 9,
+}  # fmt: skip
+_ACCENTS = str.maketrans("äáàâãéèêëíîïóôõöúùûüçñ", "aaaaaeeeeiiioooouuuucn")
+_CLOCK = re.compile(
+    r"(?P<hour>\d{1,2})(?:[:h](?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
+    r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:uhr|h|hrs?|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
+)
+_NUMBERS = re.compile(r"(\d{1,4})\s?[-/.\s]\s?(\d{1,2})\s?[-/.\s]\s?(\d{4}|\d{2}|\d)(?!\d)")
+_DAY_NAME = re.compile(r"(\d{1,2})\.?[-/\s]*(?:de\s+)?([a-z]{3,10})\.?[-/\s,]*(?:de\s+)?(\d{4}|\d{2})(?!\d)")
+_NAME_DAY = re.compile(r"([a-z]{3,10})\.?[-/\s]*(\d{1,2})[-/\s,]+(\d{4}|\d{2})(?!\d)")
+_YEAR_NAME = re.compile(r"(\d{4})[-/\s]([a-z]{3,10})[-/\s](\d{1,2})(?!\d)")
+_COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})[t_\s]?(?:(\d{2})(\d{2})(\d{2})?)?")
+_WEEKDAY = re.compile(
+    r"^(?:mo|di|mi|do|fr|sa|so|mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun|(?:mon|tues|wednes|thurs|fri|satur|sun)day|"
+    r"(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|sonnabend|lun|mar|mer|jeu|ven|sam|dim|lundi|mardi|mercredi|jeudi|"
+    r"vendredi|samedi|dimanche|lunes|martes|miercoles|jueves|viernes|sabado|domingo|segunda|terca|quarta|quinta|sexta)"
+    r"(?:-feira)?\.?,?\s+(?=\S)"
+)
+
+
+@dataclass(frozen=True)
+class DateNumbers:
+    """The three numbers of a date whose order is open, as they stand in the cell."""
+
+    first: int
+    second: int
+    third: int
+    first_digits: int
+    third_digits: int
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A date, with a clock time or without, with an offset or without."""
+
+    at: datetime
+    has_clock: bool
+
+
+def read_moment(cell: Cell, order: Order) -> Moment | None:
+    """The date, and clock time if there is one, in a cell; None when it holds none.
+
+    Examples
+    --------
+    >>> read_moment("12/31/2024 2:15 PM", "month first").at.isoformat()
+    '2024-12-31T14:15:00'
+    >>> read_moment("31.12.24", "day first")
+    Moment(at=datetime.datetime(2024, 12, 31, 0, 0), has_clock=False)
+    """
+    if isinstance(cell, datetime):
+        return Moment(_to_second(cell), True)
+    if isinstance(cell, date):
+        return Moment(datetime(cell.year, cell.month, cell.day), False)
+    if isinstance(cell, float):
+        return _from_number(cell)
+    return _from_text(_plain(cell), order) if isinstance(cell, str) else None
+
+
+def date_numbers(cell: Cell) -> DateNumbers | None:
+    """The numbers of a date written in figures alone, to find out their order; None for anything else."""
+    if not isinstance(cell, str):
+        return None
+    found = _NUMBERS.match(_plain(cell))
+    if found is None:
+        return None
+    return DateNumbers(int(found[1]), int(found[2]), int(found[3]), len(found[1]), len(found[3]))
+
+
+@lru_cache(maxsize=4096)
+def read_clock(cell: Cell) -> timedelta | None:
+    """Time of day in a cell of its own, since midnight; None when it holds none.
+
+    Examples
+    --------
+    >>> read_clock("2:15 pm"), read_clock("0600")
+    (datetime.timedelta(seconds=51300), datetime.timedelta(seconds=21600))
+    """
+    if isinstance(cell, datetime):
+        cell = cell.time()
+    if isinstance(cell, time):
+        return timedelta(hours=cell.hour, minutes=cell.minute, seconds=cell.second)
+    if isinstance(cell, float):
+        return _clock_number(cell)
+    if not isinstance(cell, str):
+        return None
+    text = _plain(cell)
+    if re.fullmatch(r"\d{3,4}", text):
+        return _span(int(text[:-2]), int(text[-2:]), 0)
+    if re.fullmatch(r"0?\.\d+", text):
+        return _clock_number(float(text))
+    text = re.sub(r"^(\d{1,2})\.(\d{2})(?!\d)", r"\1:\2", text)
+    found = _CLOCK.fullmatch(text)
+    return _clock(found) if found and not found["zone"] else None
+
+
+def _clock_number(number: float) -> timedelta | None:
+    """A share of a day as spreadsheets keep it, a whole hour, or 1415 for a quarter past two."""
+    if 0 <= number < 1:
+        return timedelta(seconds=round(number * 86_400))
+    if number != int(number):
+        return None
+    whole = int(number)
+    return _span(whole, 0, 0) if whole <= 24 else _span(whole // 100, whole % 100, 0)
+
+
+def _span(hour: int, minute: int, second: int) -> timedelta | None:
+    if hour > 24 or minute > 59 or second > 59 or (hour == 24 and minute + second):
+        return None
+    return timedelta(hours=hour, minutes=minute, seconds=second)
+
+
+def _clock(found: re.Match[str]) -> timedelta | None:
+    hour, minute, second = (int(found[name] or 0) for name in ("hour", "minute", "second"))
+    if found["half"]:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if found["half"] == "p" else 0)
+    elif found["minute"] is None:
+        return None
+    return _span(hour, minute, second)
+
+
+def _plain(text: str) -> str:
+    """Small letters without accents, plain spaces, no weekday, no ordinals."""
+    plain = " ".join(text.lower().translate(_ACCENTS).split())
+    plain = _WEEKDAY.sub("", plain)
+    return re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", plain)
+
+
+def _from_number(number: float) -> Moment | None:
+    if SERIALS[0] <= number <= SERIALS[1]:
+        at = SERIAL_DAY_0 + timedelta(seconds=round(number * 86_400))
+        return Moment(at, number != int(number))
+    for size in (1.0, 1000.0):
+        if SECONDS[0] <= number / size <= SECONDS[1]:
+            return Moment(datetime.fromtimestamp(number / size, UTC).replace(microsecond=0), True)
+    return _from_text(str(int(number)), "year first") if 19_000_101 <= number <= 20_991_231 else None
+
+
+def _from_text(text: str, order: Order) -> Moment | None:
+    compact = _COMPACT.fullmatch(text)
+    if compact is not None:
+        parts = [int(part) for part in compact.groups() if part]
+        return _moment(parts[0], parts[1], parts[2], _span(*(parts[3:] + [0, 0, 0])[:3]), len(parts) > 3)
+    if re.fullmatch(r"\d+(?:\.\d+)?", text):
+        return _from_number(float(text))
+    day = _date(text, order)
+    if day is None:
+        return None
+    found, year, month, number = day
+    rest = text[found.end() :].lstrip(" ,-_t").rstrip(" ,")
+    if not rest:
+        return _moment(year, month, number, timedelta(0), False)
+    clock = _CLOCK.fullmatch(rest)
+    span = _clock(clock) if clock else None
+    if clock is None or span is None:
+        return None
+    moment = _moment(year, month, number, span, True)
+    return _with_zone(moment, clock["zone"]) if moment and clock["zone"] else moment
+
+
+def _date(text: str, order: Order) -> tuple[re.Match[str], int, int, int] | None:
+    """Where the date stands in a text, and its year, month and day."""
+    found = _NUMBERS.match(text)
+    if found is not None:
+        first, second, third = int(found[1]), int(found[2]), int(found[3])
+        if len(found[1]) > 2 or order == "year first":
+            return found, _full_year(first), second, third
+        day, month = (first, second) if order == "day first" else (second, first)
+        return found, _full_year(third), month, day
+    for pattern, places in ((_DAY_NAME, (3, 2, 1)), (_NAME_DAY, (3, 1, 2)), (_YEAR_NAME, (1, 2, 3))):
+        found = pattern.match(text)
+        if found is not None and found[places[1]] in _MONTHS:
+            return found, _full_year(int(found[places[0]])), _MONTHS[found[places[1]]], int(found[places[2]])
+    return None
+
+
+def _full_year(year: int) -> int:
+    """A year of two figures is of this century up to 69, as POSIX has it."""
+    return year + (2000 if year < 70 else 1900) if year < 100 else year
+
+
+def _moment(year: int, month: int, day: int, clock: timedelta | None, has_clock: bool) -> Moment | None:
+    if clock is None:
+        return None
+    try:
+        return Moment(datetime(year, month, day) + clock, has_clock)
+    except (ValueError, OverflowError):
+        return None
+
+
+def _with_zone(moment: Moment, zone: str) -> Moment | None:
+    if zone in _ZONES:
+        return Moment(moment.at.replace(tzinfo=timezone(timedelta(hours=_ZONES[zone]))), True)
+    if zone[0] not in "+-":
+        return None
+    digits = zone[1:].replace(":", "").ljust(4, "0")
+    span = timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    return Moment(moment.at.replace(tzinfo=timezone(-span if zone[0] == "-" else span)), True)
+
+
+def _to_second(at: datetime) -> datetime:
+    """Spreadsheets keep times as shares of a day, some microseconds beside the second."""
+    return (at + timedelta(microseconds=500_000)).replace(microsecond=0)

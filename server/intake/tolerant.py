@@ -1,0 +1,367 @@
+"""Read a log as people keep it, by a mapping that says where what stands.
+
+What is bent straight on the way is told in notes, with counts: units behind numbers, `<` and `>`, rows of sums, headers
+that come again, rows without any value. What cannot be read stays as it is and becomes a problem of its cell.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analytics.quantities import QUANTITIES
+from analytics.units import from_canonical, to_canonical, units_of
+from server.errors import FileProblem
+from server.intake.header_rows import cell_text, header_names
+from server.intake.headers import WORDS, parse_header
+from server.intake.mapping import FileMapping
+from server.intake.moments import read_clock, read_moment
+from server.intake.numerals import Marks, could_be_two, is_no_value, read_number
+from server.intake.rows import NEVER_WORKED_OUT, Cell, Decoding, Row, place_of, read_rows
+from server.intake.sheet import Sheet
+from server.intake.table import A_NUMBER, RowProblem
+from server.intake.understand.unit_words import read_unit
+
+SUMMARY_WORDS = (
+    "total", "sum", "average", "avg", "mean", "min", "max", "minimum", "maximum", "summe", "mittel", "mittelwert",
+    "gesamt", "moyenne", "somme", "promedio", "media", "suma", "std", "stdev", "count", "median", "durchschnitt",
+    "grand total", "subtotal", "monthly", "limit", "limits", "target", "design", "unit", "units",
+)  # fmt: skip
+GOOD = frozenset(("", "good", "ok", "0", "192", "valid", "g", "true", "1", "gut", "bon", "bueno"))
+"""Quality of a value that counts (192 is "good" in OPC)."""
+MOST_PROBLEMS = 200_000
+
+
+@dataclass
+class _Told:
+    """What was bent straight, counted, and what could not be."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    rows: dict[str, list[int]] = field(default_factory=dict)
+    problems: list[RowProblem] = field(default_factory=list)
+
+    def note(self, what: str, row: int) -> None:
+        self.counts[what] += 1
+        self.rows.setdefault(what, []).append(row)
+
+    def problem(self, row: int, column: str, value: Cell, what: str, expected: str) -> None:
+        if len(self.problems) < MOST_PROBLEMS:
+            self.problems.append(RowProblem(row, column, cell_text(value), what, expected))
+
+    def notes(self, sheets: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(f"{what}: {_listed(self.rows[what], sheets)}." for what in self.counts)
+
+
+def _listed(rows: list[int], sheets: tuple[str, ...]) -> str:
+    places = [place_of(row, sheets) for row in dict.fromkeys(rows)]
+    texts = [f'{row} of "{sheet}"' if len(sheets) > 1 else str(row) for sheet, row in places]
+    shown = ", ".join(texts[:5])
+    return f"{'row' if len(texts) == 1 else 'rows'} {shown}" + (f" and {len(texts) - 5} more" if len(texts) > 5 else "")
+
+
+def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
+    """Read the columns that a mapping names.
+
+    Raises
+    ------
+    FileProblem
+        When the file is no table, or lacks a column that the mapping names.
+    """
+    layout = mapping.layout
+    sheets = layout.sheets or ((layout.sheet,) if layout.sheet else ())
+    encoding = "utf-8-sig" if layout.encoding in ("utf-8", "") else layout.encoding
+    rows = read_rows(content, file, Decoding(encoding, layout.delimiter or ",", sheets))
+    table = _Table(file, mapping, rows)
+    told = _Told()
+    cells = _long(table, told) if mapping.long else _wide(table, told)
+    hidden = {mapping.clock_column, *mapping.only}
+    headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
+    return Sheet(file, headers, cells, sheets, told.notes(sheets), tuple(told.problems))
+
+
+class _Table:
+    """The header of a table, and then its readings one by one."""
+
+    def __init__(self, file: str, mapping: FileMapping, rows: Iterator[Row]) -> None:
+        self.file, self.mapping = file, mapping
+        self.tags: tuple[str, ...] = ()
+        layout = mapping.layout
+        self._rows = rows
+        self._above = layout.skip_rows + layout.header_rows + layout.skip_below
+        head = [row for _, row in zip(range(self._above), rows, strict=False)]
+        header = [row.cells for row in head[layout.skip_rows : layout.skip_rows + layout.header_rows]]
+        self._first = next(rows, None)
+        width = len(self._first.cells) if self._first else 0
+        self.names = header_names(header) if header else header_names([(None,) * width])
+        self.header_row = layout.skip_rows + max(layout.header_rows, 1)
+        self._head = {tuple(cell_text(cell).lower() for cell in row if cell is not None) for row in header}
+
+    def number(self, name: str) -> int:
+        """Position of a column."""
+        if name not in self.names:
+            listed = ", ".join(name for name in self.names if name)
+            what = f'has no column "{name}", which the mapping names'
+            raise FileProblem(self.file, what, row=self.header_row, expected=f"one of: {listed}")
+        return self.names.index(name)
+
+    def readings(self, told: _Told) -> Iterator[Row]:
+        """Rows that hold anything and are no header, of the train that is meant."""
+        only = {self.number(name): value for name, value in self.mapping.only.items()}
+        rows = self._rows if self._first is None else (row for part in ([self._first], self._rows) for row in part)
+        for row in rows:
+            if place_of(row.number, ())[1] <= self._above or all(cell is None for cell in row.cells):
+                continue
+            if self._is_header(row):
+                told.note("The header comes again and was left out", row.number)
+                continue
+            if any(cell_text(_at(row, number)) != value for number, value in only.items()):
+                continue
+            yield row
+
+    def _is_header(self, row: Row) -> bool:
+        filled = tuple(cell_text(cell).lower() for cell in row.cells if cell is not None)
+        return len(filled) > 1 and filled in self._head
+
+
+def _at(row: Row, number: int) -> Cell:
+    return row.cells[number] if number < len(row.cells) else None
+
+
+def _wide(table: _Table, told: _Told) -> pd.DataFrame:
+    mapping = table.mapping
+    time, clock = table.number(mapping.time_column), table.number(mapping.clock_column) if mapping.clock_column else -1
+    used = {table.number(theirs): ours for theirs, ours in mapping.columns.items()}
+    remark = next((number for number, ours in used.items() if ours == "remark"), -1)
+    width = len(table.names)
+    kept: list[Row] = []
+    times: list[Cell] = []
+    clocks: list[Cell] = []
+    last: Cell = None
+    for row in table.readings(told):
+        row = _without_surplus(row, width, remark, table, told)
+        when, hour = _at(row, time), _at(row, clock) if clock >= 0 else None
+        if mapping.carried and when is None and hour is not None:
+            when = last
+        if not _is_reading(row, when, [n for n, ours in used.items() if ours not in WORDS], time, told):
+            continue
+        last = when
+        kept.append(row)
+        times.append(when)
+        clocks.append(hour)
+    index = [row.number for row in kept]
+    columns: dict[int, Any] = {time: _times(times, clocks if clock >= 0 else None, mapping)}
+    for number, ours in used.items():
+        cells = [_at(row, number) for row in kept]
+        columns[number] = _column(cells, index, table.names[number], ours, mapping, told)
+    return pd.DataFrame(columns, index=pd.Index(index, dtype=np.int64))
+
+
+def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: _Told) -> Row:
+    """A row that is longer than its header: commas of a remark at its end are put back, anything else is a problem."""
+    surplus = [cell for cell in row.cells[width:] if cell is not None]
+    if not surplus:
+        return row
+    if remark == width - 1:
+        told.note("A remark with the sign between columns in it was put together again", row.number)
+        text = f"{table.mapping.layout.delimiter or ','} ".join(cell_text(c) for c in row.cells[width - 1 :] if c)
+        return Row(row.number, (*row.cells[: width - 1], text))
+    expected = f"{width}, as many as the header has"
+    told.problem(row.number, "", None, f"has {len(row.cells)} cells", expected)
+    return Row(row.number, row.cells[:width])
+
+
+def _is_reading(row: Row, when: Cell, used: Sequence[int], time: int, told: _Told) -> bool:
+    """Whether a row is a reading; those that are sums, footnotes or empty are told and left out."""
+    has_values = any(not is_no_value(_at(row, number)) for number in used)
+    first = next((cell for cell in row.cells if cell is not None), None)
+    if _says_summary(when) or (when is None and _says_summary(first)):
+        told.note("A row of sums, averages or limits was left out", row.number)
+        return False
+    if not has_values:
+        only_text = when is None or (isinstance(when, str) and read_moment(when, "day first") is None)
+        told.note("A row of text alone was left out" if only_text else "A row without any value was left out", row.number)
+        return False
+    return True
+
+
+def _says_summary(cell: Cell) -> bool:
+    if not isinstance(cell, str):
+        return False
+    words = cell.lower().rstrip(":").split()
+    return bool(words) and (words[0].strip(":.") in SUMMARY_WORDS or " ".join(words) in SUMMARY_WORDS)
+
+
+def _times(cells: Sequence[Cell], clocks: Sequence[Cell] | None, mapping: FileMapping) -> list[str | None]:
+    """Times in ISO 8601 where they can be read, else as they stand."""
+    if mapping.time_format:
+        return [None if cell is None else cell_text(cell) for cell in cells]
+    order = mapping.order or "year first"
+    moments = {cell: read_moment(cell, order) for cell in set(cells)}
+    with_clock = sum(1 for cell in cells if (moment := moments[cell]) and moment.has_clock)
+    midnight = clocks is None and with_clock > 0.5 * len(cells)
+    texts: list[str | None] = []
+    for position, cell in enumerate(cells):
+        moment = moments[cell]
+        if moment is None:
+            texts.append(None if cell is None else cell_text(cell))
+        elif clocks is not None and clocks[position] is not None:
+            texts.append(_joined(moment.at, cell, clocks[position]))
+        elif moment.has_clock or midnight:
+            texts.append(moment.at.isoformat(sep=" "))
+        else:
+            texts.append(moment.at.date().isoformat())
+    return texts
+
+
+def _joined(day: datetime, cell: Cell, clock: Cell) -> str:
+    """A date and its time of day; where the latter cannot be read, both as they stand."""
+    span = read_clock(clock)
+    if span is None and isinstance(clock, str) and (moment := read_moment(clock, "day first")):
+        span = moment.at - datetime.combine(moment.at.date(), datetime.min.time())
+    if span is None:
+        return f"{cell_text(cell)} {cell_text(clock)}"
+    return (day.replace(hour=0, minute=0, second=0) + span).isoformat(sep=" ")
+
+
+def _column(
+    cells: Sequence[Cell], rows: Sequence[int], name: str, ours: str, mapping: FileMapping, told: _Told
+) -> Sequence[Any]:
+    if ours == "remark":
+        return [None if cell is None else cell_text(cell) for cell in cells]
+    if ours == "state":
+        return [mapping.states.get(text, text) for text in (cell_text(cell) for cell in cells)]
+    header = parse_header(ours)
+    unit, quantity = header.unit or header.quantity.unit, header.quantity
+    numbers = _Numbers(name, unit, units_of(quantity.unit), mapping, told)
+    return numbers.read(cells, rows)
+
+
+class _Numbers:
+    """Reads the cells of one column as numbers in its unit."""
+
+    def __init__(self, name: str, unit: str, units: tuple[str, ...], mapping: FileMapping, told: _Told) -> None:
+        self.name, self.unit, self.units, self.told = name, unit, units, told
+        self.marks = Marks(mapping.layout.decimal, mapping.layout.thousands)
+        self.missing = frozenset(mapping.layout.missing)
+
+    def read(self, cells: Sequence[Cell], rows: Sequence[int]) -> Sequence[Any]:
+        found = [self._one(cell, row) for cell, row in zip(cells, rows, strict=True)]
+        if all(value is None or isinstance(value, float) for value in found):
+            return np.array([np.nan if value is None else value for value in found], dtype=np.float64)
+        return found
+
+    def _one(self, cell: Cell, row: int) -> Any:
+        if isinstance(cell, float):
+            return cell
+        if is_no_value(cell) or cell in self.missing:
+            if cell is not None and any(sign.isalpha() for sign in str(cell)):
+                self.told.note(f'Cells that say "{cell_text(cell)[:20]}" have no value', row)
+            return None
+        numeral = read_number(cell, self.marks)
+        if numeral is None or (isinstance(cell, str) and could_be_two(cell, self.marks)):
+            return self._not_a_number(cell, row, two=numeral is not None)
+        if numeral.sign:
+            self.told.note(f'"{self.name}": values beyond what the instrument shows ({numeral.sign}) are taken at it', row)
+        return self._in_unit(numeral.value, numeral.behind, cell, row)
+
+    def _not_a_number(self, cell: Cell, row: int, *, two: bool) -> Any:
+        if isinstance(cell, str) and cell.startswith("="):
+            what = "is a formula that was saved without its value" if cell == NEVER_WORKED_OUT else "is a formula"
+            self.told.problem(row, self.name, None if cell == NEVER_WORKED_OUT else cell, what, "its value, a number")
+            return None
+        if two:
+            self.told.problem(row, self.name, cell, "can be read as two numbers", "one decimal mark in the whole file")
+            return None
+        if isinstance(cell, datetime | date):
+            what = "is a date, perhaps a number that a spreadsheet has turned into one"
+            self.told.problem(row, self.name, cell, what, A_NUMBER)
+            return None
+        return cell if isinstance(cell, str) else cell_text(cell)
+
+    def _in_unit(self, value: float, behind: str, cell: Cell, row: int) -> Any:
+        """The value in the unit of the column, when another is written behind it."""
+        behind = behind.strip("*() ")
+        if not behind:
+            return value
+        unit = read_unit(behind)
+        if unit is None or unit == self.unit:
+            return value if unit else cell
+        if unit not in self.units:
+            self.told.problem(row, self.name, cell, f"is in {behind}", f"a number in {self.unit}")
+            return None
+        canonical = QUANTITIES_BY_UNIT[self.units[0]]
+        self.told.note(f'"{self.name}": values in {unit} were converted to {self.unit}', row)
+        return float(from_canonical(to_canonical(value, unit, canonical), canonical, self.unit))
+
+
+QUANTITIES_BY_UNIT = {units_of(q.unit)[0]: q.unit for q in QUANTITIES.values()}
+"""Canonical unit by the first of the units that fit it."""
+
+
+def _long(table: _Table, told: _Told) -> pd.DataFrame:
+    """One row for each tag and time becomes one row for each time."""
+    mapping = table.mapping
+    if mapping.long is None:
+        raise ValueError("the mapping is not one of a long table")
+    time, tag, value = (table.number(n) for n in (mapping.time_column, mapping.long.tag, mapping.long.value))
+    clock = table.number(mapping.clock_column) if mapping.clock_column else -1
+    quality = table.number(mapping.long.quality) if mapping.long.quality else -1
+    rows = [row for row in table.readings(told) if _at(row, tag) is not None]
+    clocks = [_at(row, clock) for row in rows] if clock >= 0 else None
+    texts = _times([_at(row, time) for row in rows], clocks, mapping)
+    by_tag: dict[str, list[int]] = {}
+    for position, row in enumerate(rows):
+        by_tag.setdefault(cell_text(_at(row, tag)), []).append(position)
+    _require_tags(table, by_tag)
+    table.tags = (mapping.time_column, *by_tag)
+    first: dict[str | None, int] = {}
+    for position, text in enumerate(texts):
+        first.setdefault(text, rows[position].number)
+    frame: dict[int, Any] = {0: list(first)}
+    order = {text: place for place, text in enumerate(first)}
+    for number, (name, positions) in enumerate(by_tag.items(), start=1):
+        if name in mapping.columns:
+            cells = [_good(rows[p], value, quality, told) for p in positions]
+            numbers = [rows[p].number for p in positions]
+            found = _column(cells, numbers, name, mapping.columns[name], mapping, told)
+            frame[number] = _placed(found, [order[texts[p]] for p in positions], numbers, len(first), name, told)
+    return pd.DataFrame(frame, index=pd.Index(list(first.values()), dtype=np.int64))
+
+
+def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:
+    for name in table.mapping.columns:
+        if name not in by_tag:
+            listed = ", ".join(list(by_tag)[:20])
+            what = f'has no tag "{name}", which the mapping names'
+            raise FileProblem(table.file, what, row=table.header_row, expected=f"one of: {listed}")
+
+
+def _good(row: Row, value: int, quality: int, told: _Told) -> Cell:
+    """The value of a row, unless its quality is not good."""
+    if quality >= 0 and cell_text(_at(row, quality)).strip().lower() not in GOOD:
+        told.note("Values whose quality is not good were left out", row.number)
+        return None
+    return _at(row, value)
+
+
+def _placed(
+    found: Sequence[Any], places: Sequence[int], rows: Sequence[int], count: int, name: str, told: _Told
+) -> Sequence[Any]:
+    """Values at their times; another value of the same tag and time is a problem of its row."""
+    column: list[Any] = [None] * count
+    for cell, place, row in zip(found, places, rows, strict=True):
+        missing = cell is None or (isinstance(cell, float) and np.isnan(cell))
+        if missing:
+            continue
+        if column[place] is not None and column[place] != cell:
+            told.problem(row, name, str(cell), "is a second value for the same tag and time", "one")
+            continue
+        column[place] = cell
+    if all(value is None or isinstance(value, float) for value in column):
+        return np.array([np.nan if value is None else value for value in column], dtype=np.float64)
+    return column
+

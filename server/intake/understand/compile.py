@@ -1,0 +1,92 @@
+"""Write what was understood, and what a person corrected, as a mapping."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from server.intake.moments import Order
+from server.intake.understand.understanding import Understanding
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """What a person said otherwise: `columns` by header (`feed_pressure [psi]`, "" leaves it out), the rest where given."""
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    order: Order | None = None
+    timezone: str | None = None
+    states: Mapping[str, str] = field(default_factory=dict)
+    constants: Mapping[str, float] = field(default_factory=dict)
+
+
+NO_CORRECTIONS = Corrections()
+
+
+def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS, *, site_zone: str = "") -> str:
+    """The mapping that reads a file as it was understood.
+
+    Parameters
+    ----------
+    site_zone
+        Clock of the site; it is not repeated in the mapping.
+    """
+    time = found.time
+    columns = {column.name: corrections.columns.get(column.name, column.typed) for column in found.columns}
+    zone = time.timezone if corrections.timezone is None else corrections.timezone
+    clock = [("column", time.column), ("clock", time.clock), ("order", corrections.order or time.order)]
+    parts = [
+        _table("file", _file(found)),
+        _table("time", [*clock, ("carried", time.carried), ("timezone", "" if zone == site_zone else zone)]),
+        _table("columns", [(name, typed) for name, typed in columns.items() if typed]),
+        _table("constants", list(corrections.constants.items())),
+    ]
+    if "state" in columns.values():
+        parts.append(_table("states", list((found.states | dict(corrections.states)).items()), keep_empty=True))
+    long = found.layout.long
+    if long is not None:
+        parts.append(_table("long", [("tag", long.tag), ("value", long.value), ("quality", long.quality)]))
+    if found.layout.only is not None and found.layout.only[1]:
+        parts.append(_table("only", [found.layout.only]))
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _file(found: Understanding) -> list[tuple[str, object]]:
+    layout = found.layout
+    several = len(layout.sheets) > 1
+    only_sheet = layout.sheets[0] if layout.sheets and not several and len(layout.all_sheets) > 1 else ""
+    return [
+        ("tolerant", True),
+        ("encoding", "" if layout.encoding in ("utf-8", "utf-8-sig", "") else layout.encoding),
+        ("delimiter", layout.delimiter),
+        ("decimal", "" if layout.marks.decimal == "." else layout.marks.decimal),
+        ("thousands", layout.marks.thousands),
+        ("sheet", only_sheet),
+        ("sheets", list(layout.sheets) if several else []),
+        ("skip_rows", layout.skip_rows),
+        *([] if layout.header_rows == 1 else [("header_rows", layout.header_rows)]),
+        ("skip_below", layout.skip_below),
+    ]
+
+
+def _table(name: str, entries: list[tuple[str, object]], *, keep_empty: bool = False) -> str:
+    """One table of TOML; entries that say nothing are left away, but for a count of header rows."""
+    said = [(k, v) for k, v in entries if keep_empty or k == "header_rows" or (v != "" and v != 0 and v != [])]
+    lines = [f"{_key(key)} = {_value(value)}" for key, value in said if value is not False]
+    return "\n".join([f"[{name}]", *lines]) if lines else ""
+
+
+def _key(text: str) -> str:
+    return text if text.isascii() and text.replace("_", "a").isalnum() and text.islower() else _quoted(text)
+
+
+def _value(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return f"[{', '.join(_quoted(str(entry)) for entry in value)}]"
+    return f"{value:g}" if isinstance(value, int | float) else _quoted(str(value))
+
+
+def _quoted(text: str) -> str:
+    """A basic string of TOML; JSON writes the same, but for the sign DEL."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,122 @@
+"""Find the unit in a header, a units row, or behind a number."""
+
+import re
+from dataclasses import dataclass
+
+from analytics.errors import InvalidSettings
+from analytics.units import unit
+
+PERCENT = "%"
+_SIGNS = str.maketrans({
+    "³": "3", "²": "2", "µ": "u", "μ": "u", "º": "°", "˚": "°", "·": "", "⁻": "-", "¹": "1", "∙": "",
+})  # fmt: skip
+_SPELLINGS = {
+    "us/cm": "uS/cm", "uscm": "uS/cm", "us/cm2": "uS/cm", "micros/cm": "uS/cm", "microsiemens/cm": "uS/cm",
+    "microsiemens": "uS/cm", "micromhos": "uS/cm", "micromho/cm": "uS/cm", "micromhos/cm": "uS/cm", "umho": "uS/cm",
+    "umhos": "uS/cm", "umhos/cm": "uS/cm", "umho/cm": "uS/cm", "us": "uS/cm", "us/cm@25c": "uS/cm", "mscm": "mS/cm",
+    "us/cm@25°c": "uS/cm", "ms/cm": "mS/cm", "millisiemens/cm": "mS/cm", "mmho/cm": "mS/cm", "mmhos/cm": "mS/cm",
+    "s/m": "S/m", "ms/m": "mS/m", "m3/h": "m3/h", "m3h": "m3/h", "m3/hr": "m3/h", "m3/hour": "m3/h", "cbm/h": "m3/h",
+    "m3/std": "m3/h", "m3perh": "m3/h", "m^3/h": "m3/h", "m^3/hr": "m3/h", "cmh": "m3/h", "m3/d": "m3/d",
+    "m3d": "m3/d", "m3/day": "m3/d", "m3/j": "m3/d", "m3/dia": "m3/d", "m3/tag": "m3/d", "m^3/d": "m3/d",
+    "cmd": "m3/d", "m3/min": "m3/min", "lpm": "L/min", "l/min": "L/min", "l/mn": "L/min", "lmin": "L/min",
+    "litres/min": "L/min", "liters/min": "L/min", "l/m": "L/min", "lps": "L/s", "l/s": "L/s", "l/sec": "L/s",
+    "lph": "L/h", "l/h": "L/h", "l/hr": "L/h", "gpm": "gpm", "usgpm": "gpm", "gal/min": "gpm", "gals/min": "gpm",
+    "gallons/min": "gpm", "gallon/min": "gpm", "g/min": "gpm", "gpmus": "gpm", "gpd": "gpd", "gal/d": "gpd",
+    "gal/day": "gpd", "gallons/day": "gpd", "gph": "gph", "gal/h": "gph", "gal/hr": "gph", "mgd": "MGD", "mld": "MLD",
+    "ml/d": "MLD", "bar": "bar", "bars": "bar", "barg": "bar", "bar(g)": "bar", "barü": "bar", "barue": "bar",
+    "mbar": "mbar", "psi": "psi", "psig": "psi", "psi(g)": "psi", "psid": "psi", "#": "psi", "lb/in2": "psi",
+    "lbs/in2": "psi", "lbf/in2": "psi", "kpa": "kPa", "kpag": "kPa", "kpa(g)": "kPa", "mpa": "MPa", "mpag": "MPa",
+    "pa": "Pa", "kg/cm2": "kgf/cm2", "kgcm2": "kgf/cm2", "kgf/cm2": "kgf/cm2", "kg/cm^2": "kgf/cm2", "atm": "atm",
+    "mwc": "mH2O", "mca": "mH2O", "mce": "mH2O", "mws": "mH2O", "mh2o": "mH2O", "c": "degC", "°c": "degC",
+    "degc": "degC", "deg.c": "degC", "gradc": "degC", "grad": "degC", "celsius": "degC", "°": "degC", "oc": "degC",
+    "degreesc": "degC", "degreec": "degC", "f": "degF", "°f": "degF", "degf": "degF", "deg.f": "degF", "of": "degF",
+    "fahrenheit": "degF", "degreesf": "degF", "k": "K", "kelvin": "K", "mg/l": "mg/L", "mgl": "mg/L", "mg/lt": "mg/L",
+    "g/l": "g/L", "ug/l": "ug/L", "ppm": "mg/L", "ppmw": "mg/L", "ppb": "ppb", "g/m3": "mg/L", "gpg": "grains/gal",
+    "mg/lascl2": "mg/L", "mg/lcl2": "mg/L", "mv": "mV", "ntu": "NTU", "fnu": "FNU", "ftu": "NTU", "su": "-",
+    "s.u.": "-", "phunits": "-", "kw": "kW", "hp": "hp", "w": "W", "kwh": "kWh", "mwh": "MWh", "hz": "Hz", "a": "A",
+    "amp": "A", "amps": "A", "ampere": "A", "ma": "mA", "h": "h", "hr": "h", "hrs": "h", "hour": "h", "hours": "h",
+    "std": "h", "m3": "m3", "cbm": "m3", "m^3": "m3", "l": "L", "lt": "L", "ltr": "L", "litre": "L", "litres": "L",
+    "liter": "L", "liters": "L", "gal": "gal", "gals": "gal", "gallon": "gal", "gallons": "gal", "kgal": "kgal",
+    "%": PERCENT, "pct": PERCENT, "percent": PERCENT, "prozent": PERCENT, "-": "-",
+}  # fmt: skip
+_ALONE = frozenset(("c", "f", "k", "h", "a", "l", "w", "#", "°", "-", "us", "pa", "of", "oc", "grad", "std", "cmd"))
+"""Spellings that are only a unit where something else says so: brackets, or a row of units."""
+_BRACKETS = re.compile(r"[\[({<]([^\])}>]{1,24})[\])}>]")
+
+
+@dataclass(frozen=True)
+class FoundUnit:
+    """A unit found in a header, the header without it, and where it stood."""
+
+    unit: str
+    rest: str
+    where: str
+
+
+def read_unit(text: str, *, alone: bool = True) -> str | None:
+    """Canonical spelling of a unit, or None; `alone` also takes single letters such as C.
+
+    Examples
+    --------
+    >>> read_unit("µS/cm"), read_unit("(PSIG)"), read_unit("m³/Tag"), read_unit("Remarks") is None
+    ('uS/cm', 'psi', 'm3/d', True)
+    """
+    plain = text.strip().translate(_SIGNS).strip(" []{}").strip()
+    if plain.startswith("(") and plain.endswith(")"):
+        plain = plain[1:-1]
+    key = re.sub(r"\s+", "", plain).lower().replace("/per", "/").replace("per", "/" if "per" in plain.lower() else "")
+    key = re.sub(r"[\s]", "", key)
+    if not alone and key in _ALONE:
+        return None
+    if key in _SPELLINGS:
+        return _SPELLINGS[key]
+    key = re.sub(r"(?:@|at)?25°?c?$", "", key)
+    if key in _SPELLINGS and key not in _ALONE:
+        return _SPELLINGS[key]
+    if len(plain) > 12 or not key:
+        return None
+    try:
+        return unit(plain).name
+    except InvalidSettings:
+        return None
+
+
+def find_unit(header: str) -> FoundUnit:
+    """The unit that a header names, in brackets or at its end.
+
+    Examples
+    --------
+    >>> find_unit("Feed Press. (psi)").unit, find_unit("perm_cond_us_cm").unit, find_unit("PI 02 feed psi").unit
+    ('psi', 'uS/cm', 'psi')
+    """
+    for found in reversed(list(_BRACKETS.finditer(header))):
+        name = read_unit(found[1])
+        if name is not None:
+            rest = f"{header[: found.start()]} {header[found.end() :]}".strip()
+            return FoundUnit(name, rest, f'"{found[0]}" in its name')
+    words = [word for word in re.split(r"[\s,;:_]+", header.replace(" /", "/").replace("/ ", "/")) if word]
+    for length in (3, 2, 1):
+        if len(words) <= length:
+            continue
+        tail = words[-length:]
+        for joint in ("", "/"):
+            name = read_unit(joint.join(tail), alone=False) if length > 1 or not joint else None
+            if name is not None and name != "-":
+                return FoundUnit(name, " ".join(words[:-length]), f'"{" ".join(tail)}" at the end of its name')
+    return _inside(header, words)
+
+
+def _inside(header: str, words: list[str]) -> FoundUnit:
+    for number, word in enumerate(words):
+        name = read_unit(word.strip(".()[]"), alone=False)
+        if name is not None and name != "-":
+            rest = " ".join(words[:number] + words[number + 1 :])
+            return FoundUnit(name, rest or header, f'"{word}" in its name')
+    slash = re.search(r"\s*/\s*(°?[A-Za-z%µ][^/]{0,7})$", header)
+    if slash and (name := read_unit(slash[1])) is not None:
+        return FoundUnit(name, header[: slash.start()], f'"/{slash[1]}" in its name')
+    if len(words) > 1 and words[-1] in {"C", "F", "°"}:
+        return FoundUnit("degF" if words[-1] == "F" else "degC", " ".join(words[:-1]), f'"{words[-1]}" at its end')
+    if len(words) > 1 and words[-1].translate(_SIGNS) == "uS":
+        return FoundUnit("uS/cm", " ".join(words[:-1]), f'"{words[-1]}" at its end')
+    return FoundUnit("", header, "")

@@ -1,0 +1,151 @@
+"""The words with which the trade names its columns, in several languages, and what each says about a column.
+
+Common practice, no source: collected from the ways in which such logs are headed.
+"""
+
+import re
+import unicodedata
+from functools import lru_cache
+
+MEASURES: dict[str, str] = {
+    "pressure": "pressure press pres prs druck pression presion pressao pressione pr",
+    "flow": "flow flowrate flows flw flo durchfluss volumenstrom debit caudal vazao portata durchsatz q",
+    "conductivity": "conductivity cond conduct conductiv ec leitfahigkeit leitf leitwert lf conductivite conductividad "
+                    "condutividade conducibilita kond cnd specificconductance",
+    "temperature": "temperature temp tmp temperatur temperatura temperatures tempe",
+    "ph": "ph",
+    "orp": "orp redox rx",
+    "tds": "tds salinity",
+    "chlorine": "chlorine cl2 chlor chlore cloro frc",
+    "turbidity": "turbidity turb trubung turbidite turbidez torbidita",
+    "sdi": "sdi",
+    "power": "power leistung puissance potencia potenza",
+    "energy": "energy energie energia",
+    "hours": "hourmeter runtime runhours hours hrs betriebsstunden stunden horometer horometro horas heures ore",
+    "volume": "totalizer totaliser totalized counter zahler zahlerstand compteur contador volume cumulative",
+    "frequency": "frequency freq frequenz vfd frequence frecuencia frequencia speed drehzahl",
+    "current": "current amps amperage strom courant corriente corrente amp",
+    "dose": "dose dosing dosage dosierung dosis",
+    "level": "level lvl niveau nivel livello fullstand",
+    "drop": "dp deltap drop differential diff differenz differenzdruck delta pdiff dpress difference differentiel "
+            "diferencial dif perte",
+    "recovery": "recovery rec rcvy ausbeute recuperation recuperacion conversion yield recuperacao",
+    "rejection": "rejection ruckhalt ruckhaltung retention rejrate",
+    "passage": "passage saltpassage",
+    "state": "status state mode running betrieb betriebszustand zustand etat estado stato operation operating online "
+             "onoff",
+    "remark": "remark remarks comment comments note notes observation observations bemerkung bemerkungen kommentar "
+              "remarque remarques commentaire commentaires comentario comentarios observaciones observacoes note "
+              "anmerkung",
+    "person": "operator initials init name by user bediener operateur operador operatore technician tech sign signed "
+              "checked entered recorded author",
+    "shift": "shift schicht poste turno quart",
+    "index": "no nr id record index seq num row line entry numero",
+    "time": "time timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp",
+    "date": "date datum fecha data jour dia day giorno",
+    "tag": "tag tagname point pointname parameter variable signal channel messstelle messgrosse punto sensor item "
+           "description descriptor measurement attribute kennung parametre parametro",
+    "value": "value val reading wert messwert valeur valor valore result measured pv",
+    "quality": "quality qual qc flag good",
+    "unit": "unit units uom einheit unite unidad unidade eu",
+}  # fmt: skip
+
+PLACES: dict[str, str] = {
+    "raw": "raw well source supply rohwasser roh brute cruda bruta city brunnen pozo forage incoming mains",
+    "feed": "feed fd fw feedwater influent zulauf speise speisewasser alimentation alimentacion alimentacao speisung "
+            "aliment alim alimentazione",
+    "permeate": "permeate perm prm product prod permeat permeado producto produit pure reinwasser permeato produkt "
+                "produto treated ropermeate pmt",
+    "concentrate": "concentrate conc concentr brine reject rej retentate konzentrat konz concentrat rejet concentrado "
+                   "rechazo rejeito salmuera waste drain concentrato",
+    "recycle": "recycle recirc recirculation recycled rezirkulation ruckfuhrung recirculacion recyclage recirculated",
+    "suction": "suction suct saug ansaug aspiration succion",
+    "discharge": "discharge disch delivery refoulement descarga impulsion",
+    "cartridge": "cartridge cart cartridges micron kerzenfilter feinfilter cartucho cartouche prefilter guard vorfilter "
+                 "cf bag cartuchos cartouches polishing",
+    "media": "media multimedia mmf sand kiesfilter sandfilter sable arena carbon acf gac mehrschichtfilter multimedia",
+    "filter": "filter filters filtre filtro",
+    "interstage": "interstage zwischen interetage interetapa",
+    "booster": "booster boost",
+    "antiscalant": "antiscalant antiscale scaleinhibitor antiincrustante antitartre inhibitor antiscaling",
+    "bisulfite": "bisulfite bisulphite sbs smbs bisulfit bisulfito sulfite",
+    "acid": "acid h2so4 hcl saure acide acido",
+    "tank": "tank behalter tanque cuve reservoir",
+    "pump": "pump pumpe pompe bomba hp hpp hochdruckpumpe",
+    "air": "ambient room air weather raum luft ambiance ambiente outdoor",
+    "product_tank": "distribution storage",
+}  # fmt: skip
+
+SIDES: dict[str, str] = {
+    "in": "in inlet into before pre upstream vor entree entrada ein eingang eintritt inl primary",
+    "out": "out outlet after post downstream nach sortie salida aus ausgang austritt saida outl final exit leaving",
+}
+KINDS: dict[str, str] = {
+    "normalized": "normalized normalised norm normalisiert normalise corrected npf nsp ndp normalizado",
+    "setpoint": "setpoint set target sollwert alarm limit design consigne consigna guarantee min max minimum maximum "
+                "average avg",
+    "free": "free frei libre",
+    "total_word": "total combined overall gesamt gesamter totale",
+    "back": "back",
+    "stage_word": "stage stg st stufe etage etapa estagio stadio bank array stages",
+    "pass_word": "pass passe",
+    "train_word": "ro uo skid train unit line rack osmosis osmose linie strasse anlage system",
+    "rate": "rate",
+}
+NUMERALS = {"first": 1, "second": 2, "third": 3, "i": 1, "ii": 2, "iii": 3, "erste": 1, "zweite": 2, "premier": 1,
+            "primera": 1, "segunda": 2, "deuxieme": 2}  # fmt: skip
+
+_FACETS: dict[str, tuple[str, str]] = {
+    word: (kind, name)
+    for kind, table in (("kind", KINDS), ("side", SIDES), ("place", PLACES), ("measure", MEASURES))
+    for name, words in table.items()
+    for word in words.split()
+}
+_SPLITTABLE = {word for word in _FACETS if len(word) >= 4} | {"raw", "dp", "tds", "perm", "conc", "feed", "cond"}
+_GLUE = "swesn"
+"""Letters that German compounds put between their parts."""
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """A header as plain words: small letters, no accents, joined words taken apart, numbers by themselves.
+
+    Examples
+    --------
+    >>> words_of("PermCond_Stage2"), words_of("Konzentratdruck"), words_of("pH Feed")
+    (('perm', 'cond', 'stage', '2'), ('konzentrat', 'druck'), ('ph', 'feed'))
+    """
+    plain = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("Δ", " delta ").replace("∆", " delta "))
+    plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    plain = re.sub(r"pH", " ph ", plain)
+    plain = re.sub(r"(?<![A-Za-z])[dD][ .]?P(?![a-z])", " dp ", plain)
+    plain = re.sub(r"(?i)\bcl2\b", " chlorine ", plain)
+    plain = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain)
+    plain = re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", " ", plain).lower()
+    found: list[str] = []
+    for word in re.findall(r"[a-z]+|\d+", plain):
+        found.extend(_apart(word))
+    return tuple(found)
+
+
+@lru_cache(maxsize=4096)
+def _apart(word: str) -> tuple[str, ...]:
+    """Take a compound apart where all its parts are known words."""
+    if word in _FACETS or len(word) < 6 or word.isdigit():
+        return (word,)
+    for cut in range(len(word) - 2, 2, -1):
+        head, tail = word[:cut], word[cut:]
+        if head in _SPLITTABLE or (head[-1] in _GLUE and head[:-1] in _SPLITTABLE):
+            rest = _apart(tail)
+            if all(part in _FACETS for part in rest):
+                return (head if head in _SPLITTABLE else head[:-1], *rest)
+    return (word,)
+
+
+def facet_of(word: str) -> tuple[str, str] | None:
+    """What a word says: its kind (measure, place, side, kind) and name."""
+    return _FACETS.get(word)
+
+
+def knows_words(text: str) -> bool:
+    """Whether a text holds any word with which columns are named."""
+    return any(word in _FACETS for word in words_of(text))
