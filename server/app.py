@@ -23,6 +23,7 @@ import server.budget.routes
 import server.events.routes
 import server.feedwater.routes
 import server.fleet.routes
+import server.intake.asking_routes
 import server.intake.routes
 import server.plants.routes
 import server.plants.setup_routes
@@ -55,6 +56,7 @@ ROUTERS = (
     server.readings.routes.router,
     server.shift.routes.router,
     server.intake.routes.router,
+    server.intake.asking_routes.router,
     server.events.routes.router,
     server.feedwater.routes.router,
     server.pretreatment.routes.router,

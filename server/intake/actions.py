@@ -18,6 +18,7 @@ from server.intake.canonical import read_readings
 from server.intake.mapping import mapping_from_text
 from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
 from server.intake.queries import import_content, import_or_404, same_file_before
+from server.intake.rows import place_of
 from server.intake.table import ReadingsTable
 from server.plants.queries import train_or_404
 from server.readings.actions import store_readings, void_import
@@ -66,7 +67,7 @@ def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     """
     table = read_upload(session, train_id, upload)
     staged = _new_import(session, train_id, upload, table)
-    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers))
+    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers), table.sheets)
     staged.author = writer(session, upload.author)
     session.add(staged)
     session.flush()
@@ -84,7 +85,7 @@ def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     table.require_clean()
     seen = _new_import(session, train_id, upload, table)
-    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers))
+    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers), table.sheets)
     return seen
 
 
@@ -107,42 +108,74 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
 
 def _new_import(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
     """A pending import, not yet added to the session, with what reading its file has shown."""
-    frame = table.frame
-    digest = hashlib.sha256(upload.content).hexdigest()
-    notes = list(table.notes)
-    before = same_file_before(session, train_id, digest)
-    if before is not None:
-        notes.insert(0, f"This very file was brought in already, as import {before.id}.")
+    found = new_import(session, train_id, upload)
+    _describe(session, found, upload, table)
+    return found
+
+
+def new_import(session: Session, train_id: int, upload: Upload) -> Import:
+    """An import of a file that has not been read yet, not yet added to the session."""
     return Import(
         train_id=train_id,
         file_name=upload.file_name[:255],
-        sha256=digest,
+        sha256=hashlib.sha256(upload.content).hexdigest(),
         content=upload.content,
         mapping=upload.mapping_text,
         author=upload.author,
         status=PENDING,
-        column_units=table.units,
-        unknown_columns=list(table.unknown_columns),
-        counts={"rows": table.rows, "problems": table.problem_count},
-        problems=[
-            {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
-            for p in table.problems
-        ],
-        preview=_preview(table),
-        notes=notes,
-        first_taken_at=frame.index[0].to_pydatetime() if len(frame) else None,
-        last_taken_at=frame.index[-1].to_pydatetime() if len(frame) else None,
+        counts={"rows": 0, "problems": 0, "stored": 0, "same": 0, "different": 0},
     )
 
 
-def _note_comparison(seen: Import, comparison: Comparison) -> None:
+def restage(session: Session, found: Import, upload: Upload) -> Import:
+    """Read the file of a pending import another way; nothing is stored but what it would bring.
+
+    Raises
+    ------
+    FileProblem
+        When the file as a whole cannot be used that way.
+    """
+    table = read_upload(session, found.train_id, upload)
+    found.mapping, found.status = upload.mapping_text, PENDING
+    _describe(session, found, upload, table)
+    _note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table.sheets)
+    session.flush()
+    return found
+
+
+def _describe(session: Session, found: Import, upload: Upload, table: ReadingsTable) -> None:
+    """Put down what reading a file has shown."""
+    frame = table.frame
+    notes = list(table.notes)
+    before = same_file_before(session, found.train_id, found.sha256)
+    if before is not None:
+        notes.insert(0, f"This very file was brought in already, as import {before.id}.")
+    found.column_units = table.units
+    found.unknown_columns = list(table.unknown_columns)
+    found.counts = {"rows": table.rows, "problems": table.problem_count}
+    if table.problems and table.can_leave_out:
+        found.counts = found.counts | {"bad_rows": len(table.bad_rows)}
+    found.problems = [
+        {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
+        | {"what": p.what, "sheet": p.sheet}
+        for p in table.problems
+    ]
+    found.preview = _preview(table)
+    found.notes = notes
+    found.first_taken_at = frame.index[0].to_pydatetime() if len(frame) else None
+    found.last_taken_at = frame.index[-1].to_pydatetime() if len(frame) else None
+
+
+def _note_comparison(seen: Import, comparison: Comparison, sheets: tuple[str, ...]) -> None:
     new = len(comparison.new) + len(comparison.back)
     seen.counts = seen.counts | {"stored": new, "same": comparison.same, "different": comparison.different}
-    seen.differences = [_difference(difference) for difference in comparison.differences]
+    seen.differences = [_difference(difference, sheets) for difference in comparison.differences]
 
 
-def _difference(difference: Difference) -> dict[str, Any]:
-    return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()}
+def _difference(difference: Difference, sheets: tuple[str, ...]) -> dict[str, Any]:
+    sheet, row = place_of(difference.row, sheets)
+    place = {"row": row, "sheet": sheet} if sheet else {}
+    return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()} | place
 
 
 def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
@@ -150,7 +183,7 @@ def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
     head = table.frame.iloc[:PREVIEW_ROWS]
     return [
         {
-            "row": int(row),
+            "row": place_of(int(row), table.sheets)[1],
             "taken_at": taken_at.isoformat(),
             "values": {name: value for name, value in values.items() if name in COLUMNS and value == value},
             "state": values.get("state", ""),
@@ -180,7 +213,7 @@ def _store(session: Session, kept: Import, table: ReadingsTable, author: str) ->
     result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
     kept.status, kept.finished_at = DONE, now()
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
-    kept.differences = [_difference(difference) for difference in result.differences]
+    kept.differences = [_difference(difference, table.sheets) for difference in result.differences]
     session.flush()
     _record(session, "import-stored", kept, after={"stored": result.stored, "sha256": kept.sha256}, author=author)
     if result.stored:

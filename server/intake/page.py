@@ -9,11 +9,17 @@ from zoneinfo import ZoneInfo
 from analytics.quantities import COLUMNS
 from server.assessments.levels import Level, level_of
 from server.display import counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
-from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
+from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, Import
 from server.plants.models import Train
 from server.templating import Frame
 
-STATES = {PENDING: "looked at, not brought in", DONE: "brought in", DISCARDED: "discarded", UNDONE: "undone"}
+STATES = {
+    ASKED: "understood, to be checked",
+    PENDING: "looked at, not brought in",
+    DONE: "brought in",
+    DISCARDED: "discarded",
+    UNDONE: "undone",
+}
 WORDS = {"state": "State", "remark": "Remark", "time": "Time"}
 
 
@@ -121,6 +127,8 @@ class ImportPage:
     more_differences: str
     columns: tuple[ColumnLine, ...]
     preview: PreviewTable | None
+    can_correct: bool
+    columns_open: bool
 
 
 @dataclass(frozen=True)
@@ -182,6 +190,8 @@ def import_page(frame: Frame, train: Train, found: Import, *, level: str, verdic
         more_differences=_more(counts["different"], len({d["row"] for d in found.differences}), "reading"),
         columns=tuple(_column(name, unit) for name, unit in found.column_units.items()),
         preview=_preview(found.preview, zone, frame.units) if found.status == PENDING else None,
+        can_correct=found.status in (ASKED, PENDING) and found.understanding is not None,
+        columns_open=found.status == ASKED,
     )
 
 
@@ -193,6 +203,8 @@ def _headline(found: Import) -> str:
         return "There is nothing new in this file."
     if found.status == PENDING:
         return f"{counted(counts['stored'], 'new reading')} to bring in."
+    if found.status == ASKED:
+        return "The columns of this file are to be checked first."
     if found.status == DONE:
         return f"{counted(counts['stored'], 'reading')} brought in."
     if found.status == UNDONE:

@@ -1,10 +1,15 @@
 """Find imports, and what their files held."""
 
-from sqlalchemy import select
+from datetime import timedelta
+
+import pandas as pd
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from server.errors import NotFound
 from server.intake.models import DONE, Import
+from server.readings.models import Reading
+from server.readings.queries import readings_frame
 
 
 def import_or_404(session: Session, import_id: int) -> Import:
@@ -33,3 +38,10 @@ def same_file_before(session: Session, train_id: int, sha256: str) -> Import | N
     """The newest import of this very file that was stored, if any."""
     query = select(Import).where(Import.train_id == train_id, Import.sha256 == sha256, Import.status == DONE)
     return session.scalars(query.order_by(Import.id.desc()).limit(1)).first()
+
+
+def recent_frame(session: Session, train_id: int, span: timedelta) -> pd.DataFrame:
+    """The last readings of a train, over a span before the newest."""
+    in_use = (Reading.train_id == train_id, Reading.voided_at.is_(None))
+    last = session.scalar(select(func.max(Reading.taken_at)).where(*in_use))
+    return readings_frame(session, train_id, since=last - span if last else None)

@@ -11,9 +11,10 @@ from server.accounts.roles import Right
 from server.assessments.queries import latest_assessment
 from server.db import get_session
 from server.errors import AppError
-from server.intake.actions import Upload, confirm_import, discard_import, stage_import, undo_import
+from server.intake.actions import Upload, confirm_import, discard_import, undo_import
 from server.intake.forms import ImportForm
-from server.intake.models import Import
+from server.intake.guided import hand_in
+from server.intake.models import ASKED, Import
 from server.intake.page import import_page, new_import_page, undo_page
 from server.intake.queries import import_or_404, list_imports
 from server.plants.models import Train
@@ -53,13 +54,18 @@ def create_import(
             most=settings.max_upload_bytes, error=error.message, mapping=mapping,
         )  # fmt: skip
         return render("intake/new.html", page, status=error.status_code)
-    return RedirectResponse(f"/imports/{found.id}", status_code=303)
+    return RedirectResponse(place_of_import(found), status_code=303)
+
+
+def place_of_import(found: Import) -> str:
+    """Where to go on with an import: to the questions about it, or to what it would bring."""
+    return f"/imports/{found.id}/columns" if found.status == ASKED else f"/imports/{found.id}"
 
 
 def _stage(session: Session, train_id: int, form: ImportForm, settings: Settings) -> Import:
     upload = Upload(form.file_name, form.content, mapping_text=form.mapping, max_rows=settings.max_upload_rows)
     with session.begin_nested():
-        return stage_import(session, train_id, upload)
+        return hand_in(session, train_id, upload)
 
 
 @router.get("/imports/{import_id}", dependencies=[needs(Right.SEE)])

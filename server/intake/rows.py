@@ -25,9 +25,7 @@ ROWS_PER_SHEET = 1 << 21
 """Rows of the second of several sheets are numbered from here on; no sheet has so many (a workbook ends at 2**20)."""
 NEVER_WORKED_OUT = "=?"
 """Stands for a formula that was saved without its value."""
-_FORMULA = re.compile(
-    rb"<c\s[^>]*?r=\"([A-Z]+)(\d+)\"[^>]*>\s*<f[^>]*?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?\s*</c>"
-)
+_FORMULA = re.compile(rb"<c\s[^>]*?r=\"([A-Z]+)(\d+)\"[^>]*>\s*<f[^>]*?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?\s*</c>")
 
 
 @dataclass(frozen=True)
@@ -100,7 +98,7 @@ def _text_rows(content: bytes, file: str, decoding: Decoding) -> Iterator[Row]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=decoding.delimiter, skipinitialspace=True)
     number = 0
     try:
-        for number, cells in enumerate(reader, start=1):  # noqa: B007  # for the message below
+        for number, cells in enumerate(reader, start=1):  # for the message below
             if cells and len(cells[-1]) > LONGEST_CELL:
                 raise _open_quote(file, number)
             yield Row(number, tuple(text if (text := cell.strip()) else None for cell in cells))

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analytics.quantities import QUANTITIES
@@ -19,7 +20,7 @@ from server.errors import FileProblem
 from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
-from server.intake.moments import read_clock, read_moment
+from server.intake.moments import ORDERS, read_clock, read_moment
 from server.intake.numerals import Marks, could_be_two, is_no_value, read_number
 from server.intake.rows import NEVER_WORKED_OUT, Cell, Decoding, Row, place_of, read_rows
 from server.intake.sheet import Sheet
@@ -146,7 +147,7 @@ def _wide(table: _Table, told: _Told) -> pd.DataFrame:
         when, hour = _at(row, time), _at(row, clock) if clock >= 0 else None
         if mapping.carried and when is None and hour is not None:
             when = last
-        if not _is_reading(row, when, [n for n, ours in used.items() if ours not in WORDS], time, told):
+        if not _is_reading(row, when, [n for n, ours in used.items() if ours not in WORDS], told):
             continue
         last = when
         kept.append(row)
@@ -174,7 +175,7 @@ def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: _To
     return Row(row.number, row.cells[:width])
 
 
-def _is_reading(row: Row, when: Cell, used: Sequence[int], time: int, told: _Told) -> bool:
+def _is_reading(row: Row, when: Cell, used: Sequence[int], told: _Told) -> bool:
     """Whether a row is a reading; those that are sums, footnotes or empty are told and left out."""
     has_values = any(not is_no_value(_at(row, number)) for number in used)
     first = next((cell for cell in row.cells if cell is not None), None)
@@ -182,8 +183,10 @@ def _is_reading(row: Row, when: Cell, used: Sequence[int], time: int, told: _Tol
         told.note("A row of sums, averages or limits was left out", row.number)
         return False
     if not has_values:
-        only_text = when is None or (isinstance(when, str) and read_moment(when, "day first") is None)
-        told.note("A row of text alone was left out" if only_text else "A row without any value was left out", row.number)
+        only_text = when is None or all(read_moment(when, order) is None for order in ORDERS)
+        told.note(
+            "A row of text alone was left out" if only_text else "A row without any value was left out", row.number
+        )
         return False
     return True
 
@@ -229,7 +232,7 @@ def _joined(day: datetime, cell: Cell, clock: Cell) -> str:
 
 def _column(
     cells: Sequence[Cell], rows: Sequence[int], name: str, ours: str, mapping: FileMapping, told: _Told
-) -> Sequence[Any]:
+) -> list[Any] | npt.NDArray[np.float64]:
     if ours == "remark":
         return [None if cell is None else cell_text(cell) for cell in cells]
     if ours == "state":
@@ -248,7 +251,7 @@ class _Numbers:
         self.marks = Marks(mapping.layout.decimal, mapping.layout.thousands)
         self.missing = frozenset(mapping.layout.missing)
 
-    def read(self, cells: Sequence[Cell], rows: Sequence[int]) -> Sequence[Any]:
+    def read(self, cells: Sequence[Cell], rows: Sequence[int]) -> list[Any] | npt.NDArray[np.float64]:
         found = [self._one(cell, row) for cell, row in zip(cells, rows, strict=True)]
         if all(value is None or isinstance(value, float) for value in found):
             return np.array([np.nan if value is None else value for value in found], dtype=np.float64)
@@ -265,7 +268,9 @@ class _Numbers:
         if numeral is None or (isinstance(cell, str) and could_be_two(cell, self.marks)):
             return self._not_a_number(cell, row, two=numeral is not None)
         if numeral.sign:
-            self.told.note(f'"{self.name}": values beyond what the instrument shows ({numeral.sign}) are taken at it', row)
+            self.told.note(
+                f'"{self.name}": values beyond what the instrument shows ({numeral.sign}) are taken at it', row
+            )
         return self._in_unit(numeral.value, numeral.behind, cell, row)
 
     def _not_a_number(self, cell: Cell, row: int, *, two: bool) -> Any:
@@ -349,8 +354,8 @@ def _good(row: Row, value: int, quality: int, told: _Told) -> Cell:
 
 
 def _placed(
-    found: Sequence[Any], places: Sequence[int], rows: Sequence[int], count: int, name: str, told: _Told
-) -> Sequence[Any]:
+    found: Iterable[Any], places: Sequence[int], rows: Sequence[int], count: int, name: str, told: _Told
+) -> list[Any] | npt.NDArray[np.float64]:
     """Values at their times; another value of the same tag and time is a problem of its row."""
     column: list[Any] = [None] * count
     for cell, place, row in zip(found, places, rows, strict=True):
@@ -364,4 +369,3 @@ def _placed(
     if all(value is None or isinstance(value, float) for value in column):
         return np.array([np.nan if value is None else value for value in column], dtype=np.float64)
     return column
-

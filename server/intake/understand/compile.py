@@ -10,7 +10,10 @@ from server.intake.understand.understanding import Understanding
 
 @dataclass(frozen=True)
 class Corrections:
-    """What a person said otherwise: `columns` by header (`feed_pressure [psi]`, "" leaves it out), the rest where given."""
+    """What a person said otherwise.
+
+    `columns` by header (`feed_pressure [psi]`; "" leaves it out), `constants` by `quantity [unit]`.
+    """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     order: Order | None = None

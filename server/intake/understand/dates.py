@@ -1,17 +1,18 @@
 """Find out in which order day, month and year stand, from all dates of a table together."""
 
+import itertools
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from server.intake.moments import ORDERS, DateNumbers, Order, date_numbers, read_moment
 from server.intake.rows import Cell
 
 UNITED_STATES = (
     "America/New_York", "America/Chicago", "America/Denver", "America/Phoenix", "America/Los_Angeles",
-    "America/Detroit", "America/Boise", "America/Anchorage", "America/Indiana/", "America/Kentucky/", "Pacific/Honolulu",
-    "US/",
+    "America/Detroit", "America/Boise", "America/Anchorage", "America/Indiana/", "America/Kentucky/",
+    "Pacific/Honolulu", "US/",
 )  # fmt: skip
 """Clocks of a country that writes the month first."""
 _FEW = 0.02
@@ -145,7 +146,7 @@ def _flowing(times: dict[Order, list[datetime]], orders: list[Order]) -> Order |
         days = sorted({at.date() for at in times[order]})
         if len(days) < 3 or len(times[order]) < 2 * len(days):
             return None
-        leaps[order] = statistics.median(b - a for a, b in zip(days, days[1:], strict=False))
+        leaps[order] = statistics.median((after - before).days for before, after in itertools.pairwise(days))
     best = min(leaps, key=lambda order: leaps[order])
     others = [leap for order, leap in leaps.items() if order != best]
-    return best if leaps[best] <= timedelta(days=2) and all(leap > timedelta(days=20) for leap in others) else None
+    return best if leaps[best] <= 2 and all(leap > 20 for leap in others) else None

@@ -12,7 +12,8 @@ MEASURE_OF_UNIT = {
     "bar": "pressure", "psi": "pressure", "kPa": "pressure", "MPa": "pressure", "mbar": "pressure",
     "kgf/cm2": "pressure", "mH2O": "pressure", "atm": "pressure", "uS/cm": "conductivity", "mS/cm": "conductivity",
     "mS/m": "conductivity", "S/m": "conductivity", "mV": "orp", "NTU": "turbidity", "FNU": "turbidity",
-    "h": "hours", "min": "hours", "kWh": "energy", "MWh": "energy", "kW": "power", "hp": "power", "Hz": "frequency", "A": "current",
+    "h": "hours", "min": "hours",
+    "kWh": "energy", "MWh": "energy", "kW": "power", "hp": "power", "Hz": "frequency", "A": "current",
 }  # fmt: skip
 UNIT_OF_MEASURE = {
     "pressure": "bar", "drop": "bar", "flow": "m3/h", "conductivity": "uS/cm", "temperature": "degC", "ph": "-",
@@ -102,9 +103,13 @@ def _measure(named: list[str], words: tuple[str, ...], unit: str) -> tuple[str, 
         first = next((name for name in measures if name in group), "")
         if first and not (first == "hours" and "time" in measures):
             return _by_unit(first, unit), False
-    physical = [name for name in measures if name in UNIT_OF_MEASURE]
-    if unit in {"m3", "L", "gal", "kgal"} and "level" not in measures:
+    if unit in {"m3", "L", "gal", "kgal"}:
         return "volume", False
+    return _physical(measures, words, unit)
+
+
+def _physical(measures: list[str], words: tuple[str, ...], unit: str) -> tuple[str, bool]:
+    physical = [name for name in measures if name in UNIT_OF_MEASURE]
     if "volume" in physical and len(physical) > 1:
         physical = [name for name in physical if name != "volume"] if unit and "/" in unit else ["volume"]
     if physical:

@@ -32,6 +32,7 @@ from server.intake.understand.words import facet_of, words_of
 
 EXPECTED = "a row of headers, and below it rows with a date or time and numbers"
 NO_CHOICES = Choices()
+TRAIN_WORDS = frozenset(("train", "skid", "unit", "ro", "line", "rack", "anlage", "strasse"))
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,9 @@ def _marks(cells: dict[str, list[Cell]], delimiter: str, choices: Choices) -> Fo
     if not choices.decimal:
         return found
     other = {".": ",", ",": "."}.get(choices.decimal, "")
-    used = any(other in cell for column in cells.values() for cell in column if isinstance(cell, str)) if other else False
+    used = (
+        any(other in cell for column in cells.values() for cell in column if isinstance(cell, str)) if other else False
+    )
     return FoundMarks(Marks(choices.decimal, other if used else ""), "you said so")
 
 
@@ -172,13 +175,12 @@ def _only(cells: dict[str, Sequence[Cell]] | dict[str, list[Cell]], known: Known
         values = {cell_text(cell) for cell in column if cell is not None}
         owners = {facets_of(f"{value} x").owner or value.lower() for value in values}
         words = set(words_of(name))
-        if 2 <= len(values) <= 20 and words & {"train", "skid", "unit", "ro", "line", "rack", "anlage", "strasse"}:
-            if len(words) <= 2 and not facets_of(name).unit:
-                ours = own_number(known.train, owners)
-                match = [v for v in values if ours and (facets_of(f"{v} x").owner or v.lower()) == ours]
-                exact = [v for v in values if v.casefold() == known.train.casefold()]
-                chosen = exact or match
-                return (name, chosen[0]) if len(chosen) == 1 else (name, "")
+        if 2 <= len(values) <= 20 and words & TRAIN_WORDS and len(words) <= 2 and not facets_of(name).unit:
+            ours = own_number(known.train, owners)
+            match = [v for v in values if ours and (facets_of(f"{v} x").owner or v.lower()) == ours]
+            exact = [v for v in values if v.casefold() == known.train.casefold()]
+            chosen = exact or match
+            return (name, chosen[0]) if len(chosen) == 1 else (name, "")
     return None
 
 

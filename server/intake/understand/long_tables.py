@@ -63,5 +63,7 @@ def _says(name: str, what: str) -> bool:
 def _name_columns(cells: Sequence[Cell]) -> bool:
     """Whether tags read like names of measurements, not like states."""
     tags = tags_of(cells)
-    physical = sum(any((f := facet_of(word)) and f[0] in {"measure", "place"} for word in words_of(tag)) for tag in tags)
+    physical = sum(
+        any((f := facet_of(word)) and f[0] in {"measure", "place"} for word in words_of(tag)) for tag in tags
+    )
     return len(tags) >= 2 and physical >= 0.5 * len(tags)

@@ -58,8 +58,16 @@ def _by_measure(facets: Facets, stages: int) -> Meaning:
     measure = facets.measure
     if measure == "pressure":
         return _pressure(facets, stages)
-    if measure in {"flow", "conductivity"}:
+    if measure in STAGED:
         return _staged(measure, facets, stages)
+    if measure in {"dose", "level"}:
+        return _dosing(measure, facets)
+    if measure in {"power", "energy", "hours", "volume", "frequency", "current"}:
+        return _plant(measure, facets)
+    return _quality(measure, facets)
+
+
+def _quality(measure: str, facets: Facets) -> Meaning:
     if measure == "temperature":
         return _temperature(facets)
     if measure in {"ph", "tds"}:
@@ -72,10 +80,6 @@ def _by_measure(facets: Facets, stages: int) -> Meaning:
         return Meaning(f"feed_{measure}", _sure_if("feed" in facets.places), "it is measured in the feed")
     if measure == "sdi":
         return Meaning("feed_sdi", "sure", "its name says so")
-    if measure in {"dose", "level"}:
-        return _dosing(measure, facets)
-    if measure in {"power", "energy", "hours", "volume", "frequency", "current"}:
-        return _plant(measure, facets)
     return Meaning("", "unknown", "its name says nothing that is known here")
 
 
@@ -85,21 +89,9 @@ def _sure_if(told: bool) -> Confidence:
 
 def _pressure(facets: Facets, stages: int) -> Meaning:
     places, sides = facets.places, facets.sides
-    for place, name in (("cartridge", "cartridge"), ("media", "media_filter"), ("filter", "cartridge")):
-        if place in places:
-            side = "inlet" if "in" in sides else "outlet" if "out" in sides else ""
-            if not side:
-                return Meaning("", "unknown", "before or behind the filter is not said")
-            sure: Confidence = "guess" if place == "filter" else "sure"
-            return Meaning(f"{name}_{side}_pressure", sure, f"its name says {side} of the filter")
-    if "booster" in places and ("discharge" in places or "out" in sides) and stages > 1:
-        return Meaning("stage2_feed_pressure", "likely", "a booster pump feeds the second stage")
-    if "booster" in places and ("suction" in places or "in" in sides) and stages > 1:
-        return Meaning("stage1_concentrate_pressure", "likely", "the booster pump takes what leaves stage 1")
-    if "suction" in places or ("pump" in places and "in" in sides):
-        return Meaning("pump_suction_pressure", "sure", "its name says the suction side of the pump")
-    if "discharge" in places or ("pump" in places and not facets.water and not facets.stage):
-        return Meaning("pump_discharge_pressure", _sure_if("discharge" in places or "out" in sides), "of the pump")
+    found = _filter_pressure(facets) or _pump_pressure(facets, stages)
+    if found is not None:
+        return found
     if "interstage" in places:
         return Meaning("stage1_concentrate_pressure", "likely", "between the stages the first has given its pressure")
     if facets.water == "recycle":
@@ -112,6 +104,31 @@ def _pressure(facets: Facets, stages: int) -> Meaning:
         found = _staged("pressure", replace(facets, places=frozenset({water})), stages)
         return replace(found, confidence=confidence if found.name else found.confidence)
     return _staged("pressure", facets, stages)
+
+
+def _filter_pressure(facets: Facets) -> Meaning | None:
+    for place, name in (("cartridge", "cartridge"), ("media", "media_filter"), ("filter", "cartridge")):
+        if place in facets.places:
+            side = "inlet" if "in" in facets.sides else "outlet" if "out" in facets.sides else ""
+            if not side:
+                return Meaning("", "unknown", "before or behind the filter is not said")
+            sure: Confidence = "guess" if place == "filter" else "sure"
+            return Meaning(f"{name}_{side}_pressure", sure, f"its name says {side} of the filter")
+    return None
+
+
+def _pump_pressure(facets: Facets, stages: int) -> Meaning | None:
+    places, sides = facets.places, facets.sides
+    if "booster" in places and stages > 1:
+        if "discharge" in places or "out" in sides:
+            return Meaning("stage2_feed_pressure", "likely", "a booster pump feeds the second stage")
+        return Meaning("stage1_concentrate_pressure", "likely", "the booster pump takes what leaves stage 1")
+    if "suction" in places or ("pump" in places and "in" in sides):
+        return Meaning("pump_suction_pressure", "sure", "its name says the suction side of the pump")
+    if "discharge" in places or ("pump" in places and not facets.water and not facets.stage):
+        told = "discharge" in places or "out" in sides
+        return Meaning("pump_discharge_pressure", _sure_if(told), "its name says the pump")
+    return None
 
 
 def _staged(measure: str, facets: Facets, stages: int) -> Meaning:
@@ -176,7 +193,9 @@ def _chlorine(facets: Facets) -> Meaning:
         return Meaning("", "unknown", "total chlorine is not free chlorine")
     if "raw" in facets.places:
         return Meaning("raw_free_chlorine", _sure_if("free" in facets.kinds), "its name says raw water")
-    return Meaning("feed_free_chlorine", "likely" if "feed" in facets.places else "guess", "chlorine before the membranes")
+    return Meaning(
+        "feed_free_chlorine", "likely" if "feed" in facets.places else "guess", "chlorine before the membranes"
+    )
 
 
 def _dosing(measure: str, facets: Facets) -> Meaning:

@@ -106,9 +106,9 @@ def _first_reading(kinds: Sequence[_Kind]) -> int | None:
     for want_date in (True, False):
         for number, kind in enumerate(kinds[:FURTHEST_HEADER]):
             dated = kind.dates >= 1 or not want_date
-            if dated and kind.numbers >= 1 and kind.filled >= least and kind.numbers + kind.dates >= 2:
-                if want_date or kind.numbers >= kind.texts:
-                    return number
+            enough = kind.numbers >= 1 and kind.filled >= least and kind.numbers + kind.dates >= 2
+            if dated and enough and (want_date or kind.numbers >= kind.texts):
+                return number
     return None
 
 

@@ -3,14 +3,14 @@
 from collections.abc import Iterable
 
 _WORDS = {
-    "running": "run running on online operating operation normal auto service inservice production in betrieb inbetrieb "
-               "ein marche enmarche enservice encendido marcha enmarcha ligado operando y yes true open steady 1 ok "
-               "enoperacion operativo lauft producing",
+    "running": "run running on online operating operation normal auto service inservice production in betrieb "
+               "inbetrieb ein marche enmarche enservice encendido marcha enmarcha ligado operando y yes true open "
+               "steady 1 ok enoperacion operativo lauft producing",
     "starting": "start starting startup flush flushing rinse rinsing anfahren spulen anlauf demarrage rincage arranque "
                 "enjuague lavado cip cleaning clean preflush postflush partida transition warmup",
-    "stopped": "stop stopped off offline standby shutdown down idle outofservice aus stillstand arret horsservice parado "
-               "apagado paro desligado n no false closed trip tripped fault alarm maintenance 0 oos hold lockout "
-               "fueradeservicio detenido ausserbetrieb wartung ready backwash",
+    "stopped": "stop stopped off offline standby shutdown down idle outofservice aus stillstand arret horsservice "
+               "parado apagado paro desligado n no false closed trip tripped fault alarm maintenance 0 oos hold "
+               "lockout fueradeservicio detenido ausserbetrieb wartung ready backwash",
 }  # fmt: skip
 STATE_OF = {word: state for state, words in _WORDS.items() for word in words.split()}
 MOST_WORDS = 15

@@ -61,8 +61,8 @@ PLACES: dict[str, str] = {
     "recycle": "recycle recirc recirculation recycled rezirkulation ruckfuhrung recirculacion recyclage recirculated",
     "suction": "suction suct saug ansaug aspiration succion",
     "discharge": "discharge disch delivery refoulement descarga impulsion",
-    "cartridge": "cartridge cart cartridges micron kerzenfilter feinfilter cartucho cartouche prefilter guard vorfilter "
-                 "cf bag cartuchos cartouches polishing",
+    "cartridge": "cartridge cart cartridges micron kerzenfilter feinfilter cartucho cartouche prefilter guard "
+                 "vorfilter cf bag cartuchos cartouches polishing",
     "media": "media multimedia mmf sand kiesfilter sandfilter sable arena carbon acf gac mehrschichtfilter multimedia",
     "filter": "filter filters filtre filtro",
     "interstage": "interstage zwischen interetage interetapa",
@@ -83,7 +83,7 @@ SIDES: dict[str, str] = {
 KINDS: dict[str, str] = {
     "normalized": "normalized normalised norm normalisiert normalise corrected npf nsp ndp normalizado",
     "setpoint": "setpoint set target sollwert alarm limit design consigne consigna guarantee min max minimum maximum "
-                "average avg",
+    "average avg",
     "free": "free frei libre",
     "total_word": "total combined overall gesamt gesamter totale",
     "back": "back",

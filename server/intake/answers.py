@@ -1,0 +1,121 @@
+"""What a person says to what was understood of a file: the form, and what it comes to."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from zoneinfo import available_timezones
+
+from analytics.quantities import QUANTITIES, STATES
+from analytics.units import units_of
+from server.intake.headers import WORDS
+from server.intake.moments import ORDERS, Order
+from server.intake.understand.compile import Corrections
+from server.intake.understand.understanding import Choices, Understanding
+
+LONGEST_NAME = 200
+MARKS = {"point": ".", "comma": ",", "either": ".,"}
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Answers as they stand in the form, by the position of each column; `errors` by the name of the field."""
+
+    meanings: tuple[str, ...]
+    units: tuple[str, ...]
+    order: str
+    timezone: str
+    states: tuple[str, ...]
+    save_as: str
+    errors: dict[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, found: Understanding) -> "Answers":
+        """The answers that were found, left open where only a person can tell."""
+        units = tuple("" if column.doubt and column.doubt.unit else column.unit for column in found.columns)
+        return cls(
+            meanings=tuple(column.meaning for column in found.columns),
+            units=units,
+            order="" if found.time.asked else found.time.order,
+            timezone=found.time.timezone,
+            states=tuple(found.states.values()),
+            save_as="",
+        )
+
+    @classmethod
+    def sent(cls, form: Mapping[str, str], found: Understanding) -> "Answers":
+        """What came in, checked against what was understood."""
+        count = len(found.columns)
+        answers = cls(
+            meanings=tuple(form.get(f"meaning-{number}", "") for number in range(count)),
+            units=tuple(form.get(f"unit-{number}", "") for number in range(count)),
+            order=form.get("order", found.time.order if not found.time.asked else ""),
+            timezone=form.get("timezone", "").strip(),
+            states=tuple(form.get(f"state-{number}", "") for number in range(len(found.states))),
+            save_as=form.get("save_as", "").strip()[:LONGEST_NAME],
+        )
+        return cls(**(vars(answers) | {"errors": _errors(answers, found)}))
+
+    def corrections(self, found: Understanding) -> Corrections:
+        """What a mapping is made of."""
+        columns = {
+            column.name: _typed(meaning, unit)
+            for column, meaning, unit in zip(found.columns, self.meanings, self.units, strict=True)
+        }
+        order: Order | None = next((order for order in ORDERS if order == self.order), None)
+        states = dict(zip(found.states, self.states, strict=True))
+        return Corrections(columns=columns, order=order, timezone=self.timezone, states=states)
+
+
+def _typed(meaning: str, unit: str) -> str:
+    return f"{meaning} [{unit}]" if meaning in QUANTITIES and unit not in ("", "-") else meaning
+
+
+def _errors(answers: Answers, found: Understanding) -> dict[str, str]:
+    errors: dict[str, str] = {}
+    first: dict[str, str] = {}
+    for number, (meaning, unit) in enumerate(zip(answers.meanings, answers.units, strict=True)):
+        problem = _problem(meaning, unit)
+        name = found.columns[number].name
+        if not problem and meaning and meaning in first:
+            problem = f'"{first[meaning]}" is this already; a reading has each quantity once.'
+        if problem:
+            errors[f"column-{number}"] = problem
+        first.setdefault(meaning, name)
+    if answers.order not in ORDERS:
+        errors["order"] = "Say in which order the dates are written."
+    if answers.timezone and answers.timezone not in available_timezones():
+        errors["timezone"] = "This is no name of a time zone; one is Europe/Lisbon."
+    if not any(meaning in QUANTITIES for meaning in answers.meanings):
+        errors["columns"] = "Say of at least one column which quantity it holds."
+    for number, state in enumerate(answers.states):
+        if state not in ("", *STATES):
+            errors[f"state-{number}"] = "Choose one of these."
+    return errors
+
+
+def _problem(meaning: str, unit: str) -> str:
+    if meaning in ("", *WORDS):
+        return ""
+    if meaning not in QUANTITIES:
+        return "Choose one of these."
+    canonical = QUANTITIES[meaning].unit
+    if canonical == "-":
+        return ""
+    if not unit:
+        return "Say in which unit it is."
+    return (
+        ""
+        if unit in units_of(canonical)
+        else f"The unit does not fit; expected one of {', '.join(units_of(canonical))}."
+    )
+
+
+def layout_choices(form: Mapping[str, str]) -> Choices:
+    """What a person says about the layout of the file."""
+    row = form.get("header_row", "").strip()
+    sheet = form.get("sheet", "")
+    return Choices(
+        sheets=(sheet,) if sheet else (),
+        decimal=MARKS.get(form.get("decimal", ""), ""),
+        header_row=int(row) if row.isascii() and row.isdigit() and len(row) < 4 else 0,
+        time=form.get("time", ""),
+    )

@@ -1,0 +1,69 @@
+"""Say what was understood of a file, take corrections, and read it that way."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import RedirectResponse
+
+from server.accounts.needs import RequestSession, needs
+from server.accounts.roles import Right
+from server.errors import FileProblem
+from server.intake.answers import Answers, layout_choices
+from server.intake.asking import AskingPage, asking_page
+from server.intake.guided import answer, choices_of, look_again, save_mapping, understanding_of
+from server.intake.models import Import
+from server.intake.queries import import_or_404
+from server.plants.queries import train_or_404
+from server.templating import TrainTabs, frame_of, render
+
+router = APIRouter()
+
+
+async def entered(request: Request) -> dict[str, str]:
+    """All fields of the form that are text."""
+    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+
+
+Entered = Annotated[dict[str, str], Depends(entered)]
+
+
+def _page(
+    request: Request, session: RequestSession, found: Import, answers: Answers | None = None, error: str = ""
+) -> AskingPage:
+    train, understood = train_or_404(session, found.train_id), understanding_of(found)
+    tabs = TrainTabs(train.id, train.site.name, train.name, "imports")
+    frame = frame_of(request, f"Import, {train.name}", site_units=train.site.units, tabs=tabs)
+    return asking_page(frame, train, found, understood, answers or Answers.of(understood), choices_of(found), error)
+
+
+@router.get("/imports/{import_id}/columns", dependencies=[needs(Right.ENTER)])
+def show_columns(import_id: int, request: Request, session: RequestSession) -> Response:
+    return render("intake/columns.html", _page(request, session, import_or_404(session, import_id)))
+
+
+@router.post("/imports/{import_id}/columns", dependencies=[needs(Right.ENTER)])
+def answer_columns(import_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+    found = import_or_404(session, import_id)
+    answers = Answers.sent(sent, understanding_of(found))
+    if answers.errors:
+        return render("intake/columns.html", _page(request, session, found, answers), status=422)
+    most = request.app.state.settings.max_upload_rows
+    try:
+        with session.begin_nested():
+            staged = answer(session, import_id, answers.corrections(understanding_of(found)), max_rows=most)
+    except FileProblem as error:
+        return render("intake/columns.html", _page(request, session, found, answers, error.message), status=422)
+    if answers.save_as:
+        save_mapping(session, train_or_404(session, found.train_id).site_id, answers.save_as, staged.mapping)
+    return RedirectResponse(f"/imports/{import_id}", status_code=303)
+
+
+@router.post("/imports/{import_id}/layout", dependencies=[needs(Right.ENTER)])
+def look_at_layout(import_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+    try:
+        with session.begin_nested():
+            look_again(session, import_id, layout_choices(sent))
+    except FileProblem as error:
+        found = import_or_404(session, import_id)
+        return render("intake/columns.html", _page(request, session, found, error=error.message), status=422)
+    return RedirectResponse(f"/imports/{import_id}/columns", status_code=303)

@@ -1,0 +1,156 @@
+"""Bring in a file that is not in the canonical layout: understand it, ask a person, and read it as answered."""
+
+from datetime import datetime, timedelta
+
+from pydantic import TypeAdapter
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analytics.condition.meanings import expected_ranges
+from analytics.quantities import COLUMNS
+from server.audit.author import writer
+from server.db import now
+from server.errors import AppError, Conflict, FileProblem
+from server.intake.actions import FUTURE, Upload, new_import, restage, stage_import
+from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
+from server.intake.models import ASKED, PENDING, Import, SavedMapping
+from server.intake.queries import import_content, import_or_404, recent_frame
+from server.intake.rows import Decoding, read_rows
+from server.intake.understand.compile import Corrections, mapping_text
+from server.intake.understand.find import NO_CHOICES, understand
+from server.intake.understand.understanding import Choices, Known, Understanding
+from server.plants.queries import plant_of, train_or_404
+
+_UNDERSTANDING = TypeAdapter(Understanding)
+_CHOICES = TypeAdapter(Choices)
+RECENT = timedelta(days=90)
+"""The records of so many days before the last reading say what is usual."""
+
+
+def hand_in(session: Session, train_id: int, upload: Upload) -> Import:
+    """Keep a file: looked at where it is canonical or comes with a mapping, else understood, and to be asked about.
+
+    Raises
+    ------
+    FileProblem
+        When it cannot be used at all; nothing is kept then.
+    """
+    if upload.mapping_text.strip() or is_canonical(upload.content, upload.file_name):
+        return stage_import(session, train_id, upload)
+    found = understand(upload.content, file=upload.file_name, known=known_of(session, train_id, upload.latest))
+    kept = new_import(session, train_id, upload)
+    kept.author = writer(session, upload.author)
+    kept.status = ASKED
+    _keep(kept, found, NO_CHOICES)
+    session.add(kept)
+    session.flush()
+    return kept
+
+
+def is_canonical(content: bytes, file: str) -> bool:
+    """Whether the first row of a file names a time and a quantity as the canonical layout does."""
+    try:
+        first = next(read_rows(content, file, Decoding()), None)
+        if first is not None and len(first.cells) == 1 and isinstance(first.cells[0], str):
+            other = ";" if ";" in first.cells[0] else "\t"
+            first = next(read_rows(content, file, Decoding(delimiter=other)), None)
+    except AppError:
+        return False
+    names = [cell for cell in first.cells if isinstance(cell, str)] if first else []
+    return TIME in map(plain_name, names) and any(_is_quantity(name) for name in names)
+
+
+def _is_quantity(name: str) -> bool:
+    try:
+        return bool(parse_header(name).unit)
+    except (UnknownQuantity, WrongUnit):
+        return False
+
+
+def known_of(session: Session, train_id: int, latest: datetime | None = None) -> Known:
+    """What is known of a train before its file is looked at."""
+    train, plant = train_or_404(session, train_id), plant_of(session, train_id)
+    frame = recent_frame(session, train_id, RECENT)
+    usual = {
+        name: float(frame[name].median()) for name in frame.columns if name in COLUMNS and frame[name].notna().any()
+    }
+    return Known(
+        timezone=train.site.timezone,
+        stages=len(train.stages),
+        units=train.site.units,
+        train=train.name,
+        usual=usual,
+        expected=expected_ranges(plant),
+        latest=latest or now() + FUTURE,
+    )
+
+
+def _keep(kept: Import, found: Understanding, choices: Choices) -> None:
+    kept.understanding = _UNDERSTANDING.dump_python(found, mode="json")
+    kept.choices = _CHOICES.dump_python(choices, mode="json")
+
+
+def understanding_of(found: Import) -> Understanding:
+    """What was understood of a file; raises `Conflict` where it was not asked for."""
+    if found.understanding is None:
+        raise Conflict("This file came in the canonical layout or with a mapping; there is nothing to ask about it.")
+    return _UNDERSTANDING.validate_python(found.understanding)
+
+
+def choices_of(found: Import) -> Choices:
+    """What a person has said about the layout of a file."""
+    return _CHOICES.validate_python(found.choices or {})
+
+
+def look_again(session: Session, import_id: int, choices: Choices) -> Import:
+    """Understand a file anew with what a person says about its layout."""
+    kept = _open(session, import_id)
+    content = import_content(session, import_id)
+    found = understand(content, file=kept.file_name, known=known_of(session, kept.train_id), choices=choices)
+    _keep(kept, found, choices)
+    kept.status = ASKED
+    session.flush()
+    return kept
+
+
+def answer(session: Session, import_id: int, corrections: Corrections, *, max_rows: int | None = None) -> Import:
+    """Read a file as it was understood and corrected; nothing is stored but what it would bring.
+
+    Raises
+    ------
+    FileProblem
+        When it cannot be read that way at all.
+    """
+    kept = _open(session, import_id)
+    found = understanding_of(kept)
+    zone = train_or_404(session, kept.train_id).site.timezone
+    text = mapping_text(found, corrections, site_zone=zone)
+    if not any(typed and typed not in ("state", "remark") for typed in _columns(found, corrections)):
+        raise FileProblem(kept.file_name, "has no column that is to be read", expected="at least one quantity")
+    content = import_content(session, import_id)
+    upload = Upload(kept.file_name, content, mapping_text=text, max_rows=max_rows)
+    return restage(session, kept, upload)
+
+
+def _columns(found: Understanding, corrections: Corrections) -> list[str]:
+    return [corrections.columns.get(column.name, column.typed) for column in found.columns]
+
+
+def _open(session: Session, import_id: int) -> Import:
+    kept = import_or_404(session, import_id)
+    session.refresh(kept, with_for_update=True)
+    if kept.status not in (ASKED, PENDING):
+        raise Conflict(f"This import is {kept.status} already; nothing was changed.")
+    return kept
+
+
+def save_mapping(session: Session, site_id: int, name: str, text: str) -> SavedMapping:
+    """Keep a mapping for a site under a name; one of that name is replaced."""
+    query = select(SavedMapping).where(SavedMapping.site_id == site_id, SavedMapping.name == name)
+    saved = session.scalars(query).first()
+    if saved is None:
+        saved = SavedMapping(site_id=site_id, name=name, text=text, author=writer(session))
+        session.add(saved)
+    saved.text, saved.author, saved.created_at = text, writer(session), now()
+    session.flush()
+    return saved
