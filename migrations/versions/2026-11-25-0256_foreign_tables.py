@@ -1,14 +1,14 @@
 """Foreign tables: what was understood of a file, what a person chose, and which stored readings it revised.
 
 Revision ID: 5d0b7f3e9c12
-Revises: 3c3800f95c38
+Revises: b7d1f4c08e52
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "5d0b7f3e9c12"
-down_revision = "3c3800f95c38"
+down_revision = "b7d1f4c08e52"
 branch_labels = None
 depends_on = None
 
