@@ -20,6 +20,7 @@ import server.api.routes
 import server.assessments.routes
 import server.audit.routes
 import server.budget.routes
+import server.elements.routes
 import server.events.routes
 import server.feedwater.routes
 import server.fleet.routes
@@ -58,6 +59,7 @@ ROUTERS = (
     server.intake.routes.router,
     server.intake.asking_routes.router,
     server.events.routes.router,
+    server.elements.routes.router,
     server.feedwater.routes.router,
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,

@@ -14,6 +14,8 @@ from analytics.events import Event
 from server.accounts.actions import add_token
 from server.app import create_app
 from server.db import make_engine, transaction
+from server.elements.actions import add_round
+from server.elements.models import VesselRound
 from server.events.actions import add_events
 from server.feedwater.actions import add_analysis
 from server.feedwater.models import FeedAnalysis
@@ -69,6 +71,10 @@ area_m2 = 37.2
             add_analysis(
                 session,
                 FeedAnalysis(train_id=train.id, sampled_at=sampled, entered=entered, ph=7.5, temperature_c=20.0),
+            )
+            add_round(
+                session,
+                VesselRound(train_id=train.id, measured_at=sampled, conductivities={"1": {"1": 20.0}}),
             )
             for read, write in ((True, False), (False, True)):
                 given = add_token(session, train.site_id, f"{name} box", may_read=read, may_write=write, author="x")

@@ -1,0 +1,1 @@
+"""Which element lies where, its history, and the permeate of single vessels."""

@@ -1,0 +1,204 @@
+"""Elements of a train: the map, one place, lists in and out, and rounds of single vessels."""
+
+from datetime import date
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi.responses import RedirectResponse
+from sqlalchemy.orm import Session
+
+from analytics.decisions.element_map import Change, Place, Problem, turned_around
+from server.accounts.needs import RequestSession, needs
+from server.accounts.roles import Right
+from server.assessments.actions import refresh_assessment
+from server.assessments.queries import daily_frame
+from server.db import now
+from server.elements.actions import add_round, change_map, withdraw_round
+from server.elements.export import as_csv, as_xlsx
+from server.elements.listing import Listed, read_list
+from server.elements.page import ElementsPage, PlacePage, elements_page, place_page
+from server.elements.queries import as_stay, layout_of, list_rounds, placed_elements, stays_of
+from server.elements.vessel_page import RoundForm, VesselsPage, blank_round, vessels_page
+from server.errors import NotFound
+from server.plants.models import Train
+from server.plants.queries import train_or_404
+from server.security.file_names import attachment
+from server.templating import Frame, TrainTabs, frame_of, render
+
+router = APIRouter()
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+LONGEST_LIST = 500_000
+
+
+async def entered(request: Request) -> dict[str, str]:
+    """All fields of the form that are text."""
+    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+
+
+Sent = Annotated[dict[str, str], Depends(entered)]
+
+
+def _frame(request: Request, train: Train, title: str) -> Frame:
+    tabs = TrainTabs(train.id, train.site.name, train.name, "elements")
+    return frame_of(request, f"{title}, {train.name}", site_units=train.site.units, tabs=tabs)
+
+
+def _today(train: Train) -> date:
+    return now().astimezone(ZoneInfo(train.site.timezone)).date()
+
+
+def _map(request: Request, session: Session, train: Train, **more: Any) -> ElementsPage:
+    placed = placed_elements(session, train)
+    colour = request.query_params.get("by", "age")
+    frame = _frame(request, train, "Elements")
+    return elements_page(frame, train, layout_of(train), placed, colour=colour, today=_today(train), **more)
+
+
+@router.get("/trains/{train_id}/elements", dependencies=[needs(Right.SEE)])
+def show_elements(train_id: int, request: Request, session: RequestSession) -> Response:
+    return render("elements/show.html", _map(request, session, train_or_404(session, train_id)))
+
+
+@router.post("/trains/{train_id}/elements", dependencies=[needs(Right.MANAGE)])
+def change_by_list(
+    train_id: int, request: Request, session: RequestSession, pasted: Annotated[str, Form(max_length=LONGEST_LIST)] = ""
+) -> Response:
+    train = train_or_404(session, train_id)
+    outcome = change_map(session, train, read_list(pasted))
+    if outcome.problems:
+        page = _map(request, session, train, pasted=pasted, problems=outcome.problems)
+        return render("elements/show.html", page, status=422)
+    refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/elements", status_code=303)
+
+
+@router.post("/trains/{train_id}/elements/turn", dependencies=[needs(Right.MANAGE)])
+def turn_vessel(
+    train_id: int, request: Request, session: RequestSession, vessel: Annotated[str, Form()] = "",
+    on: Annotated[str, Form()] = "",
+) -> Response:  # fmt: skip
+    """Turn a vessel end for end."""
+    train = train_or_404(session, train_id)
+    layout = layout_of(train)
+    place, at = _place_of(f"{vessel}.1"), _day_of(on)
+    changes: tuple[Change, ...] = ()
+    if place is not None and at is not None and layout.holds(place):
+        stays = [as_stay(stay, element) for stay, element in stays_of(session, train_id)]
+        changes = turned_around(stays, (place.stage, place.vessel), at, layout)
+    problem = Problem(0, "Choose a vessel whose elements are known, and the day on which it was turned.")
+    outcome = change_map(session, train, Listed(changes, {}, {}, () if changes else (problem,)))
+    if outcome.problems:
+        return render("elements/show.html", _map(request, session, train, problems=outcome.problems), status=422)
+    refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/elements", status_code=303)
+
+
+def _place_of(text: str) -> Place | None:
+    parts = text.split(".")
+    if len(parts) != 3 or not all(part.isascii() and part.isdigit() and len(part) < 5 for part in parts):
+        return None
+    return Place(*map(int, parts))
+
+
+def _day_of(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        return None
+
+
+def _place(request: Request, session: Session, train: Train, at: str, problems: tuple[Problem, ...] = ()) -> PlacePage:
+    place = _place_of(at)
+    if place is None or not layout_of(train).holds(place):
+        raise NotFound("This train has no such place.")
+    frame = _frame(request, train, "Element")
+    return place_page(frame, train, place, placed_elements(session, train), today=_today(train), problems=problems)
+
+
+@router.get("/trains/{train_id}/elements/place", dependencies=[needs(Right.SEE)])
+def show_place(train_id: int, request: Request, session: RequestSession, at: str = "") -> Response:
+    return render("elements/place.html", _place(request, session, train_or_404(session, train_id), at))
+
+
+@router.post("/trains/{train_id}/elements/place", dependencies=[needs(Right.MANAGE)])
+def change_place(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+    """Put another element here, or let the one here change places with another place."""
+    train, at = train_or_404(session, train_id), sent.get("at", "")
+    page = _place(request, session, train, at)
+    place = _place_of(at)
+    listed = _swap(session, train, place, sent) if "to" in sent else _replacement(place, sent)
+    outcome = change_map(session, train, listed)
+    if outcome.problems:
+        page = _place(request, session, train, at, outcome.problems)
+        return render("elements/place.html", page, status=422)
+    refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/elements/place?at={page.at}", status_code=303)
+
+
+def _replacement(place: Place | None, sent: dict[str, str]) -> Listed:
+    header = "day\tserial\tmodel\tstage\tvessel\tposition\tmade"
+    assert place is not None
+    cells = [sent.get(name, "").replace("\t", " ") for name in ("on", "serial", "model")]
+    made = sent.get("made", "").replace("\t", " ")
+    row = [*cells, str(place.stage), str(place.vessel), str(place.position), made]
+    return read_list(f"{header}\n" + "\t".join(row))
+
+
+def _swap(session: Session, train: Train, place: Place | None, sent: dict[str, str]) -> Listed:
+    target, at = _place_of(sent.get("to", "")), _day_of(sent.get("on", ""))
+    stays = [as_stay(stay, element) for stay, element in stays_of(session, train.id)]
+    here, there = (
+        next((stay for stay in stays if stay.until is None and stay.place == wanted), None)
+        for wanted in (place, target)
+    )
+    if here is None or there is None or at is None or here is there:
+        text = "Name a day, and another place whose element is known, such as 1.2.3 for stage 1, vessel 2, position 3."
+        return Listed((), {}, {}, (Problem(0, text),))
+    changes = (Change(1, at, here.serial, there.place), Change(2, at, there.serial, here.place))
+    return Listed(changes, {}, {}, ())
+
+
+@router.get("/trains/{train_id}/elements.csv", dependencies=[needs(Right.SEE)])
+def elements_csv(train_id: int, session: RequestSession) -> Response:
+    train = train_or_404(session, train_id)
+    headers = {"Content-Disposition": attachment(f"{train.name} elements.csv")}
+    return Response(as_csv(placed_elements(session, train)), media_type="text/csv; charset=utf-8", headers=headers)
+
+
+@router.get("/trains/{train_id}/elements.xlsx", dependencies=[needs(Right.SEE)])
+def elements_xlsx(train_id: int, session: RequestSession) -> Response:
+    train = train_or_404(session, train_id)
+    headers = {"Content-Disposition": attachment(f"{train.name} elements.xlsx")}
+    return Response(as_xlsx(placed_elements(session, train)), media_type=XLSX, headers=headers)
+
+
+def _vessels(request: Request, session: Session, train: Train, form: RoundForm | None = None) -> VesselsPage:
+    form = form or blank_round(ZoneInfo(train.site.timezone), now())
+    days = daily_frame(session, train.id).get("raw_feed_conductivity_us_cm")
+    feed = float(days.dropna().tail(14).median()) if days is not None and days.notna().any() else None
+    rounds = list_rounds(session, train.id, with_voided=True)
+    frame = _frame(request, train, "Vessels")
+    return vessels_page(frame, train, layout_of(train), rounds, form, dict(request.query_params), feed_us_cm=feed)
+
+
+@router.get("/trains/{train_id}/vessels", dependencies=[needs(Right.SEE)])
+def show_vessels(train_id: int, request: Request, session: RequestSession) -> Response:
+    return render("elements/vessels.html", _vessels(request, session, train_or_404(session, train_id)))
+
+
+@router.post("/trains/{train_id}/vessels", dependencies=[needs(Right.ENTER)])
+def create_round(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+    train = train_or_404(session, train_id)
+    zone, layout = ZoneInfo(train.site.timezone), layout_of(train)
+    form = RoundForm(sent).checked(layout, zone, now())
+    if form.errors:
+        return render("elements/vessels.html", _vessels(request, session, train, form), status=422)
+    add_round(session, form.round(train_id, layout, zone))
+    return RedirectResponse(f"/trains/{train_id}/vessels", status_code=303)
+
+
+@router.post("/rounds/{round_id}/withdraw", dependencies=[needs(Right.ENTER)])
+def withdraw(round_id: int, session: RequestSession, reason: Annotated[str, Form(max_length=1_000)] = "") -> Response:
+    found = withdraw_round(session, round_id, reason=reason)
+    return RedirectResponse(f"/trains/{found.train_id}/vessels", status_code=303)

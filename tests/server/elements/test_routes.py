@@ -1,0 +1,132 @@
+"""Elements: the map from a pasted list, changes by clicking, files out and in, rounds of single vessels."""
+
+import io
+
+import pytest
+from fastapi.testclient import TestClient
+from python_calamine import CalamineWorkbook
+
+from tests.server.seen import seen
+
+MAP, VESSELS = "/trains/1/elements", "/trains/1/vessels"
+
+
+@pytest.fixture
+def train(client: TestClient, plant_text: str) -> TestClient:
+    """A train of 2 vessels of 6 and then 1 of 6, whatever the plant file says of boosters."""
+    client.post("/plants", data={"text": plant_text.replace("booster = true", "")})
+    return client
+
+
+def shape(client: TestClient) -> list[tuple[int, int]]:
+    """Stages as (vessels, elements), read from the fields of a round and the places of the map."""
+    text = client.get(MAP).text
+    stages = []
+    for stage in (1, 2, 3):
+        vessels = text.count(f'aria-label="Stage {stage}, vessel ')
+        if vessels:
+            stages.append((vessels, text.count(f"place?at={stage}.1.")))
+    return stages
+
+
+def listing(client: TestClient, day: str = "2026-01-10") -> str:
+    rows = ["day\tserial\tmodel\tstage\tvessel\tposition\tmade\tweight_kg"]
+    places = [
+        (stage, vessel, n)
+        for stage, (vessels, elements) in enumerate(shape(client), start=1)
+        for vessel in range(1, vessels + 1)
+        for n in range(1, elements + 1)
+    ]
+    rows += [f"{day}\tS{s}{v}{n}\tany 400\t{s}\t{v}\t{n}\t2025-11-01\t15,5" for s, v, n in places]
+    return "\n".join(rows)
+
+
+def test_a_list_fills_the_map(train: TestClient) -> None:
+    assert "This train holds" in seen(train.get(MAP).text)
+    assert train.post(MAP, data={"pasted": listing(train)}).status_code == 200
+    text = seen(train.get(MAP).text)
+    assert "elements are known" in text
+    place = seen(train.get(f"{MAP}/place?at=1.1.2").text)
+    assert "Stage 1, vessel 1, position 2: S112" in place and "any 400" in place and "15.5 kg on" in place
+    assert "Elements placed" in seen(train.get("/trains/1/history").text)
+    assert "Element replacement" not in seen(train.get("/trains/1/events").text).split("So far")[1]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("S112\t", "S111\t", "S111 stands in row 2, too."),
+        ("2025-11-01\t15,5", "2027-11-01\t15,5", "after it is said to be installed"),
+        ("\t1\t1\t2\t", "\t1\t1\t9\t", "This train has no stage 1, vessel 1, position 9"),
+        ("2026-01-10\tS112", "10.01.2026\tS112", 'Day "10.01.2026" is not a day such as 2026-03-01.'),
+        ("2026-01-10", "2999-01-10", "lies in the future"),
+        ("serial\t", "number\t", "serial not found among"),
+        ("15,5", "heavy", 'Weight "heavy" is not between'),
+    ],
+)
+def test_what_cannot_be_is_said_by_row_and_nothing_is_stored(train: TestClient, old: str, new: str, said: str) -> None:
+    response = train.post(MAP, data={"pasted": listing(train).replace(old, new, 1)})
+    text = seen(response.text)
+    assert response.status_code == 422 and "Nothing was changed." in text and said in text
+    assert "This train holds" in text
+
+
+def test_an_element_is_replaced_by_clicking_and_opens_a_run(train: TestClient) -> None:
+    train.post(MAP, data={"pasted": listing(train)})
+    sent = {"at": "1.1.1", "serial": "NEW-1", "model": "any 440", "made": "", "on": "2026-05-01"}
+    assert train.post(f"{MAP}/place", data=sent).status_code == 200
+    text = seen(train.get(f"{MAP}/place?at=1.1.1").text)
+    assert "NEW-1" in text and "S111" in text.split("What lay here")[1]
+    events = seen(train.get("/trains/1/events").text).split("So far")[1]
+    assert "Element replacement, stage 1" in events and "NEW-1" in events
+
+
+def test_two_change_places_and_a_vessel_is_turned(train: TestClient) -> None:
+    train.post(MAP, data={"pasted": listing(train)})
+    train.post(f"{MAP}/place", data={"at": "1.1.1", "to": "1.1.2", "on": "2026-05-01"})
+    assert "S112" in seen(train.get(f"{MAP}/place?at=1.1.1").text).split("here since")[0]
+    last = shape(train)[0][1]
+    train.post(f"{MAP}/turn", data={"vessel": "1.1", "on": "2026-06-01"})
+    assert "S112" in seen(train.get(f"{MAP}/place?at=1.1.{last}").text).split("here since")[0]
+    assert train.post(f"{MAP}/place", data={"at": "1.1.1", "to": "9.9.9", "on": "2026-07-01"}).status_code == 422
+    assert train.post(f"{MAP}/turn", data={"vessel": "x", "on": "2026-06-01"}).status_code == 422
+
+
+def test_files_come_back_in(train: TestClient) -> None:
+    pasted = listing(train).replace("S112", "=1+1")
+    train.post(MAP, data={"pasted": pasted})
+    text = train.get(f"{MAP}.csv").text
+    assert "'=1+1" in text
+    rows = (
+        CalamineWorkbook.from_filelike(io.BytesIO(train.get(f"{MAP}.xlsx").content)).get_sheet_by_index(0).to_python()
+    )
+    assert rows[0][:3] == ["day", "serial", "model"] and rows[1][1] == "S111" and rows[2][1] == "'=1+1"
+    again = train.post(MAP, data={"pasted": text.replace("2026-01-10", "2026-02-10")})
+    assert again.status_code == 200
+
+
+def test_colours_can_be_chosen_and_a_wrong_place_is_not_there(train: TestClient) -> None:
+    train.post(MAP, data={"pasted": listing(train)})
+    assert "from 0 ppm" in seen(train.get(f"{MAP}?by=chlorine").text)
+    assert "from 1" in seen(train.get(f"{MAP}?by=cleanings").text)
+    assert train.get(f"{MAP}/place?at=7.7.7").status_code == 404
+    assert train.get(f"{MAP}/place?at=one").status_code == 404
+
+
+def test_a_round_of_vessels(train: TestClient) -> None:
+    vessels = shape(train)[0][0]
+    sent = {"when": "2026-03-01T10:00", **{f"v_1_{n}": "60,5" for n in range(1, vessels + 1)}}
+    assert train.post(VESSELS, data=sent).status_code == 200
+    text = seen(train.get(VESSELS).text)
+    assert "stage 1: 60.5" in text
+    assert train.post("/rounds/1/withdraw", data={"reason": ""}).status_code == 409
+    assert "Wrong probe." in seen(train.post("/rounds/1/withdraw", data={"reason": "Wrong probe."}).text)
+    assert train.post(VESSELS, data={"when": "2026-03-01T10:00", "v_1_1": "sixty"}).status_code == 422
+    assert "Enter at least one vessel." in seen(train.post(VESSELS, data={"when": "2026-03-01T10:00"}).text)
+
+
+def test_a_probing_is_worked_out(train: TestClient) -> None:
+    query = {"places": "0.1 0.9 1.1 1.9 2.1 2.9 3.1", "values": "40 41 42 43 68 69 70"}
+    assert "between element 2 and 3" in seen(train.get(VESSELS, params=query).text)
+    assert "Only numbers" in seen(train.get(VESSELS, params={"places": "a", "values": "1"}).text)
+    assert "four samples" in seen(train.get(VESSELS, params={"places": "1 2", "values": "1 2"}).text)
