@@ -1,14 +1,14 @@
 """Elements by serial number, where they lie, their weights, and rounds of single vessels.
 
 Revision ID: 81be0c37d5f2
-Revises: b7d1f4c08e52
+Revises: 5d0b7f3e9c12
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "81be0c37d5f2"
-down_revision = "b7d1f4c08e52"
+down_revision = "5d0b7f3e9c12"
 branch_labels = None
 depends_on = None
 
