@@ -22,6 +22,7 @@ import server.audit.routes
 import server.budget.routes
 import server.elements.routes
 import server.events.routes
+import server.evidence.routes
 import server.feedwater.routes
 import server.fleet.routes
 import server.intake.asking_routes
@@ -60,6 +61,7 @@ ROUTERS = (
     server.intake.asking_routes.router,
     server.events.routes.router,
     server.elements.routes.router,
+    server.evidence.routes.router,
     server.feedwater.routes.router,
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,
