@@ -31,6 +31,7 @@ import server.plants.routes
 import server.plants.setup_routes
 import server.pretreatment.routes
 import server.readings.routes
+import server.shift.layout_routes
 import server.shift.routes
 import server.tables  # all tables must be known
 import server.watching.routes
@@ -57,6 +58,7 @@ ROUTERS = (
     server.assessments.routes.router,
     server.readings.routes.router,
     server.shift.routes.router,
+    server.shift.layout_routes.router,
     server.intake.routes.router,
     server.intake.asking_routes.router,
     server.events.routes.router,

@@ -16,6 +16,8 @@ KINDS = {
     "settings-changed": "Settings changed",
     "reading-amended": "Reading corrected",
     "reading-voided": "Reading taken out of use",
+    "entry-settled": "Entry of a shift decided on",
+    "shift-log-laid-out": "Shift log laid out",
     "import-stored": "Import brought in",
     "import-discarded": "Import put aside",
     "import-undone": "Import undone",

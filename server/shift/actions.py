@@ -11,13 +11,16 @@ from sqlalchemy.orm import Session
 from server.assessments.actions import refresh_assessment
 from server.assessments.models import AssessmentRecord
 from server.assessments.queries import latest_assessment
+from server.audit.actions import record
 from server.audit.author import writer
-from server.errors import NotFound
+from server.db import now
+from server.errors import Conflict, NotFound
 from server.intake.table import ReadingsTable
 from server.plants.models import Train
-from server.readings.actions import store_readings
+from server.readings.actions import amend_reading, store_readings
 from server.shift.answer import Verdict, conflict_answer, same_answer, saved_answer
-from server.shift.models import CONFLICT, SAME, SAVED, GaugePhoto, ShiftEntry
+from server.shift.layout import LogField
+from server.shift.models import CONFLICT, SAME, SAVED, SETTLED, GaugePhoto, ShiftEntry, ShiftLayout
 from server.shift.photo import Photo
 from server.shift.queries import entry_of_key, reading_at, why_set_aside
 
@@ -96,8 +99,43 @@ def _table(entered: Entered) -> ReadingsTable:
 def _content(entered: Entered, author: str) -> dict[str, Any]:
     content: dict[str, Any] = {
         "values": entered.typed, "units": entered.units, "state": entered.state, "remark": entered.remark,
-        "findings": list(entered.findings),
+        "canonical": entered.canonical, "findings": list(entered.findings),
     }  # fmt: skip
     if entered.entered_by and entered.entered_by != author:
         content["entered_by"] = entered.entered_by
     return content
+
+
+def settle_entry(session: Session, entry: ShiftEntry, *, take_entry: bool) -> None:
+    """Decide which is right where an entry contradicts a reading: the reading stays, or takes the entry's values.
+
+    What the other one said stays readable: the entry here, the reading among its versions.
+    """
+    session.refresh(entry, with_for_update=True)
+    if entry.status != CONFLICT or entry.reading_id is None:
+        raise Conflict("Somebody has decided on this entry already; nothing was changed.")
+    if take_entry:
+        content = entry.content
+        amend_reading(
+            session, entry.reading_id, content["canonical"], reason="the entry of the shift log is right",
+            state=content["state"], remark=content["remark"],
+        )  # fmt: skip
+        refresh_assessment(session, entry.train_id)
+    entry.status, entry.settled_by, entry.settled_at = SETTLED, writer(session), now()
+    kept = "the entry" if take_entry else "the reading"
+    record(session, "entry-settled", train_id=entry.train_id, object_id=entry.id, after={"right": kept})
+
+
+def lay_out(session: Session, train_id: int, fields: tuple[LogField, ...]) -> None:
+    """Keep how the shift log of a train is laid out."""
+    kept = session.get(ShiftLayout, train_id)
+    content = [field.stored() for field in fields]
+    if kept is None:
+        session.add(ShiftLayout(train_id=train_id, fields=content, author=writer(session)))
+    elif kept.fields == content:
+        return
+    else:
+        kept.fields, kept.author, kept.changed_at = content, writer(session), now()
+    shown = [field.column for field in fields if not field.hidden]
+    record(session, "shift-log-laid-out", train_id=train_id, after={"fields": shown})
+    session.flush()

@@ -8,8 +8,10 @@ from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from analytics.judgement.verdict import LEVELS
 from analytics.quantities import COLUMNS, STATES
 from analytics.units import from_canonical
+from server.assessments.levels import level_of
 from server.display import ago, measured, moment, unit_symbol
 from server.plants.models import Train
 from server.readings.queries import LatestValue
@@ -23,6 +25,8 @@ STATE_WORDS = {
     "starting": ("Starting or flushing", "kept, but set aside from trends"),
     "stopped": ("Stopped", "kept, but set aside from trends"),
 }
+
+LOOKS = tuple(dict.fromkeys(level_of(name).look for name in LEVELS))
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,16 @@ class FieldView:
     age: str
     error: str
     reason: str
+    questions: tuple["QuestionView", ...]
+
+
+@dataclass(frozen=True)
+class QuestionView:
+    """Something odd about a value; `wants_reason` where it is kept only with one."""
+
+    sentence: str
+    offer: str
+    wants_reason: bool
 
 
 @dataclass(frozen=True)
@@ -82,6 +96,9 @@ class ShiftPage:
     key: str
     error: str
     errors: Mapping[str, str]
+    asked: tuple[str, ...]
+    asked_any: bool
+    looks: tuple[str, ...]
     answer: Mapping[str, Any] | None
     conflicts: tuple[ConflictLine, ...]
     data: Mapping[str, Any]
@@ -104,13 +121,14 @@ def shift_page(
     data: Mapping[str, Any],
     *,
     form: ShiftForm | None = None,
+    questions: Sequence[Mapping[str, Any]] = (),
     answer: Mapping[str, Any] | None = None,
-    error: str = "",
 ) -> ShiftPage:
-    """Put the page together; `form` is one that was sent and cannot be stored yet."""
+    """Put the page together; `form` is one that was sent and cannot be stored yet, `questions` what is asked of it."""
     train, zone = shown.train, ZoneInfo(shown.train.site.timezone)
     errors = form.errors if form else {}
     visible = [field for field in shown.fields if not field.hidden]
+    names = {field.column for field in visible}
     state = form.state if form and form.state in STATES else "running"
     return ShiftPage(
         frame=frame,
@@ -118,7 +136,7 @@ def shift_page(
         train=train.name,
         train_id=train.id,
         areas=tuple(
-            AreaView(area, COLUMNS[group[0].column].water, tuple(_field(one, shown, form) for one in group))
+            AreaView(area, COLUMNS[group[0].column].water, tuple(_field(one, shown, form, questions) for one in group))
             for area, group in ((area, list(fields)) for area, fields in groupby(visible, lambda one: one.area))
         ),
         states=tuple(StateView(name, *STATE_WORDS[name], name == state) for name in STATES),
@@ -126,8 +144,11 @@ def shift_page(
         clock=train.site.timezone,
         remark=form.remark if form else "",
         key=form.key if form and "key" not in errors else str(uuid.uuid4()),
-        error=error or next((errors[name] for name in ("key", "values") if name in errors), ""),
+        error=next((errors[name] for name in ("key", "values") if name in errors), ""),
         errors=errors,
+        asked=tuple(one["sentence"] for one in questions if len(one["columns"]) > 1 or one["columns"][0] not in names),
+        asked_any=bool(questions),
+        looks=LOOKS,
         answer=answer,
         conflicts=tuple(
             ConflictLine(f"/trains/{train.id}/shift/entries/{entry.id}", moment(entry.taken_at, zone))
@@ -137,7 +158,7 @@ def shift_page(
     )
 
 
-def _field(one: LogField, shown: Shown, form: ShiftForm | None) -> FieldView:
+def _field(one: LogField, shown: Shown, form: ShiftForm | None, questions: Sequence[Mapping[str, Any]]) -> FieldView:
     quantity, latest = COLUMNS[one.column], shown.latest.get(one.column)
     return FieldView(
         name=one.column,
@@ -150,6 +171,11 @@ def _field(one: LogField, shown: Shown, form: ShiftForm | None) -> FieldView:
         age=ago(latest.taken_at, shown.now) if latest else "",
         error=form.errors.get(one.column, "") if form else "",
         reason=form.reasons.get(one.column, "") if form else "",
+        questions=tuple(
+            QuestionView(asked["sentence"], asked["offer"], asked["severity"] == "confirm")
+            for asked in questions
+            if asked["columns"] == [one.column]
+        ),
     )
 
 

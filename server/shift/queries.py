@@ -97,3 +97,8 @@ def reading_at(session: Session, train_id: int, taken_at: datetime) -> Reading |
         Reading.train_id == train_id, Reading.taken_at == taken_at, Reading.voided_at.is_(None)
     )
     return session.scalar(query)
+
+
+def trains_of_site(session: Session, site_id: int) -> list[int]:
+    """Numbers of all trains of a site."""
+    return list(session.scalars(select(Train.id).where(Train.site_id == site_id).order_by(Train.id)))

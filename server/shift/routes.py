@@ -7,21 +7,26 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.responses import JSONResponse, RedirectResponse
 from sqlalchemy.orm import Session
 
-from server.accounts.needs import RequestSession, needs
+from server.accounts.needs import RequestSession, needs, person_of
 from server.accounts.roles import Right
-from server.db import now
+from server.db import json_text, now
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.queries import latest_values
 from server.shift.actions import Entered, save_entry
+from server.shift.book import as_documents, book_of, findings_of, page_data, unanswered, with_reasons
 from server.shift.forms import ShiftForm
+from server.shift.models import ShiftEntry
 from server.shift.page import ShiftPage, Shown, shift_page
 from server.shift.photo import MOST_BYTES, Photo, read_photo
-from server.shift.queries import entry_or_404, log_fields, open_conflicts, photo_or_404
-from server.templating import Frame, TrainTabs, frame_of, render
+from server.shift.queries import entry_of_key, entry_or_404, log_fields, open_conflicts, photo_or_404
+from server.templating import STATIC, Frame, TrainTabs, frame_of, render, static_url
 
 router = APIRouter()
 JSON = "application/json"
+WORKER_HEADERS = {"Cache-Control": "no-cache"}
+ASSETS = ("skidbook.css", "shift.css", "shift-rules.js", "shift-queue.js", "shift.js", "icon.svg")
+"""What the page needs beside itself when there is no connection; the queue is what the worker needs, too."""
 
 
 async def entered(request: Request) -> dict[str, str]:
@@ -43,7 +48,8 @@ def _frame(request: Request, train: Train, title: str) -> Frame:
 def _page(request: Request, session: Session, train: Train, **how: Any) -> ShiftPage:
     fields = log_fields(session, train)
     shown = Shown(train, fields, latest_values(session, train.id), open_conflicts(session, train.id), now())
-    return shift_page(_frame(request, train, "Log a shift"), shown, {}, **how)
+    data = page_data(session, train, person_of(request).name, shown.now)
+    return shift_page(_frame(request, train, "Log a shift"), shown, data, **how)
 
 
 @router.get("/trains/{train_id}/shift", dependencies=[needs(Right.ENTER)])
@@ -55,6 +61,15 @@ def show_shift(
     return render("shift/show.html", _page(request, session, train, answer=answer))
 
 
+@router.get("/trains/{train_id}/shift/book", dependencies=[needs(Right.ENTER)])
+def show_book(train_id: int, request: Request, session: RequestSession) -> Response:
+    """The rules as they are now, and a token with which entries that waited can be sent."""
+    train = train_or_404(session, train_id)
+    data = page_data(session, train, person_of(request).name, now())
+    token = _frame(request, train, "").form_token
+    return JSONResponse(data | {"token": token}, headers={"Cache-Control": "no-store"})
+
+
 @router.post("/trains/{train_id}/shift", dependencies=[needs(Right.ENTER)])
 def create_entry(
     train_id: int,
@@ -64,28 +79,48 @@ def create_entry(
     session: RequestSession,
 ) -> Response:
     train = train_or_404(session, train_id)
-    form = ShiftForm.sent(sent).checked(ZoneInfo(train.site.timezone), now())
+    form = ShiftForm.sent(sent)
+    known = entry_of_key(session, train_id, form.key)
+    if known is not None:
+        return _answered(request, known)
+    form = form.checked(ZoneInfo(train.site.timezone), now())
     if form.errors:
         return _ask_again(request, session, train, form)
-    entry = save_entry(session, train_id, _entered(form, train, read_photo(photo)))
-    if _wants_document(request):
-        return JSONResponse(entry.answer)
-    return RedirectResponse(f"/trains/{train_id}/shift?saved={entry.id}", status_code=303)
+    return _checked_and_saved(request, session, train, form, read_photo(photo))
 
 
-def _entered(form: ShiftForm, train: Train, photo: Photo | None) -> Entered:
-    taken_at = form.taken_at(ZoneInfo(train.site.timezone))
+def _checked_and_saved(
+    request: Request, session: Session, train: Train, form: ShiftForm, photo: Photo | None
+) -> Response:
+    """Save a form, unless somebody sits before it who has not answered what is asked about it."""
+    zone = ZoneInfo(train.site.timezone)
+    findings = findings_of(book_of(session, train, form.units), form, zone, now())
+    left = unanswered(findings, form)
+    if left and not form.queued:
+        return _ask_again(request, session, train, form, as_documents(left))
+    taken_at = form.taken_at(zone)
     assert taken_at is not None  # the form was checked
-    return Entered(
+    noted = [one | {"open": finding in left} for one, finding in zip(as_documents(findings), findings, strict=True)]
+    entry = Entered(
         key=form.key, taken_at=taken_at, canonical=form.canonical(), typed=form.values, units=form.units,
-        state=form.state, remark=form.remark, entered_by=form.entered_by, photo=photo,
+        state=form.state, remark=with_reasons(form), findings=tuple(noted), entered_by=form.entered_by, photo=photo,
     )  # fmt: skip
+    return _answered(request, save_entry(session, train.id, entry))
 
 
-def _ask_again(request: Request, session: Session, train: Train, form: ShiftForm) -> Response:
+def _answered(request: Request, entry: ShiftEntry) -> Response:
     if _wants_document(request):
-        return JSONResponse({"outcome": "refused", "errors": form.errors}, status_code=422)
-    return render("shift/show.html", _page(request, session, train, form=form), status=422)
+        return JSONResponse(entry.answer, headers={"Cache-Control": "no-store"})
+    return RedirectResponse(f"/trains/{entry.train_id}/shift?saved={entry.id}", status_code=303)
+
+
+def _ask_again(
+    request: Request, session: Session, train: Train, form: ShiftForm, questions: list[dict[str, Any]] | None = None
+) -> Response:
+    if _wants_document(request):
+        document = {"outcome": "asked" if questions else "refused", "errors": form.errors, "findings": questions or []}
+        return JSONResponse(document, status_code=422)
+    return render("shift/show.html", _page(request, session, train, form=form, questions=questions or []), status=422)
 
 
 def _wants_document(request: Request) -> bool:
@@ -97,3 +132,11 @@ def show_photo(train_id: int, photo_id: int, session: RequestSession) -> Respons
     photo = photo_or_404(session, train_id, photo_id)
     headers = {"Content-Security-Policy": "default-src 'none'; sandbox", "Cache-Control": "no-store"}
     return Response(photo.content, media_type=photo.kind, headers=headers)
+
+
+@router.get("/shift-worker.js", dependencies=[needs(Right.PUBLIC)])
+def show_worker() -> Response:
+    """The service worker, from the root because it stands before the pages of all trains."""
+    assets = json_text([static_url(name) for name in ASSETS])
+    script = (STATIC / "shift-worker.js").read_text(encoding="utf-8")
+    return Response(f"const ASSETS = {assets};\n{script}", media_type="text/javascript", headers=WORKER_HEADERS)

@@ -1,0 +1,434 @@
+/* The page of the shift log: moves from field to field, asks at once what is odd, keeps drafts, and saves through the queue
+   on this device, so that nothing typed is lost with a connection or a browser. It judges nothing by itself: the rules are in
+   the book that came with the page. */
+(function () {
+  "use strict";
+
+  const form = document.getElementById("shift");
+  const data = JSON.parse(document.getElementById("shift-data").textContent);
+  const gauges = Array.from(form.querySelectorAll(".gauge"));
+  const inputs = new Map(gauges.map((gauge) => [gauge.dataset.column, form.elements[gauge.dataset.column]]));
+  const time = form.elements.time, remark = form.elements.remark, photo = form.elements.photo;
+  const answer = document.getElementById("answer"), ask = document.getElementById("ask"), save = document.getElementById("save");
+  const visited = new Set();
+  const PAUSE_MS = 900, TICK_MS = 15000;
+  let book = data.book, token = form.elements.form_token.value, picture = null;
+  let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false;
+
+  function newKey() {
+    return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+  }
+
+  /* ---- The clock of the site ---- */
+  const clock = new Intl.DateTimeFormat("sv-SE", {
+    timeZone: data.zone, year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit",
+  });
+  const localTime = (date) => clock.format(date).replace(" ", "T");
+
+  /* The instant of a time on the site's clock: the guess is moved by what the clock shows too much, twice for odd nights. */
+  function instantOf(local) {
+    const wanted = Date.parse(local + "Z");
+    let guess = wanted;
+    for (let n = 0; n < 2; n += 1) guess += wanted - Date.parse(localTime(new Date(guess)) + "Z");
+    return guess;
+  }
+
+  function tick() {
+    if (!timeTouched) time.value = localTime(new Date());
+  }
+
+  /* ---- Checking ---- */
+  const state = () => form.elements.state.value;
+
+  function entry() {
+    const now = Date.now(), taken = timeTouched && time.value ? instantOf(time.value) : now;
+    return {
+      typed: Object.fromEntries(Array.from(inputs, ([name, input]) => [name, input.value])), state: state(),
+      taken_at_s: taken / 1000, now_s: now / 1000,
+    };
+  }
+
+  function element(tag, text = "", name = "") {
+    const found = document.createElement(tag);
+    found.textContent = text;
+    if (name) found.className = name;
+    return found;
+  }
+
+  function reasonOf(column) {
+    const field = form.elements["reason." + column];
+    return field ? field.value.trim() : "";
+  }
+
+  function boxOf(finding) {
+    const shown = finding.columns.filter((name) => inputs.has(name));
+    const last = shown[shown.length - 1];
+    return document.getElementById(last ? "q-" + last : "q-time");
+  }
+
+  function offerButton(finding) {
+    const button = element("button", `Use ${finding.suggestion}`, "button offer");
+    button.type = "button";
+    button.addEventListener("click", () => {
+      const input = inputs.get(finding.columns[0]);
+      input.value = finding.suggestion;
+      changed();
+      show();
+      input.focus();
+    });
+    return button;
+  }
+
+  function reasonField(column, text) {
+    const box = element("div", "", "reason"), label = element("label", "Keep it, because"), field = element("input");
+    Object.assign(field, { id: "r-" + column, name: "reason." + column, maxLength: 200, value: text, autocomplete: "off" });
+    label.htmlFor = field.id;
+    field.addEventListener("input", changed);
+    box.append(label, field);
+    return box;
+  }
+
+  function draw(box, findings) {
+    const text = JSON.stringify(findings);
+    if (box.dataset.shown === text) return; /* what is being typed there stays */
+    const column = box.id.slice(2), reason = reasonOf(column);
+    box.dataset.shown = text;
+    box.replaceChildren();
+    findings.forEach((finding) => {
+      box.append(element("p", finding.sentence, finding.severity === "wrong" ? "error" : "odd"));
+      if (finding.suggestion) {
+        const offer = element("p", "", "meant");
+        offer.append(element("span", finding.offer), offerButton(finding));
+        box.append(offer);
+      }
+      if (finding.severity === "confirm") box.append(reasonField(column, reason));
+    });
+  }
+
+  /* Findings whose fields have all been left; those of the field that is being typed in come after a pause. */
+  function show() {
+    const findings = ShiftRules.checkEntry(book, entry()).concat(serverFindings);
+    const boxes = new Map(Array.from(form.querySelectorAll(".question"), (box) => [box, []]));
+    findings.forEach((finding) => {
+      const seen = finding.columns.every((name) => name === "time" || !inputs.has(name) || visited.has(name));
+      if (seen) boxes.get(boxOf(finding)).push(finding);
+    });
+    boxes.forEach((some, box) => {
+      draw(box, some);
+      const gauge = box.closest(".gauge");
+      if (!gauge) return;
+      gauge.classList.toggle("wrong", some.some((finding) => finding.severity !== "ask"));
+      gauge.classList.toggle("asked", some.some((finding) => finding.severity === "ask"));
+    });
+    const filled = Array.from(inputs.values()).filter((input) => input.value.trim()).length;
+    document.getElementById("filled").textContent = `${filled} of ${inputs.size}`;
+    return findings;
+  }
+
+  /* ---- Drafts ---- */
+  function changed() {
+    serverFindings = [];
+    confirmed = "";
+    ask.hidden = true;
+    const values = Object.fromEntries(Array.from(form.querySelectorAll(".gauge input[type=text], .reason input"),
+      (input) => [input.name, input.value]).filter((pair) => pair[1]));
+    const draft = { train: data.train, key, values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
+    ShiftQueue.keepDraft(draft).catch(() => undefined);
+  }
+
+  function restore(draft) {
+    if (!draft) return;
+    key = draft.key;
+    Object.entries(draft.values).forEach(([name, value]) => {
+      if (!inputs.has(name)) return;
+      inputs.get(name).value = value;
+      visited.add(name);
+    });
+    Array.from(form.elements.state).forEach((choice) => { choice.checked = choice.value === draft.state; });
+    remark.value = draft.remark;
+    timeTouched = Boolean(draft.time);
+    if (timeTouched) time.value = draft.time;
+    picture = draft.photo || null;
+    showPicture();
+    show();
+    Object.entries(draft.values).forEach(([name, value]) => {
+      const field = name.startsWith("reason.") && form.elements[name];
+      if (field) field.value = value;
+    });
+  }
+
+  /* ---- Photo: made small before it is kept, which also takes the place where it was taken out of it ---- */
+  const LONGEST_SIDE = 1600, QUALITY = 0.8;
+
+  function showPicture() {
+    document.getElementById("photo-kept").textContent = picture ? `A photo of ${Math.ceil(picture.size / 1024)} kB is kept.` : "";
+  }
+
+  async function takePicture() {
+    const chosen = photo.files[0];
+    picture = null;
+    if (chosen) {
+      try {
+        const bitmap = await createImageBitmap(chosen);
+        const share = Math.min(1, LONGEST_SIDE / Math.max(bitmap.width, bitmap.height));
+        const canvas = document.createElement("canvas");
+        Object.assign(canvas, { width: Math.round(bitmap.width * share), height: Math.round(bitmap.height * share) });
+        canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
+        picture = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
+      } catch {
+        document.getElementById("photo-kept").textContent = "This is not a picture that can be read here.";
+        return;
+      }
+    }
+    changed();
+    showPicture();
+  }
+
+  /* ---- Saving ---- */
+  function record() {
+    const now = new Date();
+    tick();
+    const fields = { time: time.value, state: state(), remark: remark.value, confirmed: "yes" };
+    if (!timeTouched) fields.instant = now.toISOString();
+    form.querySelectorAll(".gauge").forEach((gauge) => {
+      gauge.querySelectorAll("input").forEach((input) => {
+        const typed = input.name.startsWith("unit.") ? inputs.get(gauge.dataset.column).value.trim() : input.value.trim();
+        if (typed) fields[input.name] = input.value.trim();
+      });
+    });
+    return {
+      key, train: data.train, place: data.place, person: data.person, form: fields, photo: picture,
+      saved_s: now.getTime() / 1000, when: time.value.replace("T", " "), waited: false, problem: "",
+    };
+  }
+
+  function focusOn(finding) {
+    const reason = finding.severity === "confirm" && form.elements["reason." + finding.columns[0]];
+    (reason || inputs.get(finding.columns[0]) || time).focus();
+  }
+
+  async function trySave() {
+    inputs.forEach((input, name) => visited.add(name));
+    const findings = show();
+    const stops = findings.find((finding) => finding.severity === "wrong"
+      || (finding.severity === "confirm" && !reasonOf(finding.columns[0])));
+    if (stops) return focusOn(stops);
+    const odd = findings.filter((finding) => finding.severity === "ask");
+    if (odd.length && confirmed !== "yes") {
+      document.getElementById("ask-words").textContent = odd.length === 1 ? odd[0].sentence : `${odd.length} things look odd. ` + odd[0].sentence;
+      ask.hidden = false;
+      return document.getElementById("look-again").focus();
+    }
+    if (!Array.from(inputs.values()).some((input) => input.value.trim()) && state() === "running") {
+      tell({ sentence: "Nothing was entered yet.", look: "unknown" });
+      return undefined;
+    }
+    if (saving) return undefined;
+    saving = true;
+    try {
+      await hand(record());
+    } finally {
+      saving = false;
+    }
+    return undefined;
+  }
+
+  async function hand(mine) {
+    try {
+      await ShiftQueue.put(mine);
+    } catch {
+      return plainSubmit();
+    }
+    save.disabled = true;
+    const result = await ShiftQueue.send(mine, token);
+    save.disabled = false;
+    if (result.outcome === "asked" || result.outcome === "refused") return sendBack(mine, result);
+    noteValues(mine);
+    clear();
+    if (result.outcome === "sent") {
+      await ShiftQueue.remove(mine.key);
+      tell(result.answer);
+      refreshBook();
+    } else {
+      await ShiftQueue.update(Object.assign(mine, { waited: true }));
+      tell({ sentence: `Kept on this device: the entry of ${mine.when} waits to be sent.`, look: "unknown" });
+    }
+    return showQueue(result);
+  }
+
+  /* The server asks something that this page did not know: the entry goes back into the form. */
+  async function sendBack(mine, result) {
+    await ShiftQueue.remove(mine.key);
+    key = newKey();
+    changed();
+    serverFindings = (result.findings || []).concat(Object.entries(result.errors || {}).map(([name, sentence]) => (
+      { code: "refused", severity: inputs.has(name) ? "wrong" : "ask", columns: [inputs.has(name) ? name : "time"], sentence, suggestion: "", offer: "" })));
+    show();
+    if (serverFindings.length) focusOn(serverFindings[0]);
+  }
+
+  /* Without a database on this device the form goes the plain way. */
+  function plainSubmit() {
+    form.elements.key.value = key;
+    const field = element("input");
+    Object.assign(field, { type: "hidden", name: "confirmed", value: confirmed });
+    form.append(field);
+    form.submit();
+  }
+
+  function noteValues(mine) {
+    inputs.forEach((input, name) => {
+      if (!mine.form[name]) return;
+      document.getElementById("l-" + name).replaceChildren(element("b", mine.form[name]), element("span", "just now"));
+    });
+  }
+
+  function clear() {
+    form.querySelectorAll(".question").forEach((box) => { box.replaceChildren(); delete box.dataset.shown; });
+    inputs.forEach((input) => { input.value = ""; });
+    [remark.value, photo.value, picture, key, timeTouched, confirmed, serverFindings] = ["", "", null, newKey(), false, "", []];
+    form.elements.state[0].checked = true;
+    visited.clear();
+    showPicture();
+    tick();
+    show();
+  }
+
+  function tell(told) {
+    const mark = document.querySelector(`template[data-look="${told.look}"]`);
+    answer.className = "answer " + told.look;
+    answer.replaceChildren();
+    if (told.level) {
+      const level = element("p", "", "level");
+      level.append(mark.content.cloneNode(true), told.level);
+      answer.append(level);
+    }
+    answer.append(element("p", told.sentence, "sentence"));
+    if (told.headline) answer.append(element("p", told.headline, "quiet"));
+    if (told.outcome === "conflict") {
+      const link = element("a", "Say which is right");
+      link.href = `/trains/${data.train}/shift/entries/${told.entry}`;
+      answer.append(link);
+    }
+    answer.hidden = false;
+    answer.focus();
+    answer.scrollIntoView({ block: "center" });
+  }
+
+  /* ---- The queue ---- */
+  function waitingLine(one) {
+    const line = element("li", "", one.problem ? "refused" : "");
+    line.append(element("span", `${one.place}, ${one.when}: `), element("b", one.problem || "waiting to be sent"));
+    if (one.problem) {
+      const back = element("button", "Put it back into the form", "button");
+      back.type = "button";
+      back.hidden = one.train !== data.train;
+      back.addEventListener("click", async () => {
+        const { time: when, state: was, remark: words, ...values } = one.form;
+        await ShiftQueue.remove(one.key);
+        restore({ key: newKey(), values, state: was, remark: words, time: when, photo: one.photo });
+        changed();
+        showQueue();
+      });
+      line.append(back);
+    }
+    return line;
+  }
+
+  async function showQueue(result = {}) {
+    const waiting = await ShiftQueue.all().catch(() => []);
+    const offline = !navigator.onLine || Boolean(result.offline);
+    document.getElementById("waiting").replaceChildren(...waiting.map(waitingLine));
+    document.getElementById("offline").hidden = !offline;
+    document.getElementById("sign-in").hidden = result.outcome !== "sign in";
+    document.getElementById("queue").hidden = !waiting.length && !offline;
+  }
+
+  async function sync() {
+    const done = await ShiftQueue.drain().catch(() => null);
+    if (done && done.sent.length) {
+      const last = done.sent[done.sent.length - 1];
+      tell(Object.assign({}, last.answer, done.sent.length > 1 ? { sentence: `${done.sent.length} entries were sent. ` + last.answer.sentence } : {}));
+      refreshBook();
+    }
+    await showQueue(done || {});
+    if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) askForSync();
+  }
+
+  async function askForSync() {
+    const worker = navigator.serviceWorker && await navigator.serviceWorker.ready;
+    if (worker && worker.sync) worker.sync.register("shift").catch(() => undefined);
+  }
+
+  async function refreshBook() {
+    const found = await ShiftQueue.fetchBook(data.train).catch(() => ({}));
+    if (found.outcome !== "book") return;
+    [book, token, data.person] = [found.book, found.token, found.person];
+    keepPages([location.pathname]);
+    show();
+  }
+
+  /* ---- Keys ---- */
+  function next(from) {
+    const fields = [...inputs.values(), remark, save];
+    const gauge = from.closest(".gauge");
+    const at = fields.indexOf(gauge ? inputs.get(gauge.dataset.column) : from);
+    fields[at + 1].focus();
+  }
+
+  form.addEventListener("keydown", (event) => {
+    const target = event.target;
+    if (event.key !== "Enter" || event.shiftKey || target.tagName === "BUTTON" || target.type === "file") return;
+    event.preventDefault();
+    next(target);
+  });
+  form.addEventListener("focusout", (event) => {
+    if (!inputs.has(event.target.name)) return;
+    if (event.target.value.trim()) visited.add(event.target.name);
+    show();
+  });
+  form.addEventListener("input", (event) => {
+    if (event.target === time) timeTouched = true;
+    if (event.target.type === "file") return;
+    if (!event.target.name.startsWith("reason.")) changed();
+    clearTimeout(pause);
+    pause = setTimeout(() => {
+      if (inputs.has(event.target.name) && event.target.value.trim()) visited.add(event.target.name);
+      show();
+    }, PAUSE_MS);
+  });
+  form.addEventListener("submit", (event) => { event.preventDefault(); trySave(); });
+  photo.addEventListener("change", takePicture);
+  document.getElementById("look-again").addEventListener("click", () => {
+    ask.hidden = true;
+    focusOn(show().find((finding) => finding.severity === "ask"));
+  });
+  document.getElementById("keep").addEventListener("click", () => { ask.hidden = true; confirmed = "yes"; trySave(); });
+
+  /* ---- Beginning ---- */
+  function keepPages(paths) {
+    const worker = navigator.serviceWorker && navigator.serviceWorker.controller;
+    if (worker) worker.postMessage({ keep: paths });
+  }
+
+  async function begin() {
+    tick();
+    setInterval(tick, TICK_MS);
+    if (navigator.serviceWorker) {
+      navigator.serviceWorker.addEventListener("message", () => showQueue());
+      await navigator.serviceWorker.register("/shift-worker.js").catch(() => undefined);
+      navigator.serviceWorker.ready.then((found) => { if (found.active) found.active.postMessage({ keep: data.siblings }); });
+    }
+    restore(await ShiftQueue.draftOf(data.train).catch(() => null));
+    show();
+    if (matchMedia("(pointer: fine)").matches && answer.hidden && inputs.size) inputs.values().next().value.focus({ preventScroll: true });
+    window.addEventListener("online", sync);
+    window.addEventListener("offline", () => showQueue());
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) sync(); });
+    setInterval(async () => { if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) sync(); }, TICK_MS);
+    await sync();
+    form.dataset.ready = "yes";
+  }
+
+  begin();
+}());

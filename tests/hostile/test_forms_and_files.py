@@ -63,9 +63,30 @@ FORMS = {
     "/readings/1/void": ("reason",),
     "/events/1/amend": ("reason", "kind", "stage", "when", "detail"),
     "/events/1/withdraw": ("reason",),
+    "/trains/1/shift": (
+        "key",
+        "time",
+        "instant",
+        "state",
+        "remark",
+        "feed_pressure_bar",
+        "unit.feed_pressure_bar",
+        "reason.feed_pressure_bar",
+        "queued",
+    ),
+    "/trains/1/shift/layout": (
+        "column",
+        "move",
+        "ask.feed_pressure_bar",
+        "tag.feed_pressure_bar",
+        "unit.feed_pressure_bar",
+    ),
+    "/trains/1/shift/entries/1/settle": ("right",),
     "/trains/1/setup": ("reason", "start", "end", "permeate_flow_limit", "water"),
 }
-GOOD_KIND = {"/trains/1/events": {"kind": "cleaning"}, "/events/1/amend": {"kind": "note", "reason": "why"},
+GOOD_KIND = {"/trains/1/events": {"kind": "cleaning"},
+             "/trains/1/shift": {"key": "key-000001", "time": "2026-03-01T06:00", "state": "running",
+                                "queued": "yes"}, "/events/1/amend": {"kind": "note", "reason": "why"},
              "/readings/1/amend": {"reason": "why"}}  # fmt: skip
 
 

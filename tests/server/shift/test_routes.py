@@ -106,3 +106,82 @@ def test_a_photo_is_kept_by_its_content_and_shown_to_those_who_see_the_site(copy
     assert copy.get("/trains/2/shift/photos/1").status_code == 404
     wrong = copy.post(PATH, data=sent(key="key-00000009"), files={"photo": ("x.png", b"<svg/>", "image/png")})
     assert wrong.status_code == 422 and "not a JPEG, PNG or WebP" in wrong.text
+
+
+def test_odd_values_are_asked_about_once_more_on_the_server_and_kept_when_they_are_meant(copy: TestClient) -> None:
+    before = counted(copy, Reading)
+    odd = sent(permeate_flow_m3h="52.5", confirmed="")
+    given = copy.post(PATH, data=odd, headers=JSON)
+    assert (given.status_code, given.json()["outcome"]) == (422, "asked")
+    assert [(one["code"], one["columns"]) for one in given.json()["findings"]] == [("jump", ["permeate_flow_m3h"])]
+    page = copy.post(PATH, data=odd).text
+    assert "52.5 m³/h stands apart" in page and 'name="confirmed"' in page and 'value="52.5"' in page
+    assert counted(copy, Reading) == before
+    assert copy.post(PATH, data=odd | {"confirmed": "yes"}, headers=JSON).json()["outcome"] == "saved"
+    assert counted(copy, Reading) == before + 1
+
+
+def test_what_cannot_be_is_kept_only_with_a_reason_which_stays_with_the_reading(copy: TestClient) -> None:
+    impossible = sent(feed_pressure_bar="178")
+    asked = copy.post(PATH, data=impossible, headers=JSON).json()
+    assert [one["severity"] for one in asked["findings"]] == ["confirm"]
+    assert "Did you mean 12.3 bar (read in psi)?" in copy.post(PATH, data=impossible).text
+    reason = {"reason.feed_pressure_bar": "burst disc test"}
+    assert copy.post(PATH, data=impossible | reason, headers=JSON).json()["outcome"] == "saved"
+    with transaction(app_of(copy).state.engine, writes=False) as session:
+        reading = session.scalars(select(Reading).order_by(Reading.id.desc())).first()
+        assert reading is not None and reading.remark == "Feed pressure 178 bar confirmed: burst disc test"
+
+
+def test_an_entry_that_waited_is_kept_whatever_is_odd_and_the_question_stays_open(copy: TestClient) -> None:
+    waited = sent(feed_pressure_bar="178", queued="yes", entered_by="Mirel")
+    answer = copy.post(PATH, data=waited, headers=JSON).json()
+    assert answer["outcome"] == "saved"
+    page = copy.get(f"{PATH}/entries/{answer['entry']}").text
+    assert "Nobody has answered yet: Feed pressure cannot be 178 bar" in page
+    assert "Entered by Mirel, sent by The Keeper" in page
+
+
+def test_a_contradiction_is_shown_side_by_side_and_decided_by_a_person(copy: TestClient) -> None:
+    copy.post(PATH, data=sent(), headers=JSON)
+    other = copy.post(PATH, data=sent(key="key-00000002", permeate_flow_m3h="46.9"), headers=JSON).json()
+    assert other["outcome"] == "conflict"
+    link = f"{PATH}/entries/{other['entry']}"
+    assert link in copy.get(PATH).text
+    page = copy.get(link).text
+    assert "Which of the two is right?" in page and "46.9 m³/h" in page and "47.3 m³/h" in page
+    assert page.count("(differs)") == 1
+    assert copy.post(f"{link}/settle", data={"right": "both"}).status_code == 422
+    assert copy.post(f"{link}/settle", data={"right": "entry"}).status_code == 303
+    assert link not in copy.get(PATH).text
+    assert copy.post(f"{link}/settle", data={"right": "entry"}).status_code == 409
+
+
+def test_an_engineer_lays_the_log_out(copy: TestClient) -> None:
+    layout = f"{PATH}/layout"
+    assert "Lay out the shift log" in copy.get(layout).text
+    form = {"column": ["permeate_flow_m3h", "feed_pressure_bar"], "ask.permeate_flow_m3h": "1",
+            "ask.feed_pressure_bar": "1", "tag.permeate_flow_m3h": "FI-7", "unit.permeate_flow_m3h": "gpm"}  # fmt: skip
+    assert copy.post(layout, data=form).headers["location"] == PATH
+    text = copy.get(PATH).text
+    assert re.findall(r'data-column="(\w+)"', text)[:2] == ["permeate_flow_m3h", "feed_pressure_bar"]
+    assert "FI-7" in text and 'name="unit.permeate_flow_m3h" value="gpm"' in text
+    moved = copy.post(layout, data=form | {"move": "down:permeate_flow_m3h"})
+    assert moved.headers["location"] == f"{layout}#row-permeate_flow_m3h"
+    assert re.findall(r'data-column="(\w+)"', copy.get(PATH).text)[:2] == ["feed_pressure_bar", "permeate_flow_m3h"]
+
+
+def test_the_worker_names_the_files_of_the_page_and_stands_before_all_trains(demo_client: TestClient) -> None:
+    given = demo_client.get("/shift-worker.js")
+    assert given.headers["content-type"].startswith("text/javascript")
+    listed = re.findall(r"/static/[\w.-]+\?v=\w+", given.text.splitlines()[0])
+    page = demo_client.get(PATH).text
+    scripts = re.findall(r'src="(/static/shift[^"]+)"', page)
+    assert len(scripts) == 3 and set(scripts) <= set(listed)
+
+
+def test_the_book_comes_with_a_token_that_sends(copy: TestClient) -> None:
+    given = copy.get(f"{PATH}/book").json()
+    assert given["zone"] == "Europe/Madrid" and given["siblings"] == [PATH]
+    headers = JSON | {"x-form-token": given["token"]}
+    assert copy.post(PATH, data=sent(), headers=headers).json()["outcome"] == "saved"

@@ -1,0 +1,73 @@
+/* Stands before the pages of the shift log: they open without a connection, and entries that wait are sent when there is one.
+   ASSETS, the files that they need, is written before this by the server; another list makes another worker. */
+"use strict";
+
+const PAGES = "skidbook-shift-pages", FILES = "skidbook-shift-files-" + ASSETS.join(" ").replace(/[^=]*=(\w{4})\w*/g, "$1");
+const LOG = /^\/trains\/\d+\/shift$/, SIGN_OUT = /^\/(sign-out|account\/sign-out-everywhere)$/;
+const PATIENCE_MS = 6000;
+
+importScripts(ASSETS.find((address) => address.includes("shift-queue.js")));
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(caches.open(FILES).then((cache) => cache.addAll(ASSETS)).then(() => self.skipWaiting()));
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("skidbook-shift-files-") && name !== FILES) await caches.delete(name);
+    }
+    await self.clients.claim();
+  })());
+});
+
+/* A page is kept when it came as it should; when the person may not see it any more, it goes. */
+async function keep(path, response) {
+  const cache = await caches.open(PAGES);
+  if (response.ok && !response.redirected) await cache.put(path, response.clone());
+  else if ([403, 404].includes(response.status)) await cache.delete(path);
+}
+
+async function page(event, url) {
+  const kept = await (await caches.open(PAGES)).match(url.pathname);
+  const asked = fetch(event.request).then(async (response) => {
+    if (!url.search) await keep(url.pathname, response);
+    return response;
+  });
+  event.waitUntil(asked.catch(() => undefined));
+  if (!kept) return asked;
+  const late = new Promise((resolve) => { setTimeout(() => resolve(kept), PATIENCE_MS); });
+  return Promise.race([asked.catch(() => kept), late]);
+}
+
+async function file(request) {
+  const kept = await (await caches.open(FILES)).match(request);
+  return kept || fetch(request);
+}
+
+self.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (url.origin !== self.location.origin) return;
+  if (event.request.method === "POST" && SIGN_OUT.test(url.pathname)) event.waitUntil(caches.delete(PAGES));
+  if (event.request.method !== "GET") return;
+  if (event.request.mode === "navigate" && LOG.test(url.pathname)) event.respondWith(page(event, url));
+  else if (ASSETS.includes(url.pathname + url.search)) event.respondWith(file(event.request));
+});
+
+/* The page asks to keep itself and the logs of the other trains of its site. */
+self.addEventListener("message", (event) => {
+  const paths = (event.data.keep || []).filter((path) => LOG.test(path));
+  event.waitUntil(Promise.all(paths.map(async (path) => {
+    const response = await fetch(path, { redirect: "manual" });
+    if (response.type !== "opaqueredirect") await keep(path, response);
+  })).catch(() => undefined));
+});
+
+self.addEventListener("sync", (event) => {
+  if (event.tag !== "shift") return;
+  event.waitUntil((async () => {
+    const done = await ShiftQueue.drain();
+    for (const client of await self.clients.matchAll()) client.postMessage({ drained: true });
+    if (done && done.outcome === "later") throw new Error("no connection yet");
+  })());
+});
