@@ -16,13 +16,14 @@ from server.db import after_commit, now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
 from server.intake.mapping import mapping_from_text
-from server.intake.models import DISCARDED, DONE, PENDING, UNDONE, Import
+from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, Import
 from server.intake.queries import import_content, import_or_404, same_file_before
 from server.intake.rows import place_of
-from server.intake.table import ReadingsTable
+from server.intake.table import MOST_PROBLEMS, ReadingsTable
 from server.plants.queries import train_or_404
 from server.readings.actions import store_readings, void_import
 from server.readings.compare import Comparison, Difference, compare_readings
+from server.readings.replace import Replaced, give_back, take_values
 from server.watching.metrics import IMPORTS
 
 PREVIEW_ROWS = 10
@@ -41,6 +42,7 @@ class Upload:
     author: str = ""
     latest: datetime | None = None
     max_rows: int | None = None
+    most_problems: int = MOST_PROBLEMS
 
 
 def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTable:
@@ -54,6 +56,7 @@ def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTabl
         mapping=mapping_from_text(text, file=upload.mapping_name) if text.strip() else None,
         latest=upload.latest or now() + FUTURE,
         max_rows=upload.max_rows,
+        most_problems=upload.most_problems,
     )
 
 
@@ -193,7 +196,30 @@ def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
     ]
 
 
-def confirm_import(session: Session, import_id: int, *, author: str = "", latest: datetime | None = None) -> Import:
+@dataclass(frozen=True)
+class Decision:
+    """What a person decides before a file is brought in.
+
+    `leave_out` leaves out the rows that have problems. `take` gives readings that are there already the values of the
+    file where they differ, with a reason; without it they stay as they are.
+    """
+
+    leave_out: bool = False
+    take: bool = False
+    reason: str = ""
+
+
+AS_IT_IS = Decision()
+
+
+def confirm_import(
+    session: Session,
+    import_id: int,
+    *,
+    author: str = "",
+    latest: datetime | None = None,
+    decision: Decision = AS_IT_IS,
+) -> Import:
     """Store the readings of a pending import, all that are new or none, and assess the train again.
 
     Raises
@@ -206,17 +232,30 @@ def confirm_import(session: Session, import_id: int, *, author: str = "", latest
     found = _pending(session, import_id)
     content = import_content(session, import_id)
     upload = Upload(found.file_name, content, found.mapping, author=writer(session, author), latest=latest)
-    return _store(session, found, read_upload(session, found.train_id, upload), upload.author)
+    table = read_upload(session, found.train_id, upload)
+    if decision.take and not decision.reason.strip():
+        raise Conflict("Taking the values of the file over those in the logbook needs a reason.")
+    if decision.leave_out:
+        table = table.without_bad_rows()
+        found.notes = list(table.notes)
+    return _store(session, found, table, upload.author, decision)
 
 
-def _store(session: Session, kept: Import, table: ReadingsTable, author: str) -> Import:
+def _store(session: Session, kept: Import, table: ReadingsTable, author: str, decision: Decision = AS_IT_IS) -> Import:
     result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
     kept.status, kept.finished_at = DONE, now()
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
     kept.differences = [_difference(difference, table.sheets) for difference in result.differences]
+    after: dict[str, Any] = {"stored": result.stored, "sha256": kept.sha256}
+    if decision.take:
+        why = f"import {kept.id}: {decision.reason.strip()}"
+        replaced = take_values(session, kept.train_id, table, reason=why, author=author)
+        kept.revised = [[entry.reading_id, entry.revision] for entry in replaced]
+        kept.counts = kept.counts | {"revised": len(replaced)}
+        after["revised"] = len(replaced)
     session.flush()
-    _record(session, "import-stored", kept, after={"stored": result.stored, "sha256": kept.sha256}, author=author)
-    if result.stored:
+    _record(session, "import-stored", kept, after=after, reason=decision.reason, author=author)
+    if result.stored or kept.revised:
         refresh_assessment(session, kept.train_id)
     return kept
 
@@ -234,7 +273,7 @@ def _record(
 
 def discard_import(session: Session, import_id: int) -> Import:
     """Put a pending import aside; its file stays, nothing was stored."""
-    found = _pending(session, import_id)
+    found = _pending(session, import_id, or_asked=True)
     found.status, found.finished_at = DISCARDED, now()
     _record(session, "import-discarded", found, after={})
     return found
@@ -249,8 +288,11 @@ def undo_import(session: Session, import_id: int, *, reason: str, author: str = 
         raise Conflict("Undoing an import needs a reason.")
     author, why = writer(session, author), f"import {found.id} undone: {reason.strip()}"
     count = void_import(session, found.train_id, found.id, reason=why, author=author)
+    back = give_back(
+        session, found.train_id, [Replaced(*entry) for entry in found.revised or ()], reason=why, author=author
+    )
     found.status, found.finished_at = UNDONE, now()
-    found.counts = found.counts | {"undone": count}
+    found.counts = found.counts | {"undone": count} | ({"given_back": back} if found.revised else {})
     _record(session, "import-undone", found, after={"taken out": count}, reason=reason, author=author)
     refresh_assessment(session, found.train_id)
     return found
@@ -263,8 +305,8 @@ def _locked(session: Session, import_id: int) -> Import:
     return found
 
 
-def _pending(session: Session, import_id: int) -> Import:
+def _pending(session: Session, import_id: int, *, or_asked: bool = False) -> Import:
     found = _locked(session, import_id)
-    if found.status != PENDING:
+    if found.status != PENDING and not (or_asked and found.status == ASKED):
         raise Conflict(f"This import is {found.status} already; nothing was changed.")
     return found

@@ -129,6 +129,10 @@ class ImportPage:
     preview: PreviewTable | None
     can_correct: bool
     columns_open: bool
+    can_leave_out: bool
+    leave_out_label: str
+    can_take: bool
+    reason_error: str
 
 
 @dataclass(frozen=True)
@@ -164,9 +168,14 @@ def _line(found: Import, zone: ZoneInfo) -> ImportLine:
     return ImportLine(found.id, found.file_name, moment(found.created_at, zone), STATES[found.status], stored)
 
 
-def import_page(frame: Frame, train: Train, found: Import, *, level: str, verdict: str) -> ImportPage:
+def import_page(
+    frame: Frame, train: Train, found: Import, *, level: str, verdict: str, reason_error: str = ""
+) -> ImportPage:
     """Put the page of one import together; `level` and `verdict` are what the train's readings say now."""
     counts, zone, problems = found.counts, ZoneInfo(train.site.timezone), found.counts["problems"]
+    bad_rows = counts.get("bad_rows", 0)
+    can_leave_out = found.status == PENDING and 0 < bad_rows < counts["rows"]
+    can_take = found.status == PENDING and counts["different"] > 0
     return ImportPage(
         frame=frame,
         site=train.site.name,
@@ -177,22 +186,38 @@ def import_page(frame: Frame, train: Train, found: Import, *, level: str, verdic
         status=found.status,
         headline=_headline(found),
         summary=_summary(found),
-        can_confirm=found.status == PENDING and not problems and counts["stored"] > 0,
-        confirm_label=f"Bring in {counted(counts['stored'], 'reading')}",
+        can_confirm=found.status == PENDING and not problems and (counts["stored"] > 0 or can_take),
+        confirm_label=f"Bring in {counted(counts['stored'], 'reading')}" if counts["stored"] else "Take the new values",
         level=level_of(level),
         verdict=verdict if found.status == DONE else "",
         facts=_facts(found, zone),
         notes=tuple(found.notes),
         unknown_columns=tuple(found.unknown_columns),
-        problems=tuple(ProblemLine(number(p["row"]), p["column"], p["value"], p["expected"]) for p in found.problems),
+        problems=tuple(_problem(problem) for problem in found.problems),
         more_problems=_more(problems, len(found.problems), "problem"),
         differences=tuple(_difference(entry, zone, frame.units) for entry in found.differences),
         more_differences=_more(counts["different"], len({d["row"] for d in found.differences}), "reading"),
         columns=tuple(_column(name, unit) for name, unit in found.column_units.items()),
         preview=_preview(found.preview, zone, frame.units) if found.status == PENDING else None,
         can_correct=found.status in (ASKED, PENDING) and found.understanding is not None,
+        can_leave_out=can_leave_out,
+        leave_out_label=_leave_out_label(counts),
+        can_take=can_take,
+        reason_error=reason_error,
         columns_open=found.status == ASKED,
     )
+
+
+def _problem(entry: dict[str, Any]) -> ProblemLine:
+    row = number(entry["row"])
+    place = f"{row}, sheet {entry['sheet']}" if entry.get("sheet") else row
+    says = entry["value"] or entry.get("what", "")
+    return ProblemLine(place, entry["column"], says, entry["expected"])
+
+
+def _leave_out_label(counts: dict[str, int]) -> str:
+    rows = counted(counts.get("bad_rows", 0), "row")
+    return f"Leave out {rows} and bring in the rest"
 
 
 def _headline(found: Import) -> str:
@@ -214,6 +239,8 @@ def _headline(found: Import) -> str:
 
 def _summary(found: Import) -> str:
     if found.status == PENDING and found.counts["problems"]:
+        if found.counts.get("bad_rows"):
+            return "Nothing has been stored. Mend the cells below in the file and hand it in again, or leave them out."
         return "Nothing has been stored. Mend the cells below in the file and hand it in again."
     if found.status == PENDING:
         return "Nothing has been stored yet. Look whether columns and units are what they should be."
@@ -233,6 +260,10 @@ def _facts(found: Import, zone: ZoneInfo) -> tuple[tuple[str, str], ...]:
         ("There already, the same", number(counts["same"])),
         ("There already, with other values", number(counts["different"])),
     ]
+    if "revised" in counts:
+        facts.append(("Given the values of the file", number(counts["revised"])))
+    if "given_back" in counts:
+        facts.append(("Given back what they said before", number(counts["given_back"])))
     return tuple(facts)
 
 

@@ -11,11 +11,12 @@ from server.accounts.roles import Right
 from server.assessments.queries import latest_assessment
 from server.db import get_session
 from server.errors import AppError
-from server.intake.actions import Upload, confirm_import, discard_import, undo_import
+from server.intake.actions import Decision, Upload, confirm_import, discard_import, undo_import
 from server.intake.forms import ImportForm
 from server.intake.guided import hand_in
 from server.intake.models import ASKED, Import
-from server.intake.page import import_page, new_import_page, undo_page
+from server.intake.page import ImportPage, import_page, new_import_page, undo_page
+from server.intake.problem_list import problem_list
 from server.intake.queries import import_or_404, list_imports
 from server.plants.models import Train
 from server.plants.queries import train_or_404
@@ -72,16 +73,37 @@ def _stage(session: Session, train_id: int, form: ImportForm, settings: Settings
 def show_import(
     import_id: int, request: Request, session: Session = Depends(get_session, scope="function")
 ) -> Response:
+    return render("intake/show.html", _import_page(request, session, import_id))
+
+
+def _import_page(request: Request, session: Session, import_id: int, reason_error: str = "") -> ImportPage:
     found = import_or_404(session, import_id)
     train, record = train_or_404(session, found.train_id), latest_assessment(session, found.train_id)
     level, verdict = (record.level, record.headline) if record else ("", "")
-    page = import_page(_frame(request, train, "Import"), train, found, level=level, verdict=verdict)
-    return render("intake/show.html", page)
+    frame = _frame(request, train, "Import")
+    return import_page(frame, train, found, level=level, verdict=verdict, reason_error=reason_error)
+
+
+@router.get("/imports/{import_id}/problems.csv", dependencies=[needs(Right.SEE)])
+def list_problems(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
+    name, text = problem_list(session, import_id)
+    disposition = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(text, media_type="text/csv; charset=utf-8", headers=disposition)
 
 
 @router.post("/imports/{import_id}/confirm", dependencies=[needs(Right.ENTER)])
-def confirm(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
-    confirm_import(session, import_id)
+def confirm(
+    import_id: int,
+    request: Request,
+    leave_out: Annotated[str, Form()] = "",
+    take: Annotated[str, Form()] = "",
+    reason: Annotated[str, Form(max_length=1_000)] = "",
+    session: Session = Depends(get_session, scope="function"),
+) -> Response:
+    if take and not reason.strip():
+        page = _import_page(request, session, import_id, "Say why the values of the file are the right ones.")
+        return render("intake/show.html", page, status=422)
+    confirm_import(session, import_id, decision=Decision(bool(leave_out), bool(take), reason))
     return RedirectResponse(f"/imports/{import_id}", status_code=303)
 
 

@@ -61,7 +61,7 @@ def store_readings(
     table.require_clean()
     if source not in SOURCES:
         raise ValueError(f"{source} is not one of {SOURCES}")
-    train = _locked_train(session, train_id)
+    train = locked_train(session, train_id)
     author = writer(session, author)
     comparison = compare_readings(session, train_id, table.frame, table.row_numbers)
     common: dict[str, Any] = {"train_id": train_id, "source": source, "author": author, "created_at": now()}
@@ -82,7 +82,8 @@ def store_readings(
     return StoreResult(stored, comparison.same, comparison.different, comparison.differences)
 
 
-def _locked_train(session: Session, train_id: int) -> Train:
+def locked_train(session: Session, train_id: int) -> Train:
+    """A train of which nobody else changes the readings until the end of the transaction."""
     train = session.get(Train, train_id, with_for_update=True)
     if train is None:
         raise NotFound(f"There is no train with the number {train_id}.")
@@ -96,7 +97,7 @@ def _bring_back(
     if not comparison.back_ids:
         return
     version = common["since_version"]
-    _keep_versions(session, comparison.back_ids, replaced_by=author, reason="read in again", version=version)
+    keep_versions(session, comparison.back_ids, replaced_by=author, reason="read in again", version=version)
     empty: dict[str, Any] = dict.fromkeys(COLUMNS) | {"state": "", "remark": "", "typed": None, "import_id": None}
     shared = empty | common | {"voided_at": None, "void_reason": "", "voided_by": "", "voided_version": None}
     rows = frame.iloc[comparison.back].to_dict("records")
@@ -113,9 +114,7 @@ def _known(value: Any) -> Any:
     return None if isinstance(value, float) and np.isnan(value) else value
 
 
-def _keep_versions(
-    session: Session, reading_ids: Sequence[int], *, replaced_by: str, reason: str, version: int
-) -> None:
+def keep_versions(session: Session, reading_ids: Sequence[int], *, replaced_by: str, reason: str, version: int) -> None:
     """Copy readings as they are now into their revisions; `version` of the inputs has the new ones."""
     for start in range(0, len(reading_ids), BY_ONES):
         some = list(reading_ids[start : start + BY_ONES])
@@ -180,7 +179,7 @@ def amend_reading(
         raise ValueError(f"no such state: {state}")
     author = writer(session, author)
     before, version = _content(reading), train.inputs_version + 1
-    _keep_versions(session, [reading_id], replaced_by=author, reason=reason, version=version)
+    keep_versions(session, [reading_id], replaced_by=author, reason=reason, version=version)
     for name, value in values.items():
         setattr(reading, name, value)
     reading.state = reading.state if state is None else state
@@ -208,7 +207,7 @@ def _locked_reading(session: Session, reading_id: int) -> tuple[Reading, Train]:
     train_id = session.scalar(select(Reading.train_id).where(Reading.id == reading_id))
     if train_id is None:
         raise NotFound(f"There is no reading with the number {reading_id}.")
-    train = _locked_train(session, train_id)
+    train = locked_train(session, train_id)
     return session.get_one(Reading, reading_id, populate_existing=True), train
 
 

@@ -64,7 +64,7 @@ def compare_readings(
         Row of the file of each.
     """
     index = pd.DatetimeIndex(frame.index)
-    stored = _stored(session, train_id, frame)
+    stored = stored_in_span(session, train_id, frame)
     at = pd.DatetimeIndex(stored.index).get_indexer(index)
     first_of = np.searchsorted(index.asi8, index.asi8, side="left")
     again = first_of != np.arange(len(index))
@@ -80,7 +80,7 @@ def compare_readings(
             values = other[name].to_numpy(copy=True)
             values[there] = kept[name].to_numpy()
             other[name] = values
-    contradicting = {name: known & _contradicts(frame[name], other[name]) for name in frame.columns}
+    contradicting = {name: known & contradicts(frame[name], other[name]) for name in frame.columns}
     different = np.logical_or.reduce([np.zeros(len(index), dtype=bool), *contradicting.values()])
     back = np.flatnonzero(voided & ~again)
     return Comparison(
@@ -93,7 +93,7 @@ def compare_readings(
     )
 
 
-def _stored(session: Session, train_id: int, frame: pd.DataFrame) -> pd.DataFrame:
+def stored_in_span(session: Session, train_id: int, frame: pd.DataFrame) -> pd.DataFrame:
     """What is stored in the span of the frame, the voided readings among it."""
     columns = [name for name in frame.columns if name in TABLE.c]
     if not len(frame):
@@ -114,7 +114,7 @@ def _stored(session: Session, train_id: int, frame: pd.DataFrame) -> pd.DataFram
     return pd.DataFrame(data, index=pd.DatetimeIndex(list(by_column[0]), tz="UTC"))
 
 
-def _contradicts(given: "pd.Series[Any]", other: "pd.Series[Any]") -> Flags:
+def contradicts(given: "pd.Series[Any]", other: "pd.Series[Any]") -> Flags:
     """True where something is given that is not what the other says."""
     if given.name in COLUMNS:
         ours, theirs = given.to_numpy(dtype=np.float64), other.to_numpy(dtype=np.float64)

@@ -67,10 +67,15 @@ def _draft(name: str, cells: Sequence[Cell], marks: Marks, unit: str) -> Draft:
         behind = Counter(read_unit(numeral.behind) for numeral in numerals if numeral.behind)
         common = behind.most_common(1)
         unit = common[0][0] or "" if common and common[0][1] >= 0.5 * len(numerals) else ""
-    texts = tuple(cell_text(cell) for cell in filled if read_number(cell, marks) is None)
+    texts = tuple(cell for cell in filled if isinstance(cell, str) and not _could_be_number(cell, marks))
     facets = facets_of(name, read_unit(unit) or "")
     examples = tuple(dict.fromkeys(cell_text(cell) for cell in filled))[:_EXAMPLES]
     return Draft(name, facets, tuple(n.value for n in numerals), texts, examples, Meaning("", "unknown", ""))
+
+
+def _could_be_number(cell: str, marks: Marks) -> bool:
+    """Whether a text is a number, or a formula that stands for one."""
+    return read_number(cell, marks) is not None or cell.startswith("=")
 
 
 def _meaning(draft: Draft, stages: int) -> Meaning:

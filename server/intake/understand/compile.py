@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from server.intake.moments import Order
+from server.intake.numerals import Marks
 from server.intake.understand.understanding import Understanding
 
 
@@ -20,6 +21,7 @@ class Corrections:
     timezone: str | None = None
     states: Mapping[str, str] = field(default_factory=dict)
     constants: Mapping[str, float] = field(default_factory=dict)
+    marks: Marks | None = None
 
 
 NO_CORRECTIONS = Corrections()
@@ -38,7 +40,7 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
     zone = time.timezone if corrections.timezone is None else corrections.timezone
     clock = [("column", time.column), ("clock", time.clock), ("order", corrections.order or time.order)]
     parts = [
-        _table("file", _file(found)),
+        _table("file", _file(found, corrections.marks or found.layout.marks)),
         _table("time", [*clock, ("carried", time.carried), ("timezone", "" if zone == site_zone else zone)]),
         _table("columns", [(name, typed) for name, typed in columns.items() if typed]),
         _table("constants", list(corrections.constants.items())),
@@ -53,7 +55,7 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _file(found: Understanding) -> list[tuple[str, object]]:
+def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:
     layout = found.layout
     several = len(layout.sheets) > 1
     only_sheet = layout.sheets[0] if layout.sheets and not several and len(layout.all_sheets) > 1 else ""
@@ -61,8 +63,8 @@ def _file(found: Understanding) -> list[tuple[str, object]]:
         ("tolerant", True),
         ("encoding", "" if layout.encoding in ("utf-8", "utf-8-sig", "") else layout.encoding),
         ("delimiter", layout.delimiter),
-        ("decimal", "" if layout.marks.decimal == "." else layout.marks.decimal),
-        ("thousands", layout.marks.thousands),
+        ("decimal", "" if marks.decimal == "." else marks.decimal),
+        ("thousands", marks.thousands),
         ("sheet", only_sheet),
         ("sheets", list(layout.sheets) if several else []),
         ("skip_rows", layout.skip_rows),

@@ -71,10 +71,20 @@ def find_order(cells: Cells, *, timezone: str = "", latest: datetime | None = No
     clean = [order for order in fitting if not misfits[order]]
     if not fitting:
         return _contradiction(dated, misfits)
-    fitting = clean if clean else fitting[:1]
+    fitting = _by_years(dated, clean) if clean else fitting[:1]
     if len(fitting) == 1:
         return DateRule(fitting[0], _decisive(fitting[0], misfits))
     return _among(dated, fitting, timezone, latest)
+
+
+def _by_years(dated: list[_Open], orders: list[Order]) -> list[Order]:
+    """Where the year has two figures it may stand first or last: it is the number that changes less."""
+    if "year first" not in orders or len(orders) == 1:
+        return orders
+    first, third = len({d.numbers.first for d in dated}), len({d.numbers.third for d in dated})
+    if first == third:
+        return orders
+    return ["year first"] if first < third else [order for order in orders if order != "year first"]
 
 
 def _true_dates_among_texts(cells: Cells, dated: list[_Open]) -> DateRule | None:

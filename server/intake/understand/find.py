@@ -33,6 +33,7 @@ from server.intake.understand.words import facet_of, words_of
 EXPECTED = "a row of headers, and below it rows with a date or time and numbers"
 NO_CHOICES = Choices()
 TRAIN_WORDS = frozenset(("train", "skid", "unit", "ro", "line", "rack", "anlage", "strasse"))
+NUMBER_WORDS = frozenset(("no", "id", "name", "number", "nr", "osmosis"))
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         When it holds no table of readings, or is no file that can be read.
     """
     sample = sample_file(content, file, choices.header_row)
-    table = _choose(sample, file, choices)
+    table = _choose(sample, file, choices, known)
     delimiter = sample.decoding.delimiter
     times = find_times(table.rows, table.place.names, table.titles, known, choices.time)
     if times is None:
@@ -64,6 +65,8 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     long = find_long(cells, marks.marks)
     only = None if long else _only(cells, known)
     columns, states = _meanings(cells, long, known, marks.marks, only)
+    if marks.doubtful:  # whether a value can be true is to be asked when it is known how to read it
+        columns = tuple(replace(column, doubt=None) for column in columns)
     layout = TableLayout(
         encoding=sample.decoding.encoding if delimiter else "",
         encoding_reason=sample.encoding_reason,
@@ -83,19 +86,33 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     return Understanding(file, layout, table.place.names, times, columns, states, notes)
 
 
-def _choose(sample: FileSample, file: str, choices: Choices) -> _Table:
+def _choose(sample: FileSample, file: str, choices: Choices, known: Known) -> _Table:
     """The sheet whose table knows most columns and has most readings, and those that are made alike."""
     sheets = [sheet for sheet in sample.sheets if sheet.place is not None]
     if choices.sheets:
         sheets = [sheet for sheet in sheets if sheet.name in choices.sheets]
     if not sheets:
         raise FileProblem(file, "holds no table of readings", expected=EXPECTED)
+    sheets = _of_this_train(sheets, known)
     best = max(sheets, key=_worth)
-    alike = [sheet for sheet in sheets if _alike(sheet, best)]
+    owner = _owner(best)
+    alike = [sheet for sheet in sheets if _alike(sheet, best) and _owner(sheet) == owner]
     place = best.place or Place(0, 0, 0, ())  # there is one, by the choice above
     titles = tuple(cell for row in best.rows[: place.before] for cell in row.cells if cell is not None)
     rows = tuple(row for sheet in alike for row in sheet.rows[place.first :] if any(c is not None for c in row.cells))
     return _Table(tuple(sheet.name for sheet in alike if sheet.name), place, rows, titles)
+
+
+def _owner(sheet: SheetSample) -> str:
+    return facets_of(f"{sheet.name} x").owner
+
+
+def _of_this_train(sheets: list[SheetSample], known: Known) -> list[SheetSample]:
+    """Where sheets are called after trains, that of this one."""
+    owners = {owner for sheet in sheets if (owner := _owner(sheet))}
+    ours = own_number(known.train, owners)
+    kept = [sheet for sheet in sheets if _owner(sheet) == ours] if len(owners) > 1 and ours else []
+    return kept or sheets
 
 
 def _worth(sheet: SheetSample) -> tuple[int, int]:
@@ -175,7 +192,7 @@ def _only(cells: dict[str, Sequence[Cell]] | dict[str, list[Cell]], known: Known
         values = {cell_text(cell) for cell in column if cell is not None}
         owners = {facets_of(f"{value} x").owner or value.lower() for value in values}
         words = set(words_of(name))
-        if 2 <= len(values) <= 20 and words & TRAIN_WORDS and len(words) <= 2 and not facets_of(name).unit:
+        if 2 <= len(values) <= 20 and words & TRAIN_WORDS and words <= TRAIN_WORDS | NUMBER_WORDS:
             ours = own_number(known.train, owners)
             match = [v for v in values if ours and (facets_of(f"{v} x").owner or v.lower()) == ours]
             exact = [v for v in values if v.casefold() == known.train.casefold()]

@@ -1,0 +1,37 @@
+"""The list of all cells of a file that cannot be used, as a table to take away."""
+
+import csv
+import io
+
+from sqlalchemy.orm import Session
+
+from server.db import now
+from server.intake.actions import FUTURE, Upload, read_upload
+from server.intake.queries import import_content, import_or_404
+
+MOST = 200_000
+COLUMNS = ("sheet", "row", "column", "value", "reason", "expected")
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def problem_list(session: Session, import_id: int) -> tuple[str, str]:
+    """Name and text of the list, read anew from the file as it came.
+
+    A value that a spreadsheet would take for a formula gets an apostrophe before it.
+    """
+    found = import_or_404(session, import_id)
+    upload = Upload(
+        found.file_name, import_content(session, import_id), found.mapping, latest=now() + FUTURE, most_problems=MOST
+    )
+    table = read_upload(session, found.train_id, upload)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for problem in table.problems:
+        cells = (problem.sheet, problem.row, problem.column, problem.value, problem.what, problem.expected)
+        writer.writerow(_harmless(cell) if isinstance(cell, str) else cell for cell in cells)
+    return f"problems-of-import-{import_id}.csv", "\ufeff" + text.getvalue()
+
+
+def _harmless(text: str) -> str:
+    return f"'{text}" if text.startswith(_STARTS_A_FORMULA) else text
