@@ -12,6 +12,7 @@ import analytics
 from analytics.condition.daily import days_out_of_line
 from analytics.condition.day_table import (
     FLOW_BALANCE,
+    RAW,
     SALT_BALANCE,
     TEMPERATURE,
     Counts,
@@ -129,6 +130,12 @@ class Assessment:
     @property
     def normalized(self) -> pd.DataFrame:
         return self.log.normalized
+
+    @property
+    def measured(self) -> pd.DataFrame:
+        """Daily medians of what was measured, by canonical column, on the days of `daily`."""
+        names = [name for name in self.days.columns if name.startswith(RAW)]
+        return self.days.reindex(self.daily.index)[names].rename(columns=lambda name: name.removeprefix(RAW))
 
     @property
     def basis(self) -> LogBasis | None:

@@ -17,6 +17,8 @@ SETTLING_DAYS = 2
 DAYS = 14
 LEAST_DAYS = 5
 """Usual length of a reference and the fewest days with usable readings; common practice, no source."""
+STATED, FOUND = "plant file", "first days of the log"
+"""Who chose the reference."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,7 @@ def reference_period(days: pd.DatetimeIndex, usable: Flags, stated: Reference | 
         if not count:
             raise NoReference(f"the reference period {stated.start} to {stated.end} has no usable reading")
         found = len(_distinct(days[within]))
-        return ReferencePeriod(stated.start, stated.end, found, count, "plant file", within)
+        return ReferencePeriod(stated.start, stated.end, found, count, STATED, within)
     present = _distinct(days[usable])
     settled = present[present >= present[0] + pd.Timedelta(days=SETTLING_DAYS)] if len(present) else present
     first = settled[:DAYS]
@@ -61,7 +63,7 @@ def reference_period(days: pd.DatetimeIndex, usable: Flags, stated: Reference | 
         raise NoReference(f"{LEAST_DAYS} days with usable readings are needed for a reference, {len(first)} were found")
     within = usable & ((days >= first[0]) & (days <= first[-1]))
     count = int(np.count_nonzero(within))
-    return ReferencePeriod(first[0].date(), first[-1].date(), len(first), count, "first days of the log", within)
+    return ReferencePeriod(first[0].date(), first[-1].date(), len(first), count, FOUND, within)
 
 
 def _distinct(days: pd.DatetimeIndex) -> pd.DatetimeIndex:

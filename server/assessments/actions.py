@@ -1,55 +1,158 @@
 """Assess a train and keep what was found."""
 
 import hashlib
+from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 import analytics
 from analytics.assess import Assessment, assess
-from analytics.condition.day_table import RAW
 from analytics.plant import plant_from_dict
-from analytics.quantities import COLUMNS
+from server.assessments.day_store import read_days
 from server.assessments.document import assessment_document
-from server.assessments.models import AssessmentRecord, Daily, PastAssessment, TrainSettings
+from server.assessments.due import Due, due_of, settle_due
+from server.assessments.models import (
+    AssessmentRecord,
+    Daily,
+    PastAssessment,
+    TrainSettings,
+    WorkingBasis,
+    WorkingDays,
+)
+from server.assessments.renewal import RELEARNED_AFTER, basis_document, plan_renewal
+from server.assessments.rows import keep_rows
 from server.budget.actions import refresh_life
 from server.db import json_text
 from server.events.queries import events_of
 from server.plants.models import Train
 from server.plants.queries import plant_document
-from server.readings.models import SetAside
+from server.readings.models import Reading, SetAside
 from server.readings.queries import readings_frame
 from server.watching.metrics import timed_assessment
 
 SUMMARY = ("span", "indicators")
 """Parts of the document that the fleet page shows."""
-SIGNIFICANT = 7
+
+
+@dataclass(frozen=True)
+class Finding:
+    """An assessment with what it was made from, ready to be kept.
+
+    `settings` and `digest` are the plant as it was; `base` is the version of the working days that only some were
+    worked out on top of, None where all were. `assessment` is None where no reading is in use.
+    """
+
+    train_id: int
+    inputs_version: int
+    columns: list[str]
+    settings: dict[str, Any]
+    digest: str
+    due: Due
+    assessment: Assessment | None
+    renewed: pd.DatetimeIndex | None
+    base: int | None
+    changed: int
 
 
 def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | None:
     """Assess a train from its records and keep the answer, the days and what is set aside, in place of the old.
 
-    The moment of the assessment is the last reading. None when the train has no readings at all.
+    Only the days that have changed are worked out again where the rest is known (`renewal`). The moment of the
+    assessment is the last reading. None when the train has no readings at all.
     """
-    readings = readings_frame(session, train_id)
-    for table in (AssessmentRecord, Daily, SetAside):
-        session.execute(delete(table).where(table.train_id == train_id))
-    session.expire_all()
-    train = session.get_one(Train, train_id)
-    if readings.empty:
-        refresh_life(session, train_id, None)
-        _note_no_readings(session, train)
-        return None
-    settings = _kept_settings(session, train_id)
+    found = work_out(session, train_id)
+    keep_finding(session, found)
+    return session.scalar(select(AssessmentRecord).where(AssessmentRecord.train_id == train_id))
+
+
+def work_out(session: Session, train_id: int) -> Finding:
+    """Assess a train; nothing is written."""
+    due = due_of(session, train_id)
+    train = session.get_one(Train, train_id, populate_existing=True)
+    content = plant_document(session, train_id)
+    digest = hashlib.sha256(json_text(content).encode()).hexdigest()
+    plant, events = plant_from_dict(content), events_of(session, train_id)
+    working = None if due.whole else _working(session, train, digest)
+    renewal = None
+    changed = 0 if working is None else working.changed + sum(span.readings for span in due.spans)
+    if working is not None and changed <= RELEARNED_AFTER * working.readings:
+        first = session.scalar(
+            select(func.min(Reading.taken_at)).where(Reading.train_id == train_id, Reading.voided_at.is_(None))
+        )
+        if first is not None:
+            table = read_days(session, train_id)
+            renewal = plan_renewal(working, table, first, due.spans, plant.site.timezone)
     with timed_assessment():
-        assessment = assess(plant_from_dict(settings.content), readings, events_of(session, train_id))
+        if renewal is None or working is None:
+            readings = readings_frame(session, train_id)
+            assessment = None if readings.empty else assess(plant, readings, events)
+            return Finding(
+                train_id, train.inputs_version, train.columns, content, digest, due, assessment, None, None, 0
+            )
+        readings = pd.concat([readings_frame(session, train_id, *span) for span in renewal.spans])
+        assessment = assess(plant, _with_words(readings), events, known=renewal.known)
+    return Finding(
+        train_id, train.inputs_version, train.columns, content, digest, due, assessment, renewal.known.renewed,
+        working.inputs_version, changed,
+    )  # fmt: skip
+
+
+def _with_words(readings: pd.DataFrame) -> pd.DataFrame:
+    """Parts of a log put together: a part without a word has a blank for it."""
+    words = [name for name in ("state", "remark") if name in readings.columns]
+    return readings.fillna(dict.fromkeys(words, "")) if words else readings
+
+
+def _working(session: Session, train: Train, digest: str) -> WorkingBasis | None:
+    """What some days alone can be worked out with, if it is of these settings, this program and all meters."""
+    query = (
+        select(WorkingBasis)
+        .join(TrainSettings, TrainSettings.id == WorkingBasis.settings_id)
+        .where(WorkingBasis.train_id == train.id, WorkingBasis.version == analytics.__version__)
+        .where(TrainSettings.digest == digest)
+    )
+    working = session.scalar(query.execution_options(populate_existing=True))
+    return working if working is not None and set(train.columns) <= set(working.columns) else None
+
+
+def keep_finding(session: Session, found: Finding) -> bool:
+    """Keep what was found, unless something newer is there already or what it was based on is gone."""
+    train_id = found.train_id
+    record = session.scalar(select(AssessmentRecord).where(AssessmentRecord.train_id == train_id))
+    if record is not None and record.inputs_version > found.inputs_version:
+        return False
+    working = session.get(WorkingBasis, train_id, populate_existing=True)
+    if found.base is not None and (working is None or working.inputs_version != found.base):
+        return False
+    settle_due(session, found.due)
+    session.execute(delete(AssessmentRecord).where(AssessmentRecord.train_id == train_id))
+    assessment = found.assessment
+    if assessment is None:
+        for table in (Daily, SetAside, WorkingDays, WorkingBasis):
+            session.execute(delete(table).where(table.train_id == train_id))
+        session.expire_all()
+        refresh_life(session, train_id, None)
+        _note_no_readings(session, session.get_one(Train, train_id))
+        return True
+    settings = _kept_settings(session, found)
+    record = _record(found, assessment, settings.id)
+    session.expire_all()
+    session.add(record)
+    _note_change(session, record, found.columns)
+    keep_rows(session, train_id, assessment, found.renewed)
+    _keep_basis(session, found, assessment, settings.id)
+    refresh_life(session, train_id, assessment)
+    session.flush()
+    return True
+
+
+def _record(found: Finding, assessment: Assessment, settings_id: int) -> AssessmentRecord:
     document = assessment_document(assessment, series=True)
-    record = AssessmentRecord(
-        train_id=train_id,
+    return AssessmentRecord(
+        train_id=found.train_id,
         as_of=assessment.as_of,
         level=assessment.verdict.level,
         headline=assessment.verdict.headline,
@@ -57,28 +160,43 @@ def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | No
         summary={key: document[key] for key in SUMMARY},
         document=document,
         version=assessment.version,
-        inputs_version=train.inputs_version,
-        settings_id=settings.id,
+        inputs_version=found.inputs_version,
+        settings_id=settings_id,
     )
-    session.add(record)
-    _note_change(session, record, train.columns)
-    if days := _days(train_id, assessment):
-        session.execute(insert(Daily), days)
-    if aside := _set_aside(train_id, assessment, readings):
-        session.execute(insert(SetAside), aside)
-    refresh_life(session, train_id, assessment)
-    session.flush()
-    return record
 
 
-def _kept_settings(session: Session, train_id: int) -> TrainSettings:
-    """The settings of a train as they are now, kept once however many assessments use them."""
-    content = plant_document(session, train_id)
-    digest = hashlib.sha256(json_text(content).encode()).hexdigest()
-    query = select(TrainSettings).where(TrainSettings.train_id == train_id, TrainSettings.digest == digest)
+def _keep_basis(session: Session, found: Finding, assessment: Assessment, settings_id: int) -> None:
+    """Keep what the next assessment can be built on; nothing where there is no reference."""
+    working = session.get(WorkingBasis, found.train_id)
+    if found.base is not None and working is not None:
+        working.inputs_version, working.changed = found.inputs_version, found.changed
+        return
+    if working is not None:
+        session.delete(working)
+        session.flush()
+    basis = assessment.basis
+    if basis is None:
+        return
+    session.add(
+        WorkingBasis(
+            train_id=found.train_id,
+            settings_id=settings_id,
+            version=assessment.version,
+            inputs_version=found.inputs_version,
+            basis=basis_document(basis),
+            columns=found.columns,
+            readings=assessment.counts.total,
+            changed=0,
+        )
+    )
+
+
+def _kept_settings(session: Session, found: Finding) -> TrainSettings:
+    """The settings of a train as they were, kept once however many assessments use them."""
+    query = select(TrainSettings).where(TrainSettings.train_id == found.train_id, TrainSettings.digest == found.digest)
     settings = session.scalar(query)
     if settings is None:
-        settings = TrainSettings(train_id=train_id, digest=digest, content=content)
+        settings = TrainSettings(train_id=found.train_id, digest=found.digest, content=found.settings)
         session.add(settings)
         session.flush()
     return settings
@@ -129,50 +247,3 @@ def _note_no_readings(session: Session, train: Train) -> None:
 def _last_noted(session: Session, train_id: int) -> PastAssessment | None:
     query = select(PastAssessment).where(PastAssessment.train_id == train_id)
     return session.scalars(query.order_by(PastAssessment.id.desc()).limit(1)).first()
-
-
-def _days(train_id: int, assessment: Assessment) -> list[dict[str, Any]]:
-    """One row per local day: indicators with spread and count, and the medians of what was measured."""
-    raw = assessment.days[[name for name in assessment.days.columns if name.startswith(RAW)]]
-    daily = assessment.daily.join(raw)
-    values = _rounded(daily.to_numpy(dtype=np.float64))
-    names = list(daily.columns)
-    return [
-        {
-            "train_id": train_id,
-            "day": day.date(),
-            "content": {name: value for name, value in zip(names, row, strict=True) if value == value},
-        }
-        for day, row in zip(pd.DatetimeIndex(daily.index), values.tolist(), strict=True)
-    ]
-
-
-def _rounded(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Values with seven significant figures: more is noise, and twice the room."""
-    with np.errstate(divide="ignore"):
-        size = np.floor(np.log10(np.abs(values)))
-    scale = 10.0 ** (SIGNIFICANT - 1 - np.where(np.isfinite(size), size, 0))
-    return np.round(values * scale) / scale
-
-
-def _set_aside(train_id: int, assessment: Assessment, readings: pd.DataFrame) -> list[dict[str, Any]]:
-    """One row per reading that is set aside as a whole, or of which a value is."""
-    log = assessment.log
-    reasons = log.reason.to_numpy()
-    lost: dict[int, dict[str, str]] = {}
-    for quantity, counts in log.values_set_aside.items():
-        column = next(name for name, known in COLUMNS.items() if known.name == quantity)
-        gone = (readings[column].notna() & log.readings[column].isna()).to_numpy()
-        for position in np.flatnonzero(gone):
-            lost.setdefault(int(position), {})[column] = " or ".join(counts)
-    positions = sorted({*np.flatnonzero(reasons != "").tolist(), *lost})
-    times = pd.DatetimeIndex(readings.index)
-    return [
-        {
-            "train_id": train_id,
-            "taken_at": times[position].to_pydatetime(),
-            "reason": reasons[position],
-            "content": lost.get(position),
-        }
-        for position in positions
-    ]

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Date, ForeignKey, Index, Integer, String, Text, UniqueConstraint
+from sqlalchemy import Boolean, Date, ForeignKey, Index, Integer, LargeBinary, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from server.db import Base, Json, LargeId, UtcTime, now
@@ -82,3 +82,53 @@ class PastAssessment(Base):
     inputs_version: Mapped[int] = mapped_column(Integer)
     settings_id: Mapped[int | None] = mapped_column(ForeignKey("train_settings.id"))
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+
+
+class AssessmentDue(Base):
+    """A change that the assessment of a train does not know yet; written with the change, gone with the answer to it.
+
+    Readings from `since` to `until` have changed, `readings` of them; both are empty where no reading has. `whole` asks
+    for everything to be worked out again.
+    """
+
+    __tablename__ = "assessments_due"
+    __table_args__ = (Index(None, "train_id"),)
+
+    id: Mapped[int] = mapped_column(LargeId, primary_key=True)
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
+    since: Mapped[datetime | None] = mapped_column(UtcTime)
+    until: Mapped[datetime | None] = mapped_column(UtcTime)
+    readings: Mapped[int] = mapped_column(Integer)
+    whole: Mapped[bool] = mapped_column(Boolean)
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+
+
+class WorkingBasis(Base):
+    """What the next assessment of a train needs in order to work out some of its days alone.
+
+    `basis` holds the levels of the screen and the reference, learned when all was worked out last, from `readings`
+    readings with `columns`; `changed` counts those that have changed since. `inputs_version` is that of the days in
+    `working_days`.
+    """
+
+    __tablename__ = "working_bases"
+
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"), primary_key=True)
+    settings_id: Mapped[int] = mapped_column(ForeignKey("train_settings.id"))
+    version: Mapped[str] = mapped_column(String(32))
+    inputs_version: Mapped[int] = mapped_column(Integer)
+    basis: Mapped[dict[str, Any]] = mapped_column(Json)
+    columns: Mapped[list[str]] = mapped_column(Json)
+    readings: Mapped[int] = mapped_column(Integer)
+    changed: Mapped[int] = mapped_column(Integer)
+
+
+class WorkingDays(Base):
+    """The table of days of one train, a month in a row: `content` holds days by columns as doubles, the day first."""
+
+    __tablename__ = "working_days"
+
+    train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"), primary_key=True)
+    month: Mapped[date] = mapped_column(Date, primary_key=True)
+    columns: Mapped[list[str]] = mapped_column(Json)
+    content: Mapped[bytes] = mapped_column(LargeBinary)

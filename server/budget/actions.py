@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 import analytics
 from analytics.assess import STANDARD_PREFIX, Assessment
 from analytics.decisions.forecast import Contract, LogForLife, forecast_life
-from analytics.quantities import COLUMNS, MAX_STAGES
+from analytics.quantities import MAX_STAGES
 from server.audit.actions import changes, record
 from server.audit.author import writer
 from server.budget.choices import Chosen
@@ -65,13 +65,12 @@ def contract_of(choices: Chosen) -> Contract:
 
 def log_for_life(assessment: Assessment) -> LogForLife:
     """What of an assessment the life rests on."""
-    log, daily, aside = assessment.log, assessment.daily, assessment.daily_set_aside
+    daily, aside = assessment.daily, assessment.daily_set_aside
     names = [name for name in aside.columns if not name.startswith(STANDARD_PREFIX)]
-    measured = [name for name in log.readings.columns if name in COLUMNS]
     period = assessment.reference
     return LogForLife(
         daily=pd.DataFrame({name: daily[name].mask(aside[name]) for name in names}, index=daily.index),
-        measured=log.readings[measured].set_axis(log.days)[log.used].groupby(level=0).median(),
+        measured=assessment.measured,
         events=assessment.events,
         causes={cause.cause: cause.probability for cause in assessment.causes},
         reference_days=(pd.Timestamp(period.start), pd.Timestamp(period.end)) if period else None,

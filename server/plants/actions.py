@@ -7,6 +7,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from analytics import plant as science
+from server.assessments.due import Span, note_due
 from server.audit.actions import record
 from server.audit.author import writer
 from server.errors import Conflict
@@ -113,8 +114,10 @@ def _add_choices(session: Session, train_id: int, train: science.Train, author: 
         session.add(Limit(train_id=train_id, name=name, value=value, author=author, reason=FROM_PLANT_FILE))
 
 
-def inputs_changed(session: Session, train_id: int) -> int:
+def inputs_changed(session: Session, train_id: int, span: Span | None = None, *, whole: bool = False) -> int:
     """Note that something an assessment of this train rests on changes; returns the version that has the change.
+
+    `span` names the readings that change, when any do; `whole` says that all days must be worked out again.
 
     The row of the train stays locked until the end of the transaction, so changes of one train come one by one.
     """
@@ -122,4 +125,5 @@ def inputs_changed(session: Session, train_id: int) -> int:
         update(Train).where(Train.id == train_id).values(inputs_version=Train.inputs_version + 1),
         execution_options={"synchronize_session": "fetch"},
     )
+    note_due(session, train_id, span, whole=whole)
     return session.scalars(select(Train.inputs_version).where(Train.id == train_id)).one()

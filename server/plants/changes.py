@@ -67,7 +67,7 @@ def change_setup(session: Session, train_id: int, wanted: Choices, *, reason: st
         raise WrongChoice(str(error)) from error
     if after["train"] == before:
         return False
-    inputs_changed(session, train_id)
+    inputs_changed(session, train_id, whole=True)
     return True
 
 

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy import bindparam, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from analytics.quantities import COLUMNS, STATES
+from server.assessments.due import Span
 from server.audit.actions import changes, record
 from server.audit.author import writer
 from server.db import after_commit, now
@@ -76,7 +77,8 @@ def store_readings(
     if stored:
         known = {name for name in table.frame.columns if name in COLUMNS and table.frame[name].notna().any()}
         train.columns = [name for name in COLUMNS if name in known | set(train.columns)]
-        inputs_changed(session, train_id)
+        times = table.frame.index[np.concatenate([comparison.new, comparison.back])]
+        inputs_changed(session, train_id, Span(times.min().to_pydatetime(), times.max().to_pydatetime(), stored))
     after_commit(session, lambda: READINGS.labels(source).inc(stored))
     session.flush()
     return StoreResult(stored, comparison.same, comparison.different, comparison.differences)
@@ -192,7 +194,7 @@ def amend_reading(
         for name in COLUMNS
         if name in {*train.columns, *(name for name, value in values.items() if value is not None)}
     ]
-    inputs_changed(session, reading.train_id)
+    inputs_changed(session, reading.train_id, Span(reading.taken_at, reading.taken_at, 1))
     old, new = changes(before, _content(reading))
     record(
         session, "reading-amended", train_id=train.id, object_id=reading_id, before=old, after=new, reason=reason,
@@ -220,7 +222,7 @@ def void_reading(session: Session, reading_id: int, *, reason: str, author: str 
         raise Conflict("Taking a reading out of use needs a reason.")
     author = writer(session, author)
     reading.voided_at, reading.void_reason, reading.voided_by = now(), reason.strip(), author
-    reading.voided_version = inputs_changed(session, train.id)
+    reading.voided_version = inputs_changed(session, train.id, Span(reading.taken_at, reading.taken_at, 1))
     taken_at = {"taken_at": reading.taken_at.isoformat()}
     record(
         session,
@@ -239,10 +241,13 @@ def void_import(
     session: Session, train_id: int, import_id: int, *, reason: str, author: str = "", at: datetime | None = None
 ) -> int:
     """Take all readings of an import out of use; returns how many."""
-    version = inputs_changed(session, train_id)
+    in_use = (Reading.train_id == train_id, Reading.import_id == import_id, Reading.voided_at.is_(None))
+    query = select(func.min(Reading.taken_at), func.max(Reading.taken_at), func.count()).where(*in_use)
+    first, last, count = session.execute(query).one()
+    version = inputs_changed(session, train_id, Span(first, last, count) if count else None)
     outcome = session.execute(
         update(Reading)
-        .where(Reading.train_id == train_id, Reading.import_id == import_id, Reading.voided_at.is_(None))
+        .where(*in_use)
         .values(voided_at=at or now(), void_reason=reason, voided_by=writer(session, author), voided_version=version),
         execution_options={"synchronize_session": False},
     )
