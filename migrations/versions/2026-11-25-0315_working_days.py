@@ -1,14 +1,14 @@
 """What an assessment leaves for the next one: the table of days, its basis, and what has changed since.
 
 Revision ID: 5e8a7c20f1d6
-Revises: b7d1f4c08e52
+Revises: 81be0c37d5f2
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "5e8a7c20f1d6"
-down_revision = "b7d1f4c08e52"
+down_revision = "81be0c37d5f2"
 branch_labels = None
 depends_on = None
 
