@@ -30,6 +30,7 @@ from analytics.condition.reference import ReferencePeriod
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
+from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.events import Event
 from analytics.judgement.causes import Cause, Context, likely_causes
 from analytics.judgement.context import context_of
@@ -145,6 +146,12 @@ class Assessment:
     @property
     def reference(self) -> ReferencePeriod | None:
         return self.log.reference
+
+    @property
+    def cleaning(self) -> CleaningWindow:
+        """When to clean, by the local day of the answer."""
+        today = pd.Timestamp(self.as_of).tz_convert(self.plant.site.timezone).date()
+        return cleaning_window(self.indicators, self.trends, self.causes, self.meters, today=today)
 
 
 def assess(

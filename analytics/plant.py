@@ -26,7 +26,8 @@ class Membrane:
     """One element model, as its data sheet gives it. Pressure limits in bar, temperature in degC, slopes in K.
 
     The limits are the usual ones of polyamide spiral elements, from memory of makers' manuals, and apply
-    until the data sheet's own are given.
+    until the data sheet's own are given. Makers' limits of pH in a cleaning differ (1 to 13 or 2 to 12 at 25 degC,
+    up to 12 at 35 degC and 10.5 at 45 degC, from memory): the strictest are taken; its 4 bar are 60 psi, from memory.
     """
 
     area_m2: float
@@ -42,6 +43,13 @@ class Membrane:
     max_dp_vessel_bar: float = 3.5
     max_pressure_bar: float = 41.0
     max_temperature_c: float = 45.0
+    element_length_m: float = 1.016
+    cleaning_min_ph: float = 2.0
+    cleaning_max_ph_25c: float = 12.0
+    cleaning_max_ph_35c: float = 12.0
+    cleaning_max_ph_45c: float = 10.5
+    cleaning_max_temperature_c: float = 45.0
+    cleaning_max_pressure_bar: float = 4.0
 
 
 @dataclass(frozen=True)
@@ -142,6 +150,26 @@ class Meters:
 
 
 @dataclass(frozen=True)
+class CleaningSystem:
+    """What stands around the vessels in a cleaning: pipes, cartridge filter, tank, pump, heater. m, mm, m3, m3/h, kW.
+
+    What is None is not known; a worksheet then assumes something and says so. `vessel_fill` is the share of a bare
+    vessel that elements leave to the solution, `tank_heel` what the tank must hold on top of the circuit: a published
+    worked example (elements take 30 %) and common practice, no source (25 to 30 %).
+    """
+
+    pipe_length_m: float | None = None
+    pipe_diameter_mm: float | None = None
+    filter_length_m: float | None = None
+    filter_diameter_mm: float | None = None
+    vessel_fill: float = 0.70
+    tank_heel: float = 0.30
+    tank_volume_m3: float | None = None
+    pump_flow_m3h: float | None = None
+    heater_kw: float | None = None
+
+
+@dataclass(frozen=True)
 class Site:
     name: str
     timezone: str = "UTC"
@@ -161,6 +189,7 @@ class Train:
     method: Method = field(default_factory=Method)
     screening: Screening = field(default_factory=Screening)
     meters: Meters = field(default_factory=Meters)
+    cleaning: CleaningSystem = field(default_factory=CleaningSystem)
 
     @property
     def area_m2(self) -> float:
@@ -206,6 +235,7 @@ def plant_from_dict(data: Mapping[str, Any]) -> Plant:
         "method": Method,
         "screening": Screening,
         "meters": Meters,
+        "cleaning": CleaningSystem,
     }
     settings: dict[str, Any] = {
         key: build(kind, table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
@@ -247,6 +277,8 @@ def _membrane(data: Mapping[str, Any], path: str) -> Membrane:
         value = getattr(membrane, entry.name)
         if isinstance(value, float) and value <= 0:
             raise InvalidSettings(f"{path}.{entry.name}: must be above zero, found {value:g}")
+    if not membrane.cleaning_max_ph_25c >= membrane.cleaning_max_ph_35c >= membrane.cleaning_max_ph_45c:
+        raise InvalidSettings(f"{path}.cleaning_max_ph_35c: the highest pH must not rise with temperature")
     return membrane
 
 
@@ -272,6 +304,10 @@ def _check_ranges(train: Train) -> None:
     for entry in dataclasses.fields(Meters):
         if getattr(train.meters, entry.name) < 0:
             raise InvalidSettings(f"train.meters.{entry.name}: must not be below zero")
+    for entry in dataclasses.fields(CleaningSystem):
+        value = getattr(train.cleaning, entry.name)
+        if value is not None and value <= 0:
+            raise InvalidSettings(f"train.cleaning.{entry.name}: must be above zero, found {value:g}")
     factor = train.assumed.tds_per_conductivity
     if factor is not None and not 0.3 <= factor <= 1.0:
         raise InvalidSettings(

@@ -42,6 +42,7 @@ _UNITS = (
     Unit("kW", "kW", 1), Unit("W", "kW", 0.001), Unit("MW", "kW", 1000), Unit("hp", "kW", 0.745699872),
     Unit("kWh", "kWh", 1), Unit("MWh", "kWh", 1000), Unit("h", "h", 1), Unit("min", "h", 1 / 60),
     Unit("m3", "m3", 1), Unit("L", "L", 1), Unit("gal", "L", LITRES_PER_GALLON), Unit("kgal", "m3", LITRES_PER_GALLON),
+    Unit("kg", "kg", 1), Unit("lb", "kg", 0.45359237),
     Unit("Hz", "Hz", 1), Unit("A", "A", 1), Unit("mA", "A", 0.001),
 )  # fmt: skip
 
@@ -146,7 +147,7 @@ def kelvin(temperature_c: npt.ArrayLike) -> npt.NDArray[np.float64]:
 DISPLAY_UNITS = {
     "SI": {},
     "US": {
-        "degC": "degF", "m3/h": "gpm", "bar": "psi", "m3": "kgal", "L": "gal",
+        "degC": "degF", "m3/h": "gpm", "bar": "psi", "m3": "kgal", "L": "gal", "kg": "lb",
     },
 }  # fmt: skip
 """Units in which pages show each canonical unit; a unit not named is shown as it is."""

@@ -20,6 +20,7 @@ import server.api.routes
 import server.assessments.routes
 import server.audit.routes
 import server.budget.routes
+import server.cleanings.routes
 import server.elements.routes
 import server.events.routes
 import server.evidence.routes
@@ -64,6 +65,7 @@ ROUTERS = (
     server.events.routes.router,
     server.elements.routes.router,
     server.evidence.routes.router,
+    server.cleanings.routes.router,
     server.feedwater.routes.router,
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,

@@ -4,6 +4,7 @@ import server.accounts.models
 import server.assessments.models
 import server.audit.models
 import server.budget.models
+import server.cleanings.models
 import server.elements.models
 import server.events.models
 import server.feedwater.models

@@ -19,6 +19,7 @@ from server.accounts.queries import find_machine
 from server.accounts.roles import SITE_RIGHTS, Person, Right
 from server.accounts.sessions import find_person, note_use, note_use_apart
 from server.assessments.models import PastAssessment
+from server.cleanings.models import Cleaning
 from server.db import get_session, transaction
 from server.elements.models import VesselRound
 from server.errors import AppError, NotAllowed, NotFound
@@ -55,6 +56,7 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "reading_id": lambda key: _of_train(Reading, key),
     "event_id": lambda key: _of_train(Event, key),
     "round_id": lambda key: _of_train(VesselRound, key),
+    "cleaning_id": lambda key: _of_train(Cleaning, key),
     "analysis_id": lambda key: _of_train(FeedAnalysis, key),
     "entry_id": lambda key: _of_train(ShiftEntry, key),
     "photo_id": _of_photo,

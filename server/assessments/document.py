@@ -10,6 +10,7 @@ import pandas as pd
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
 from analytics.condition.day_table import RAW
 from analytics.condition.standard import INDICATORS
+from analytics.decisions.cleaning_window import CleaningWindow
 from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
 from analytics.judgement.trend import Segment, Trend
@@ -72,6 +73,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
              "suspect": m.suspect, "evidence": m.evidence}
             for m in assessment.meters
         ],
+        "cleaning": _cleaning(assessment.cleaning),
         "readings": {
             "total": assessment.counts.total,
             "used": assessment.counts.used,
@@ -97,6 +99,20 @@ def _step(one: ExplainedStep) -> dict[str, Any]:
         "likely": one.likely,
         "why": one.why,
         "words": step_words(one),
+    }
+
+
+def _cleaning(window: CleaningWindow) -> dict[str, Any]:
+    return {
+        "advice": window.advice,
+        "scope": window.scope,
+        "name": window.name,
+        "stage": window.stage,
+        "earliest": _day(window.earliest),
+        "aim": _day(window.aim),
+        "latest": _day(window.latest),
+        "cause": window.cause,
+        "reasons": list(window.reasons),
     }
 
 

@@ -18,7 +18,7 @@ from server.templating import Frame
 
 PER_PAGE = 50
 LONGEST_TEXT = 200
-LINKS = {"reading-": "/readings/", "import-": "/imports/", "event-": "/events/"}
+LINKS = {"reading-": "/readings/", "import-": "/imports/", "event-": "/events/", "cleaning-": "/cleanings/"}
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,9 @@ ANSWER_KEYS = {
     "disagreement": "Why the two methods differ, in one sentence with numbers; empty where they agree within 0.02.",
     "learned[]": "What was learned from the plant's own data in place of an assumption.",
     "causes[]": "Likely causes with stage, probability, evidence, the next check and the remedy.",
+    "cleaning": "When to clean: `now`, `plan`, `not yet`, `look first` or `unknown` as `advice`; the indicator that "
+    "governs, the stage to clean, the earliest day that makes sense, the day to aim for and the latest that still "
+    "works (null where the data carry none), the likeliest cause, and the reasons.",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",
     "readings.total, used, set_aside": "How many, how many were used, and by reason how many were not. They add up.",
     "readings.values_set_aside": "Single values that were not used, by quantity and reason; the reading was.",

@@ -66,6 +66,15 @@ MEANINGS = {
     "train.meters.flow_accuracy": "The same for flow meters, as a fraction.",
     "train.meters.conductivity_accuracy": "The same for conductivity cells, as a fraction.",
     "train.meters.temperature_accuracy_c": "The same for thermometers, in degC.",
+    "train.cleaning.pipe_length_m": "Length of all pipes and hoses of the cleaning circuit, in m.",
+    "train.cleaning.pipe_diameter_mm": "Inside diameter of these pipes, in mm.",
+    "train.cleaning.filter_length_m": "Length of the housing of the cleaning circuit's cartridge filter, in m.",
+    "train.cleaning.filter_diameter_mm": "Inside diameter of that housing, in mm.",
+    "train.cleaning.vessel_fill": "Share of a bare vessel that the elements leave to the solution.",
+    "train.cleaning.tank_heel": "What the tank must hold on top of the circuit, as a fraction of it.",
+    "train.cleaning.tank_volume_m3": "Volume of the cleaning tank that can be used, in m3.",
+    "train.cleaning.pump_flow_m3h": "Largest flow of the cleaning pump, in m3/h; says how many vessels go together.",
+    "train.cleaning.heater_kw": "Power of the heater of the cleaning tank, in kW.",
     "membrane.NAME.area_m2": "Membrane area of one element, in m2.",
     "membrane.NAME.diameter_inch": "Diameter of the element, in inches.",
     "membrane.NAME.temperature_correction": "How water permeability follows temperature.",
@@ -81,6 +90,13 @@ MEANINGS = {
     "membrane.NAME.max_dp_vessel_bar": "Largest pressure drop of one vessel, in bar.",
     "membrane.NAME.max_pressure_bar": "Largest feed pressure, in bar.",
     "membrane.NAME.max_temperature_c": "Highest temperature, in degC.",
+    "membrane.NAME.element_length_m": "Length of one element, in m (40 inches for the usual ones).",
+    "membrane.NAME.cleaning_min_ph": "Lowest pH in a cleaning.",
+    "membrane.NAME.cleaning_max_ph_25c": "Highest pH in a cleaning up to 25 degC.",
+    "membrane.NAME.cleaning_max_ph_35c": "The same up to 35 degC.",
+    "membrane.NAME.cleaning_max_ph_45c": "The same up to 45 degC.",
+    "membrane.NAME.cleaning_max_temperature_c": "Highest temperature in a cleaning, in degC.",
+    "membrane.NAME.cleaning_max_pressure_bar": "Highest pressure in a cleaning, in bar.",
 }
 
 _TABLES: tuple[tuple[str, type], ...] = (
@@ -93,9 +109,10 @@ _TABLES: tuple[tuple[str, type], ...] = (
     ("train.method", plant.Method),
     ("train.screening", plant.Screening),
     ("train.meters", plant.Meters),
+    ("train.cleaning", plant.CleaningSystem),
     ("membrane.NAME", plant.Membrane),
 )
-_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening", "meters"}
+_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening", "meters", "cleaning"}
 """Fields that are tables of their own in the file, or not in it."""
 
 

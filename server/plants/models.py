@@ -72,6 +72,13 @@ class ElementModel(Base):
     max_dp_vessel_bar: Mapped[float] = mapped_column(Double)
     max_pressure_bar: Mapped[float] = mapped_column(Double)
     max_temperature_c: Mapped[float] = mapped_column(Double)
+    element_length_m: Mapped[float] = mapped_column(Double, server_default="1.016")
+    cleaning_min_ph: Mapped[float] = mapped_column(Double, server_default="2.0")
+    cleaning_max_ph_25c: Mapped[float] = mapped_column(Double, server_default="12.0")
+    cleaning_max_ph_35c: Mapped[float] = mapped_column(Double, server_default="12.0")
+    cleaning_max_ph_45c: Mapped[float] = mapped_column(Double, server_default="10.5")
+    cleaning_max_temperature_c: Mapped[float] = mapped_column(Double, server_default="45.0")
+    cleaning_max_pressure_bar: Mapped[float] = mapped_column(Double, server_default="4.0")
 
 
 class Stage(Base):

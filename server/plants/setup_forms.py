@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from analytics.plant import Assumed, Meters, Method, Plant, Screening
+from analytics.plant import Assumed, CleaningSystem, Meters, Method, Plant, Screening
 from server.plants.changes import LIMITS, SETTINGS, Choices
 
-TABLES: dict[str, type] = dict(zip(SETTINGS, (Assumed, Method, Screening, Meters), strict=True))
+TABLES: dict[str, type] = dict(zip(SETTINGS, (Assumed, Method, Screening, Meters, CleaningSystem), strict=True))
 WATERS = {
     "natural-brackish": "Natural brackish water", "sodium-chloride": "Sodium chloride", "seawater": "Seawater",
 }  # fmt: skip
