@@ -148,7 +148,7 @@ def _odd(
     places = {"label": rule.label, "value": digits, "unit": rule.unit}
     for name, number in numbers.items():
         offset = 0.0 if name == "rise" else rule.offset
-        places[name] = number_text((number - offset) / rule.factor)
+        places[name] = number_text((number - offset) / rule.factor, 3)
     suggestion, how, other = _meant(rule, digits, target)
     places |= {"suggestion": suggestion, "other": other}
     offer = _fill(words[how], places) if suggestion else ""

@@ -34,15 +34,15 @@ CLOCK_S, LONG_AGO_S = 900.0, 31 * 86_400.0
 
 WORDS = {
     "number": "This is not a number; write it like 12.5 or 12,5.",
-    "possible": "{label} cannot be {value} {unit}: what can be lies between {low} and {high} {unit}.",
-    "jump": "{value} {unit} stands apart: {label} was about {middle} {unit} lately.",
-    "usual": "{value} {unit} is unusual for {label}: expected is {low} to {high} {unit}.",
+    "possible": "{label} cannot be {value} {unit}; it lies between {low} and {high} {unit}.",
+    "jump": "{label} {value} {unit} stands apart: lately it was about {middle} {unit}.",
+    "usual": "{label} {value} {unit} is unusual: expected is {low} to {high} {unit}.",
     "counter back": "{label} went backwards: {value} {unit} after {last} {unit}.",
     "counter fast": "{label} rose by {rise} {unit} since it was read last, more than can have run in that time.",
     "pressure order": "{second} ({second_value} {second_unit}) lies above {first} ({first_value} {first_unit}); along "
     "the way of the water the pressure falls.",
     "salt order": "{second} ({second_value} {second_unit}) lies above {first} ({first_value} {first_unit}); it should "
-    "be the saltier water the other way round.",
+    "hold less salt.",
     "flow balance": "{label} ({whole} {unit}) is not the sum of its parts ({parts} {unit}), by {percent} %.",
     "salt balance": "Salt in and salt out differ by {percent} %, which is not usual here: look at the flows and the "
     "conductivities again.",

@@ -26,6 +26,7 @@ class FleetLine:
     headline: str
     as_of: datetime | None
     summary: dict[str, Any] | None
+    site_id: int = 0
 
 
 def latest_assessment(session: Session, train_id: int, *, series: bool = False) -> AssessmentRecord | None:
@@ -39,7 +40,11 @@ def fleet_lines(session: Session, *, sites: frozenset[int] | None = None) -> lis
     query = (
         select(Train.id, Site.name, Train.name, Site.timezone, Site.units)
         .add_columns(
-            AssessmentRecord.level, AssessmentRecord.headline, AssessmentRecord.as_of, AssessmentRecord.summary
+            AssessmentRecord.level,
+            AssessmentRecord.headline,
+            AssessmentRecord.as_of,
+            AssessmentRecord.summary,
+            Train.site_id,
         )
         .join(Site, Train.site_id == Site.id)
         .outerjoin(AssessmentRecord, AssessmentRecord.train_id == Train.id)
@@ -48,7 +53,9 @@ def fleet_lines(session: Session, *, sites: frozenset[int] | None = None) -> lis
     if sites is not None:
         query = query.where(Site.id.in_(sites))
     return [
-        FleetLine(row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:9])
+        FleetLine(
+            row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:10]
+        )
         for row in session.execute(query)
     ]
 

@@ -35,6 +35,7 @@ class TrainLine:
     calm: bool
     figures: tuple[FleetFigure, ...]
     last_reading: str
+    may_enter: bool
 
 
 @dataclass(frozen=True)
@@ -46,13 +47,18 @@ class FleetPage:
     lines: tuple[TrainLine, ...]
 
 
-def fleet_page(frame: Frame, lines: Sequence[FleetLine], now: datetime) -> FleetPage:
-    """Put the fleet in the order of urgency: by level, then by the day on which a limit may be reached."""
+def fleet_page(
+    frame: Frame, lines: Sequence[FleetLine], now: datetime, *, enters: frozenset[int] = frozenset()
+) -> FleetPage:
+    """Put the fleet in the order of urgency: by level, then by the day on which a limit may be reached.
+
+    `enters` are the sites where the reader may log a shift.
+    """
     ordered = sorted(lines, key=lambda line: (level_of(line.level).rank, _next_limit(line), line.site, line.train))
-    return FleetPage(frame, _headline(ordered), tuple(_line(line, now) for line in ordered))
+    return FleetPage(frame, _headline(ordered), tuple(_line(line, now, enters) for line in ordered))
 
 
-def _line(line: FleetLine, now: datetime) -> TrainLine:
+def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
     summary = line.summary or {}
     span, level = summary.get("span"), level_of(line.level)
     calm = level.name == "steady"
@@ -64,6 +70,7 @@ def _line(line: FleetLine, now: datetime) -> TrainLine:
         calm=calm,
         figures=() if calm else _figures(summary.get("indicators", [])),
         last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
+        may_enter=line.site_id in enters,
     )
 
 

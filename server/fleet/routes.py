@@ -20,8 +20,10 @@ A_YEAR = 365 * 24 * 3600
 
 @router.get("/", dependencies=[needs(Right.SIGNED_IN)])
 def show_fleet(request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
-    lines = fleet_lines(session, sites=person_of(request).sites)
-    return render("fleet/show.html", fleet_page(frame_of(request, "Fleet"), lines, now()))
+    person = person_of(request)
+    lines = fleet_lines(session, sites=person.sites)
+    enters = frozenset(line.site_id for line in lines if person.may(Right.ENTER, line.site_id))
+    return render("fleet/show.html", fleet_page(frame_of(request, "Fleet"), lines, now(), enters=enters))
 
 
 @router.post("/units", dependencies=[needs(Right.PUBLIC)])

@@ -31,7 +31,7 @@ def _page(
     request: Request, session: RequestSession, found: Import, answers: Answers | None = None, error: str = ""
 ) -> AskingPage:
     train, understood = train_or_404(session, found.train_id), understanding_of(found)
-    tabs = TrainTabs(train.id, train.site.name, train.name, "imports")
+    tabs = TrainTabs(train.id, train.site.name, train.name, "readings")
     frame = frame_of(request, f"Import, {train.name}", site_units=train.site.units, tabs=tabs)
     return asking_page(frame, train, found, understood, answers or Answers.of(understood), choices_of(found), error)
 

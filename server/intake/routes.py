@@ -27,7 +27,7 @@ router = APIRouter()
 
 
 def _frame(request: Request, train: Train, title: str) -> Frame:
-    tabs = TrainTabs(train.id, train.site.name, train.name, "imports")
+    tabs = TrainTabs(train.id, train.site.name, train.name, "readings")
     return frame_of(request, f"{title}, {train.name}", site_units=train.site.units, tabs=tabs)
 
 

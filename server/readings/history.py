@@ -60,6 +60,7 @@ class ReadingHistoryPage:
     taken_at: str
     voided: str
     void_reason: str
+    entries: tuple[str, ...]
     versions: tuple[VersionLine, ...]
     fields: tuple[ValueField, ...]
     form: AmendForm
@@ -81,8 +82,9 @@ def history_page(
     reading: Reading,
     older: Sequence[ReadingRevision],
     form: AmendForm,
+    entries: Sequence[int] = (),
 ) -> ReadingHistoryPage:
-    """Put a reading, its older versions (newest first) and the form together."""
+    """Put a reading, its older versions (newest first) and the form together; `entries` are those of the shift log."""
     zone = ZoneInfo(train.site.timezone)
     voided = f"Taken out of use by {reading.voided_by or 'somebody'}, {moment(reading.voided_at, zone)}" \
         if reading.voided_at else ""  # fmt: skip
@@ -99,6 +101,7 @@ def history_page(
         taken_at=moment(reading.taken_at, zone),
         voided=voided,
         void_reason=reading.void_reason,
+        entries=tuple(f"/trains/{train.id}/shift/entries/{number}" for number in entries),
         versions=_versions(reading, older, frame.units, zone),
         fields=fields,
         form=form,

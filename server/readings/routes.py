@@ -17,6 +17,7 @@ from server.readings.forms import LONGEST_REASON, AmendForm
 from server.readings.history import history_page
 from server.readings.page import PER_PAGE, Narrowing, readings_page
 from server.readings.queries import count_readings, count_set_aside, list_readings, reading_or_404, revisions
+from server.shift.queries import entries_of_reading
 from server.templating import Frame, TrainTabs, frame_of, render
 
 router = APIRouter()
@@ -59,7 +60,9 @@ def show_reading(
     train = train_or_404(session, reading.train_id)
     frame = _frame(request, train, "A reading")
     form = AmendForm.of(reading, train.columns, frame.units)
-    return render("readings/history.html", history_page(frame, train, reading, revisions(session, reading_id), form))
+    entries = entries_of_reading(session, reading_id)
+    page = history_page(frame, train, reading, revisions(session, reading_id), form, entries)
+    return render("readings/history.html", page)
 
 
 @router.post("/readings/{reading_id}/amend", dependencies=[needs(Right.ENTER)])

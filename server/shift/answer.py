@@ -36,7 +36,7 @@ def same_answer(entry: ShiftEntry, verdict: Verdict | None) -> dict[str, Any]:
 def conflict_answer(entry: ShiftEntry) -> dict[str, Any]:
     """The answer to an entry that contradicts a reading of the same instant."""
     words = "There is another reading of this very minute with other values. Both are kept: say which is right."
-    return _document(entry, words, None)
+    return _document(entry, words, None) | {"look": "meter"}
 
 
 def _document(entry: ShiftEntry, sentence: str, verdict: Verdict | None) -> dict[str, Any]:

@@ -61,7 +61,7 @@ def entry_page(frame: Frame, train: Train, entry: ShiftEntry, reading: Reading |
         settled=settled,
         sentence=entry.answer.get("sentence", ""),
         questions=tuple(finding["sentence"] for finding in content["findings"] if finding.get("open")),
-        rows=(*_values(entry, reading), *_words(entry, reading)),
+        rows=tuple(sorted((*_values(entry, reading), *_words(entry, reading)), key=lambda row: not row.differs)),
         reading_link=f"/readings/{reading.id}" if reading else "",
         photos=tuple(f"/trains/{train.id}/shift/photos/{number}" for number in photos),
     )

@@ -61,6 +61,13 @@ def entry_or_404(session: Session, train_id: int, entry_id: int) -> ShiftEntry:
     return entry
 
 
+def entries_of_reading(session: Session, reading_id: int) -> list[int]:
+    """Numbers of the entries of the shift log that were about a reading, the oldest first."""
+    return list(
+        session.scalars(select(ShiftEntry.id).where(ShiftEntry.reading_id == reading_id).order_by(ShiftEntry.id))
+    )
+
+
 def open_conflicts(session: Session, train_id: int) -> list[ShiftEntry]:
     """Entries that contradict a reading and wait for somebody to say which is right, the oldest first."""
     query = select(ShiftEntry).where(ShiftEntry.train_id == train_id, ShiftEntry.status == CONFLICT)

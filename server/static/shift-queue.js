@@ -4,6 +4,7 @@
   "use strict";
 
   const NAME = "skidbook-shift", ENTRIES = "entries", DRAFTS = "drafts";
+  const PATIENCE_MS = 60000, FIRST_TRY_S = 90;
   let opened = null, busy = false;
 
   function open() {
@@ -58,7 +59,7 @@
 
   /* The rules as they are now, with a token for sending. */
   async function fetchBook(train) {
-    const response = await fetch(`/trains/${train}/shift/book`, { redirect: "manual", cache: "no-store" });
+    const response = await fetch(`/trains/${train}/shift/book`, { redirect: "manual", cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS) });
     if (signedOut(response)) return { outcome: "sign in" };
     if (!response.ok) return { outcome: response.status >= 500 ? "later" : "forbidden" };
     return Object.assign(await response.json(), { outcome: "book" });
@@ -67,7 +68,7 @@
   async function post(record, token) {
     return fetch(`/trains/${record.train}/shift`, {
       method: "POST", body: bodyOf(record), redirect: "manual", cache: "no-store",
-      headers: { accept: "application/json", "x-form-token": token },
+      headers: { accept: "application/json", "x-form-token": token }, signal: AbortSignal.timeout(PATIENCE_MS),
     });
   }
 
@@ -95,12 +96,12 @@
     return response.json();
   }
 
-  /* Send what waits, the oldest first. Answers the last outcome, and every entry that was sent with its answer. */
+  /* Send what waits, the oldest first; an entry that its page is just handing in is left to it. Answers the last outcome, and every entry that was sent with its answer. */
   async function drain() {
     const work = async () => {
       const done = { outcome: "nothing", sent: [] };
       for (const record of await all()) {
-        if (record.problem) continue;
+        if (record.problem || (!record.waited && Date.now() / 1000 < record.saved_s + FIRST_TRY_S)) continue;
         const result = await send(Object.assign(record, { waited: true }));
         done.outcome = result.outcome;
         if (result.outcome === "sent") {

@@ -112,7 +112,7 @@
     odd(rule, digits, code, severity, target, numbers) {
       const places = { label: rule.label, value: digits, unit: rule.unit };
       for (const [name, number] of Object.entries(numbers)) {
-        places[name] = numberText((number - (name === "rise" ? 0 : rule.offset)) / rule.factor);
+        places[name] = numberText((number - (name === "rise" ? 0 : rule.offset)) / rule.factor, 3);
       }
       const [suggestion, how, other] = meant(rule, digits, target);
       Object.assign(places, { suggestion, other });

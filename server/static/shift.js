@@ -188,7 +188,7 @@
   function record() {
     const now = new Date();
     tick();
-    const fields = { time: time.value, state: state(), remark: remark.value, confirmed: "yes" };
+    const fields = { time: time.value, state: state(), remark: remark.value, confirmed };
     if (!timeTouched) fields.instant = now.toISOString();
     form.querySelectorAll(".gauge").forEach((gauge) => {
       gauge.querySelectorAll("input").forEach((input) => {
@@ -239,9 +239,9 @@
     } catch {
       return plainSubmit();
     }
-    save.disabled = true;
+    Object.assign(save, { disabled: true, textContent: "Saving" });
     const result = await ShiftQueue.send(mine, token);
-    save.disabled = false;
+    Object.assign(save, { disabled: false, textContent: "Save" });
     if (result.outcome === "asked" || result.outcome === "refused") return sendBack(mine, result);
     noteValues(mine);
     clear();

@@ -10,8 +10,9 @@ import pytest
 from server.app import create_app
 from server.settings import Settings
 from tests.browser.conftest import FLAGS
-from tests.browser.shift_log import SHIFT, Door, count_readings, fill_logbook, free_port, serve, start_process
+from tests.browser.shift_log import Door, count_readings, free_port, serve, start_process
 from tests.people import sign_in
+from tests.server.shift.small_log import SHIFT, fill_logbook
 
 pytestmark = pytest.mark.xdist_group("browser")
 

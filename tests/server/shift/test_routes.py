@@ -1,40 +1,54 @@
 """The page of the shift log through HTTP: what a person sees, sends, and is told."""
 
 import re
+import shutil
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlalchemy import func, select
 
+from analytics.quantities import COLUMNS
 from server.app import create_app
 from server.db import transaction
 from server.readings.models import Reading
 from server.settings import Settings
 from server.shift.models import GaugePhoto, ShiftEntry
 from tests.people import signed_in
+from tests.server.shift.small_log import SHIFT, fill_logbook
 
 PATH = "/trains/1/shift"
 JSON = {"accept": "application/json"}
-VALUES = {
-    "feed_temperature_c": "18,2", "feed_conductivity_us_cm": "2 420", "feed_pressure_bar": "12.3",
-    "stage1_concentrate_pressure_bar": "10.8", "stage1_permeate_flow_m3h": "35.7", "concentrate_pressure_bar": "9.5",
-    "concentrate_flow_m3h": "16.0", "permeate_flow_m3h": "47.3", "permeate_conductivity_us_cm": "45.3",
-    "permeate_pressure_bar": "0.4",
-}  # fmt: skip
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(30) + b"IEND\xaeB`\x82"
 
 
-def sent(key: str = "key-00000001", time: str = "2026-11-02T06:10", **other: str) -> dict[str, str]:
-    units = {f"unit.{name}": {"c": "degC", "bar": "bar", "m3h": "m3/h"}.get(name.rsplit("_", 1)[1], "uS/cm")
-             for name in VALUES}  # fmt: skip
-    return VALUES | units | {"key": key, "time": time, "state": "running", "confirmed": "yes"} | other
+ZONE = ZoneInfo("Europe/Madrid")
+YESTERDAY = f"{datetime.now(ZONE) - timedelta(days=1):%Y-%m-%dT06:10}"
+
+
+def sent(key: str = "key-00000001", time: str = YESTERDAY, **other: str) -> dict[str, str]:
+    units = {f"unit.{name}": COLUMNS[name].unit for name in SHIFT}
+    return SHIFT | units | {"key": key, "time": time, "state": "running", "confirmed": "yes"} | other
+
+
+@pytest.fixture(scope="module")
+def filled(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("shift") / "filled.db"
+    shutil.copyfile(sqlite_template, path)
+    fill_logbook(f"sqlite:///{path}")
+    return path
 
 
 @pytest.fixture
-def copy(demo_copy: str) -> Iterator[TestClient]:
-    with signed_in(create_app(Settings(database_url=demo_copy)), follow_redirects=False) as client:
+def copy(filled: Path, tmp_path: Path) -> Iterator[TestClient]:
+    """The application over a logbook of one train with a history, to be changed."""
+    path = tmp_path / "copy.db"
+    shutil.copyfile(filled, path)
+    with signed_in(create_app(Settings(database_url=f"sqlite:///{path}")), follow_redirects=False) as client:
         yield client
 
 
@@ -49,19 +63,21 @@ def counted(client: TestClient, model: type) -> int:
         return session.scalar(select(func.count()).select_from(model)) or 0
 
 
-def test_the_page_asks_in_the_order_of_the_walk_and_shows_what_was_read_last(demo_client: TestClient) -> None:
-    text = demo_client.get(PATH).text
+def test_the_page_asks_in_the_order_of_the_walk_and_shows_what_was_read_last(copy: TestClient) -> None:
+    text = copy.get(PATH).text
     names = re.findall(r'data-column="(\w+)"', text)
     assert names.index("feed_temperature_c") < names.index("feed_pressure_bar") < names.index("permeate_flow_m3h")
     assert names.index("stage1_concentrate_pressure_bar") < names.index("concentrate_pressure_bar")
-    assert text.count('inputmode="decimal"') == len(names) == 12
-    assert len(re.findall(r"<b>[\d.\u202f]+</b> <span>[^<]+ ago", text)) == 12
+    assert text.count('inputmode="decimal"') == len(names) == 15
+    assert len(re.findall(r"<b>[\d.\u202f]+</b> <span>[^<]+ ago", text)) == 15
     assert "Clock of Europe/Madrid" in text and text.count('type="radio"') == 3
 
 
 def test_an_entry_becomes_a_reading_in_canonical_units_and_is_answered_in_one_sentence(copy: TestClient) -> None:
     before = counted(copy, Reading)
-    given = copy.post(PATH, data=sent(**{"feed_pressure_bar": "178", "unit.feed_pressure_bar": "psi"}))
+    given = copy.post(
+        PATH, data=sent(feed_temperature_c="25,2", **{"feed_pressure_bar": "178", "unit.feed_pressure_bar": "psi"})
+    )
     assert given.status_code == 303
     page = copy.get(given.headers["location"]).text
     assert re.search(r"Saved\. The verdict (stays|went from) &#34;", page)
@@ -69,8 +85,8 @@ def test_an_entry_becomes_a_reading_in_canonical_units_and_is_answered_in_one_se
         reading = session.scalars(select(Reading).order_by(Reading.id.desc())).first()
         assert reading is not None
         assert reading.feed_pressure_bar == pytest.approx(12.273, abs=1e-3)  # 178 psi / 14.5038
-        assert reading.feed_temperature_c == 18.2
-        assert reading.taken_at.isoformat() == "2026-11-02T05:10:00+00:00"  # Madrid is an hour ahead in winter
+        assert reading.feed_temperature_c == 25.2
+        assert reading.taken_at == datetime.fromisoformat(YESTERDAY).replace(tzinfo=ZONE).astimezone(UTC)
         assert reading.typed["feed_pressure_bar"] == "psi"
     assert counted(copy, Reading) == before + 1
 
@@ -115,7 +131,7 @@ def test_odd_values_are_asked_about_once_more_on_the_server_and_kept_when_they_a
     assert (given.status_code, given.json()["outcome"]) == (422, "asked")
     assert [(one["code"], one["columns"]) for one in given.json()["findings"]] == [("jump", ["permeate_flow_m3h"])]
     page = copy.post(PATH, data=odd).text
-    assert "52.5 m³/h stands apart" in page and 'name="confirmed"' in page and 'value="52.5"' in page
+    assert "Permeate flow 52.5 m³/h stands apart" in page and 'name="confirmed"' in page and 'value="52.5"' in page
     assert counted(copy, Reading) == before
     assert copy.post(PATH, data=odd | {"confirmed": "yes"}, headers=JSON).json()["outcome"] == "saved"
     assert counted(copy, Reading) == before + 1
@@ -144,12 +160,12 @@ def test_an_entry_that_waited_is_kept_whatever_is_odd_and_the_question_stays_ope
 
 def test_a_contradiction_is_shown_side_by_side_and_decided_by_a_person(copy: TestClient) -> None:
     copy.post(PATH, data=sent(), headers=JSON)
-    other = copy.post(PATH, data=sent(key="key-00000002", permeate_flow_m3h="46.9"), headers=JSON).json()
+    other = copy.post(PATH, data=sent(key="key-00000002", permeate_flow_m3h="30.4"), headers=JSON).json()
     assert other["outcome"] == "conflict"
     link = f"{PATH}/entries/{other['entry']}"
     assert link in copy.get(PATH).text
     page = copy.get(link).text
-    assert "Which of the two is right?" in page and "46.9 m³/h" in page and "47.3 m³/h" in page
+    assert "Which of the two is right?" in page and "30.4 m³/h" in page and "30.1 m³/h" in page
     assert page.count("(differs)") == 1
     assert copy.post(f"{link}/settle", data={"right": "both"}).status_code == 422
     assert copy.post(f"{link}/settle", data={"right": "entry"}).status_code == 303
@@ -171,11 +187,11 @@ def test_an_engineer_lays_the_log_out(copy: TestClient) -> None:
     assert re.findall(r'data-column="(\w+)"', copy.get(PATH).text)[:2] == ["feed_pressure_bar", "permeate_flow_m3h"]
 
 
-def test_the_worker_names_the_files_of_the_page_and_stands_before_all_trains(demo_client: TestClient) -> None:
-    given = demo_client.get("/shift-worker.js")
+def test_the_worker_names_the_files_of_the_page_and_stands_before_all_trains(copy: TestClient) -> None:
+    given = copy.get("/shift-worker.js")
     assert given.headers["content-type"].startswith("text/javascript")
     listed = re.findall(r"/static/[\w.-]+\?v=\w+", given.text.splitlines()[0])
-    page = demo_client.get(PATH).text
+    page = copy.get(PATH).text
     scripts = re.findall(r'src="(/static/shift[^"]+)"', page)
     assert len(scripts) == 3 and set(scripts) <= set(listed)
 
