@@ -14,8 +14,8 @@ import pandas as pd
 from analytics.condition.daily import daily_medians
 from analytics.condition.fit import StageFit
 from analytics.condition.normalized import NormalizedLog
+from analytics.condition.parameter_days import ParameterDays, by_mean, closure_columns, parameter_columns
 from analytics.condition.screen import RULES, flow_imbalance, salt_imbalance
-from analytics.condition.stage_parameters import ParameterDays, by_mean, parameter_columns
 from analytics.quantities import COLUMNS
 
 Array = npt.NDArray[np.float64]
@@ -65,6 +65,8 @@ def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None =
         pd.DataFrame(medians, index=keys).groupby(level=0).median(),
         pd.DataFrame(means, index=keys).groupby(level=0).mean(),
     ]
+    if fits and used.any():
+        parts.append(closure_columns(log.balance, log.plant, log.days, used))
     table = pd.concat([_counts_by_day(log, rows), *parts], axis=1)
     table.index.name = "day"
     return table
@@ -146,11 +148,15 @@ def parameter_days(table: pd.DataFrame, log: NormalizedLog, fits: Sequence[Stage
     within = log.reference.within
     columns = parameter_columns(fits, log.forces, log.balance.feed_temperature_c)
     index = pd.DatetimeIndex(table.index)
+    reference_days = np.asarray(index.isin(log.days[within]))
+    closures = [str(name) for name in table.columns if "_log_" in str(name) and name not in columns]
+    at_reference = {name: _median(values[within]) for name, values in columns.items()}
+    at_reference |= {name: float(table[name][reference_days].mean()) for name in closures}
     return ParameterDays(
         index=index,
-        daily={name: table[name].to_numpy(dtype=np.float64) for name in columns},
-        at_reference={name: _median(values[within]) for name, values in columns.items()},
-        reference_days=np.asarray(index.isin(log.days[within])),
+        daily={name: table[name].to_numpy(dtype=np.float64) for name in at_reference},
+        at_reference=at_reference,
+        reference_days=reference_days,
     )
 
 

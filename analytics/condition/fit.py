@@ -11,7 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from analytics.condition.metered_train import MeteredReadings, TrainModel, data_sheet, metered_readings, middles
+from analytics.condition.metered_train import (
+    USUAL,
+    Closures,
+    MeteredReadings,
+    TrainModel,
+    data_sheet,
+    metered_readings,
+    middles,
+)
 from analytics.condition.multipliers import newton, newton_at_places
 from analytics.condition.streams import Array, Balance
 from analytics.plant import Plant, Stage
@@ -76,7 +84,7 @@ def fit_membranes(balance: Balance, plant: Plant, *, used: npt.NDArray[np.bool_]
     count = len(train.permeate_flow_m3h)
     rows = np.arange(count) if used is None else np.flatnonzero(used)
     chunks = [rows[start : start + CHUNK] for start in range(0, len(rows), CHUNK)]
-    parts = [_fit_chunk(metered_readings(balance, plant, chunk), plant) for chunk in chunks]
+    parts = [fit_multipliers(metered_readings(balance, plant, chunk), plant) for chunk in chunks]
     sought = TrainModel(metered_readings(balance, plant, rows[:0]), plant)
     values = {key: _spread([part[key] for part in parts], rows, count) for key in _keys(sought)}
     shared = {(one.what, number): one.shared for one in sought.multipliers for number in one.stages}
@@ -88,18 +96,34 @@ def _keys(model: TrainModel) -> list[tuple[str, int]]:
     return [(one.what, number) for one in model.sought for number in one.stages]
 
 
-def _fit_chunk(metered: MeteredReadings, plant: Plant) -> dict[tuple[str, int], Array]:
-    """Multipliers by what they are of and the number of their stage; NaN where a reading has no answer."""
-    model = TrainModel(metered, plant)
+def fit_multipliers(
+    metered: MeteredReadings, plant: Plant, closures: Closures = USUAL, *, rounds: int = ROUNDS
+) -> dict[tuple[str, int], Array]:
+    """Multipliers on data sheet values, by what they are of and the number of their stage.
+
+    Parameters
+    ----------
+    metered : MeteredReadings
+    plant : Plant
+    closures : Closures, optional
+    rounds : int
+        Runs of the model over all readings. [-]
+
+    Returns
+    -------
+    dict
+        NaN where a reading has no answer. [-]
+    """
+    model = TrainModel(metered, plant, closures)
     count, readings = len(model.sought), len(metered.temperature_c)
     places = -(-readings // STRETCH)
     local = newton_at_places(
-        TrainModel(middles(metered, stretch=STRETCH, copies=count + 1), plant).misses,
+        TrainModel(middles(metered, stretch=STRETCH, copies=count + 1), plant, closures).misses,
         count,
         places,
         rounds=MIDDLE_ROUNDS,
     )
-    found = newton(model.misses, local, np.arange(readings) // STRETCH, rounds=ROUNDS)
+    found = newton(model.misses, local, np.arange(readings) // STRETCH, rounds=rounds)
     values = np.where(np.abs(found.misses) < SETTLED, np.exp(found.logarithms), np.nan)
     return {(one.what, number): values[row] for row, one in enumerate(model.sought) for number in one.stages}
 

@@ -15,17 +15,17 @@ import pandas as pd
 
 from analytics.condition.fit import StageFit
 from analytics.condition.model_errors import indicator_errors
+from analytics.condition.parameter_days import ParameterDays
 from analytics.condition.reference_run import Ratios, ReferenceTrain
-from analytics.condition.stage_parameters import (
-    LEAST_DAYS,
-    Learned,
-    ParameterDays,
-    StageParameters,
-    stage_parameters,
-)
+from analytics.condition.split import with_split
+from analytics.condition.stage_parameters import LEAST_DAYS, Learned, Source, StageParameters, train_parameters
 from analytics.plant import Plant
 
 Array = npt.NDArray[np.float64]
+
+LEAST_ANSWERED = 0.6
+"""Share of the days that the model must have an answer for; common practice, no source. [-]"""
+FITTED = ("_log_water", "_log_salt", "_log_friction")
 
 
 @dataclass(frozen=True)
@@ -84,25 +84,33 @@ def model_days(
     Returns
     -------
     ModelDays or None
-        None where there is nothing to fit or too few days.
+        None where there is nothing to fit, too few days, or too many that the model has no answer for.
     """
-    if not fits or len(days.index) < LEAST_DAYS:
+    if not fits or len(days.index) < LEAST_DAYS or not _answers(days):
         return None
-    learned: list[Learned] = []
-    parameters: list[StageParameters] = []
+    sources = []
     for fit, stage in zip(fits, plant.train.stages, strict=True):
         shared = fit.water_shared or fit.salt_shared
         cuts = [int((cut - days.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
-        found, slopes = stage_parameters(fit.scope, days, stage.membrane, train.temperature_c, cuts, floors or {})
-        parameters.append(found)
-        learned += slopes
+        own = {what: floor for (scope, what), floor in (floors or {}).items() if scope == fit.scope}
+        sources.append(Source(fit, stage.membrane, cuts, own))
+    found = train_parameters(sources, days, train.temperature_c)
+    parameters = with_split(found.stages, fits, days)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
     error = indicator_errors(train, parameters, fits, level)
     names = [name for name in _identified(fits, plant) if name in level]
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
     )
-    return ModelDays(daily, levels, errors, tuple(learned), _shared(fits), tuple(parameters), train)
+    return ModelDays(daily, levels, errors, found.learned, _shared(fits), parameters, train)
+
+
+def _answers(days: ParameterDays) -> bool:
+    """Whether the model has an answer for most days, and for most of the reference. It has none where by its closures
+    the pressure is below the osmotic one: then nothing that it says of the other days is to be trusted either."""
+    fitted = [values for name, values in days.daily.items() if name.endswith(FITTED)]
+    shares = [np.mean(np.isfinite(values[rows])) for values in fitted for rows in (slice(None), days.reference_days)]
+    return bool(min(shares, default=0.0) >= LEAST_ANSWERED)
 
 
 def _ratios(stage: StageParameters, which: str) -> Ratios:

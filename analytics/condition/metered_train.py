@@ -13,7 +13,7 @@ from analytics.condition.streams import Array, Balance, Streams
 from analytics.physics.hydraulics import element_pressure_drop_bar
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.train import StageSetup, TrainPassage, Water, mixed_tds, run_train
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant, Stage
 
@@ -26,6 +26,32 @@ SALT_PERMEABILITY = 0.19
 held where nothing is metered. [L/m2/h/bar, L/m2/h]"""
 USUAL_FRICTION_BAR = float(element_pressure_drop_bar(8.0)) / 8.0**FRICTION_EXPONENT
 """Of a clean 8-inch element, at a mean flow of 1 m3/h: that of the makers' correlation at 8 m3/h a vessel. [bar]"""
+
+
+@dataclass(frozen=True)
+class Closures:
+    """What the model takes for granted of the water and the elements, and no meter shows at once. [-]
+
+    Attributes
+    ----------
+    osmotic : float
+        Osmotic pressure of this water over that of the law chosen.
+    film : float
+        Film coefficient over the usual one.
+    film_exponent, friction_exponent : float
+        Of flow.
+    water : tuple of float
+        Water permeability of each stage over that of its data sheet; empty where all are as there.
+    """
+
+    osmotic: float = 1.0
+    film: float = 1.0
+    film_exponent: float = FILM_EXPONENT
+    friction_exponent: float = FRICTION_EXPONENT
+    water: tuple[float, ...] = ()
+
+
+USUAL = Closures()
 
 
 @dataclass(frozen=True)
@@ -62,6 +88,16 @@ def middles(metered: MeteredReadings, *, stretch: int, copies: int) -> MeteredRe
 
     def middle(values: Array) -> Array:
         return np.tile(pd.Series(values).groupby(key).median().to_numpy(), copies)
+
+    result: MeteredReadings = _each_array(metered, middle)
+    return result
+
+
+def metered_days(metered: MeteredReadings, day: npt.NDArray[np.int64]) -> MeteredReadings:
+    """Medians of the readings of each day, as readings of their own."""
+
+    def middle(values: Array) -> Array:
+        return np.asarray(pd.Series(values).groupby(day).median(), dtype=np.float64)
 
     result: MeteredReadings = _each_array(metered, middle)
     return result
@@ -137,18 +173,19 @@ class TrainModel:
     `multipliers` are all of them, `sought` those that something metered decides.
     """
 
-    def __init__(self, metered: MeteredReadings, plant: Plant) -> None:
-        self.metered, self.plant = metered, plant
+    def __init__(self, metered: MeteredReadings, plant: Plant, closures: Closures = USUAL) -> None:
+        self.metered, self.plant, self.closures = metered, plant, closures
         self.multipliers = multipliers_of(metered)
         self.sought = [one for one in self.multipliers if one.measured is not None]
-        self.climate = Water(metered.temperature_c, plant.train.water)
+        self.climate = Water(metered.temperature_c, plant.train.water, closures.osmotic)
         with np.errstate(invalid="ignore", divide="ignore"):
             self.measured = [np.log(one.measured) for one in self.sought if one.measured is not None]
 
     def misses(self, logarithms: Array) -> Array:
         """Logarithms of model over meter, NaN where one of them is not there."""
         values = dict(zip(((m.what, m.stages) for m in self.sought), np.exp(logarithms), strict=True))
-        setups = _setups(self.metered, self.plant, [self._of_stage(n, values) for n in range(len(self.metered.stages))])
+        by_stage = [self._of_stage(n, values) for n in range(len(self.metered.stages))]
+        setups = _setups(self.metered, self.plant, by_stage, self.closures)
         run = run_train(setups, _train_feed(self.metered), self.climate)
         with np.errstate(invalid="ignore", divide="ignore"):
             modelled = [np.log(_shown(one, run)) for one in self.sought]
@@ -170,19 +207,23 @@ def _shown(one: Multiplier, run: TrainPassage) -> Array:
     return np.asarray(np.sum([s.feed.pressure_bar - s.concentrate.pressure_bar for s in stages], axis=0))
 
 
-def _setups(metered: MeteredReadings, plant: Plant, values: Sequence[Mapping[str, Array | float]]) -> list[StageSetup]:
+def _setups(
+    metered: MeteredReadings, plant: Plant, values: Sequence[Mapping[str, Array | float]], closures: Closures
+) -> list[StageSetup]:
     """The stages with the multipliers reached so far, fed with what is metered between them."""
     setups = []
-    analysed = True
+    analysed, ones = True, [1.0] * len(values)
     for number, (streams, stage, multiplied) in enumerate(zip(metered.stages, plant.train.stages, values, strict=True)):
         inner, sheet = number > 0, data_sheet(stage)
         elements = Elements(
             stage.membrane.area_m2,
             stage.elements_per_vessel,
-            sheet.water * multiplied["water"] * metered.water_factors[number],
+            sheet.water * multiplied["water"] * metered.water_factors[number] * (*closures.water, *ones)[number],
             sheet.salt * multiplied["salt"] * metered.salt_factors[number],
             sheet.friction * multiplied["friction"] * metered.thickness,
-            FRICTION_EXPONENT,
+            closures.friction_exponent,
+            closures.film,
+            closures.film_exponent,
         )
         back = streams.permeate_pressure_bar
         setups.append(

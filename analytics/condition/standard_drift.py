@@ -30,7 +30,7 @@ Flags = npt.NDArray[np.bool_]
 STEPS = ("temperature", "flows", "salinity", "membranes")
 MOVED_BY = {
     "temperature": ("temperature", "viscosity"),
-    "flows": ("flux", "flow"),
+    "flows": ("film", "film exponent", "flow"),
     "salinity": ("salinity", "osmotic"),
 }
 """Which disturbances of the parameters belong to which step."""

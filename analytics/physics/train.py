@@ -48,10 +48,11 @@ class StageSetup:
 
 @dataclass(frozen=True)
 class Water:
-    """Temperature of the water and the name of its osmotic law. [degC, -]"""
+    """Temperature of the water, the name of its osmotic law, and this water's factor on it. [degC, -]"""
 
     temperature_c: Array
     law: str = "natural-brackish"
+    osmotic_factor: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -144,7 +145,8 @@ def run_train(
         with np.errstate(invalid="ignore", divide="ignore"):
             miss = np.where(tds > 0, salinity * tds / mixed, salinity) - 1.0
         # Without an answer: too salty where no pressure is left, else so fresh that the membranes take nearly all.
-        dead = ~(osmotic_pressure_bar(salinity * tds, water.temperature_c, water=water.law) < pressure)
+        osmotic = water.osmotic_factor * osmotic_pressure_bar(salinity * tds, water.temperature_c, water=water.law)
+        dead = ~(osmotic < pressure)
         return np.where(np.isfinite(miss), miss, np.where(dead, np.inf, -1.0))
 
     salinity = rising_root(miss_at, np.ones(total.shape), np.full(total.shape, MOST_SALINITY), tolerance=SETTLED)
@@ -185,6 +187,7 @@ def _run_stage(stage: StageSetup, entering: Channel, water: Water) -> StagePassa
         permeate_pressure_bar=stage.permeate_pressure_bar,
         temperature_c=water.temperature_c,
         water=water.law,
+        osmotic_factor=water.osmotic_factor,
     )
     return StagePassage(
         entering,

@@ -46,6 +46,7 @@ class Elements:
     """What the elements of a stage are at the temperature of each reading.
 
     L/m2/h/bar, L/m2/h, and pressure drop of one element at a mean flow of 1 m3/h a vessel. [bar]
+    `film_factor` and `film_exponent` say what is known of the film better than `film_coefficient_lmh` does. [-]
     """
 
     area_m2: float
@@ -54,6 +55,8 @@ class Elements:
     salt_permeability_lmh: Array
     friction_bar: Array
     friction_exponent: float
+    film_factor: float = 1.0
+    film_exponent: float = FILM_EXPONENT
 
 
 @dataclass(frozen=True)
@@ -66,7 +69,13 @@ class Passage:
 
 
 def pass_vessel(
-    feed: Channel, elements: Elements, *, permeate_pressure_bar: Array, temperature_c: Array, water: str
+    feed: Channel,
+    elements: Elements,
+    *,
+    permeate_pressure_bar: Array,
+    temperature_c: Array,
+    water: str,
+    osmotic_factor: float = 1.0,
 ) -> Passage:
     r"""March along a vessel, element by element.
 
@@ -81,6 +90,8 @@ def pass_vessel(
         [degC]
     water : str
         Osmotic law, see `osmotic_pressure_bar`. [-]
+    osmotic_factor : float
+        Of this water's osmotic pressure over that of the law. [-]
 
     Returns
     -------
@@ -116,17 +127,30 @@ def pass_vessel(
     (6.22, 24.0)
     """
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _march(feed, elements, permeate_pressure_bar, temperature_c, water)
+        return _march(feed, elements, permeate_pressure_bar, temperature_c, Osmosis(water, osmotic_factor))
+
+
+@dataclass(frozen=True)
+class Osmosis:
+    """Law of the osmotic pressure, and a factor on it. [-]"""
+
+    law: str
+    factor: float
+
+    def pressure_bar(self, tds_mg_l: Array, temperature_c: Array) -> Array:
+        return np.asarray(self.factor * osmotic_pressure_bar(tds_mg_l, temperature_c, water=self.law))
 
 
 def _march(
-    feed: Channel, elements: Elements, permeate_pressure_bar: Array, temperature_c: Array, water: str
+    feed: Channel, elements: Elements, permeate_pressure_bar: Array, temperature_c: Array, water: Osmosis
 ) -> Passage:
     flow, tds, pressure = feed.flow_m3h, feed.tds_mg_l, feed.pressure_bar
     a, b, area = elements.water_permeability_lmh_bar, elements.salt_permeability_lmh, elements.area_m2 / 1000.0
     dilute = np.maximum(tds, LEAST_TDS_MG_L)
-    unit_osmotic = osmotic_pressure_bar(dilute, temperature_c, water=water) / dilute
-    film_at_unit_flow = film_coefficient_lmh(1.0, temperature_c, area_m2=elements.area_m2)
+    unit_osmotic = water.pressure_bar(dilute, temperature_c) / dilute
+    film_at_unit_flow = elements.film_factor * film_coefficient_lmh(
+        1.0, temperature_c, area_m2=elements.area_m2, exponent=elements.film_exponent
+    )
     flux = 0.8 * np.maximum(a * (pressure - permeate_pressure_bar - unit_osmotic * tds), 0.0)
     made, salt = np.zeros_like(flux), np.zeros_like(flux)
     for _ in range(elements.in_series):
@@ -135,7 +159,7 @@ def _march(
         for _ in range(ROUNDS):
             share = flux * area / flow
             log_flow = np.log(flow * (1.0 - 0.5 * share))
-            film = film_at_unit_flow * np.exp(FILM_EXPONENT * log_flow)
+            film = film_at_unit_flow * np.exp(elements.film_exponent * log_flow)
             drop = elements.friction_bar * np.exp(elements.friction_exponent * log_flow)
             polarization = np.exp(flux / film)
             leak = b * polarization
@@ -143,7 +167,7 @@ def _march(
             bulk = _mean_tds(tds, share, passed)
             permeate_tds = passed * bulk
             wall = permeate_tds + (bulk - permeate_tds) * polarization
-            osmotic = osmotic_pressure_bar(wall, temperature_c, water=water)
+            osmotic = water.pressure_bar(wall, temperature_c)
             net = pressure - 0.5 * drop - permeate_pressure_bar - osmotic + unit_osmotic * permeate_tds
             steepness = osmotic * (1.0 / film + area / (flow * (1.0 - share) * (2.0 - share)))
             steepness = steepness + unit_osmotic * permeate_tds / (flux + leak + TINY)
@@ -167,7 +191,9 @@ def _mean_tds(feed: Array, share: Array, passed: Array) -> Array:
     return feed * (2.0 - share) / (2.0 * (1.0 - share) + passed * share)
 
 
-def film_coefficient_lmh(flow_m3h: Array | float, temperature_c: Array, *, area_m2: float) -> Array:
+def film_coefficient_lmh(
+    flow_m3h: Array | float, temperature_c: Array, *, area_m2: float, exponent: float = FILM_EXPONENT
+) -> Array:
     """Mass transfer from the membrane back into the channel of one element.
 
     Parameters
@@ -178,6 +204,8 @@ def film_coefficient_lmh(flow_m3h: Array | float, temperature_c: Array, *, area_
         [degC]
     area_m2 : float
         Membrane area of the element; leaves of one length are taken, so width goes with area. [m2]
+    exponent : float
+        Of flow. [-]
 
     Returns
     -------
@@ -191,4 +219,4 @@ def film_coefficient_lmh(flow_m3h: Array | float, temperature_c: Array, *, area_
     thin = float(viscosity_mpa_s(25.0)) / np.asarray(viscosity_mpa_s(temperature_c))
     diffusivity = thin * kelvin(temperature_c) / float(kelvin(25.0))
     relative_flow = flow_m3h / area_m2 / FILM_FLOW_M3H_PER_M2
-    return np.asarray(FILM_COEFFICIENT_LMH * relative_flow**FILM_EXPONENT * diffusivity**FILM_DIFFUSIVITY_POWER)
+    return np.asarray(FILM_COEFFICIENT_LMH * relative_flow**exponent * diffusivity**FILM_DIFFUSIVITY_POWER)

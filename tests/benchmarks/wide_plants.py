@@ -63,7 +63,7 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
         operation=_operation(rng, design, days),
         temperature_c=Season(rng.uniform(14, 26), rng.uniform(1, 6), int(rng.integers(1, 60)), rng.uniform(0.3, 1.0)),
         conductivity_us_cm=Season(
-            rng.uniform(800, 5000), rng.uniform(30, 400), int(rng.integers(1, 365)), rng.uniform(10, 80)
+            rng.uniform(800, 3500), rng.uniform(30, 350), int(rng.integers(1, 365)), rng.uniform(10, 80)
         ),
         ageing=changes,
         happenings=happenings,
@@ -80,7 +80,7 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
 def _element(rng: np.random.Generator) -> Element:
     return Element(
         area_m2=float(rng.choice([37.0, 37.2, 40.9])),
-        water_permeability_lmh_bar=rng.uniform(2.6, 5.5),
+        water_permeability_lmh_bar=rng.uniform(2.6, 4.8),
         salt_permeability_lmh=rng.uniform(0.10, 0.40),
         water_slope_k=rng.uniform(2400, 3400),
         salt_slope_k=rng.uniform(2200, 4600),
@@ -125,7 +125,7 @@ def _change(rng: np.random.Generator, stages: int, days: int) -> Change:
 def _operation(rng: np.random.Generator, design: Design, days: int) -> Operation:
     recovery = {1: (0.45, 0.60), 2: (0.66, 0.80), 3: (0.74, 0.86)}[len(design.stages)]
     share = rng.uniform(*recovery)
-    flow = design.area_m2 * rng.uniform(17, 26) / 1000
+    flow = design.area_m2 * rng.uniform(19, 27) / 1000
     changes = tuple(
         SetPoint(float(day), flow * rng.uniform(0.85, 1.08), share + rng.uniform(-0.06, 0.02))
         for day in np.sort(rng.uniform(0.15, 0.95, int(rng.integers(0, 4)))) * days
