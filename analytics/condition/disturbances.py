@@ -22,7 +22,7 @@ SALINITY_PRIOR = 0.12
 """How salt permeability may go with salinity, as an exponent: dissolved solids per conductivity rise by a half over the
 salinities of natural waters (0.50 to 0.75), and no plant's own curve is known. [-]"""
 OSMOTIC_PRIOR = 0.15
-FILM_PRIOR = 0.3
+FILM_PRIOR = 0.2
 FILM_EXPONENT_PRIOR = 0.2
 """Spread of the osmotic pressure of natural waters about the law chosen, as a logarithm: dissolved solids per
 conductivity lie between 0.50 and 0.75, and the handbook form 13 % below sodium chloride. Of the film's coefficient as a

@@ -78,7 +78,7 @@ class TestKnownTruth:
         assert len(found) == 8
         for one in found:
             expected = truth(story)[f"{one.scope}_{one.name}"]
-            assert one.value == pytest.approx(expected, abs=allowed[one.name]), (one.scope, one.name)
+            assert one.value == pytest.approx(expected, rel=allowed[one.name]), (one.scope, one.name)
 
     @pytest.mark.parametrize("pattern", PATTERNS)
     @pytest.mark.parametrize("story", STORIES)
