@@ -19,6 +19,7 @@ import server.accounts.token_routes
 import server.api.routes
 import server.assessments.routes
 import server.audit.routes
+import server.budget.choice_routes
 import server.budget.routes
 import server.cleanings.routes
 import server.elements.routes
@@ -70,6 +71,7 @@ ROUTERS = (
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,
     server.budget.routes.router,
+    server.budget.choice_routes.router,
     server.audit.routes.router,
     server.watching.routes.router,
     server.accounts.routes.router,

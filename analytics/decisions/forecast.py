@@ -25,6 +25,7 @@ from analytics.decisions.wear import (
     wear_after_damage,
 )
 from analytics.events import Event
+from analytics.judgement.causes import Cause
 from analytics.plant import Plant
 
 SOURCES_OF_WATER: Mapping[str, Prior] = {
@@ -44,6 +45,9 @@ WARRANTY_YEARS = 3.0
 """Usual term of a performance warranty (published warranty texts). [a]"""
 LEAST_HISTORY_YEARS = 0.5
 """A shorter log says nothing about how often a train is cleaned; common practice, no source. [a]"""
+TAIL_CAUSES = ("scaling",)
+LEAD_CAUSES = ("metal-oxide", "colloidal", "biofouling", "organic")
+"""Crystals sit in the last elements, particles and slime in the first ones (published signatures)."""
 DAMAGE = ("oxidation", "hydrolysis")
 SURE = 0.5
 
@@ -83,14 +87,13 @@ class LogForLife:
         `<scope>_<indicator>` ratios by local day, days out of line NaN. [-]
     measured : DataFrame
         Daily medians of canonical columns as they were read.
-    causes : mapping
-        Cause -> probability. [-]
+    causes : sequence of Cause
     """
 
     daily: pd.DataFrame
     measured: pd.DataFrame
     events: Sequence[Event]
-    causes: Mapping[str, float]
+    causes: Sequence[Cause]
     reference_days: tuple[pd.Timestamp, pd.Timestamp] | None
     train: ReferenceTrain | None
 
@@ -108,7 +111,9 @@ class LifeForecast:
     feed_pressure_bar : float or None
         What that takes today, with the flow that a cleaning would leave.
     cleanings_per_year : float or None
-        As in the log, where it is long enough to say.
+        As in the log, where it is long enough to say, beside one cleaning in one year as is usual.
+    profiles : tuple of str
+        Where in the vessels of each stage the loss sits: "even", "lead" or "tail".
     """
 
     groups: tuple[ElementGroup, ...]
@@ -124,6 +129,7 @@ class LifeForecast:
     recovery: float | None
     feed_pressure_bar: float | None
     cleanings_per_year: float | None
+    profiles: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -153,7 +159,7 @@ def forecast_life(
     groups = element_groups(plant, log.events, installed or {})
     model = None if log.train is None else TrainModel.of(log.train, plant)
     model = model if model is not None and model.known else None
-    damaged = any(log.causes.get(cause, 0.0) >= SURE for cause in DAMAGE)
+    damaged = any(cause.cause in DAMAGE and cause.probability >= SURE for cause in log.causes)
     flow_shares, salt_shares = _shares(plant, model)
     wears = tuple(
         StageWear(
@@ -177,9 +183,21 @@ def forecast_life(
         permeate_flow_m3h=contract.permeate_flow_m3h or (model.permeate_flow_m3h if model else None),
         recovery=contract.recovery or (model.recovery if model else None),
         feed_pressure_bar=_pressure_today(model, contract, wears),
-        cleanings_per_year=cleanings / history if history >= LEAST_HISTORY_YEARS else None,
+        cleanings_per_year=(cleanings + 1) / (history + 1) if history >= LEAST_HISTORY_YEARS else None,
+        profiles=tuple(_profile(group.stage, len(groups), log.causes) for group in groups),
         notes=tuple(notes),
     )  # fmt: skip
+
+
+def _profile(stage: int, stages: int, causes: Sequence[Cause]) -> str:
+    """Where the loss of a stage sits, as its likeliest cause has it."""
+    sure = [cause for cause in causes if cause.probability >= SURE]
+    for cause in sure:
+        if cause.cause in TAIL_CAUSES and stage == (cause.stage or stages):
+            return "tail"
+        if cause.cause in LEAD_CAUSES and stage == (cause.stage or 1):
+            return "lead"
+    return "even"
 
 
 def _pressure_today(model: TrainModel | None, contract: Contract, wears: Sequence[StageWear]) -> float | None:

@@ -72,7 +72,7 @@ def log_for_life(assessment: Assessment) -> LogForLife:
         daily=pd.DataFrame({name: daily[name].mask(aside[name]) for name in names}, index=daily.index),
         measured=assessment.measured,
         events=assessment.events,
-        causes={cause.cause: cause.probability for cause in assessment.causes},
+        causes=assessment.causes,
         reference_days=(pd.Timestamp(period.start), pd.Timestamp(period.end)) if period else None,
         train=assessment.model.train if assessment.model else None,
     )

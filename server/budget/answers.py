@@ -24,8 +24,6 @@ from server.display import counted, in_list, sentence
 
 MOST_NAMED = 3
 """Trains that an answer names; the list below it has them all."""
-SURE_OF_LOG, SURE_OF_TRADE = 0.35, 0.7
-"""Share of the trade's experience in the rates up to which they are called this log's, and from which the trade's."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +90,7 @@ def due_soon(view: View) -> list[Due]:
         Due(seen, group, years)
         for seen in view.trains
         for group in (seen.train.facts.life.groups if seen.train.facts.life else ())
-        if (years := group.due.after(_age(seen, view)).quantile(0.5)) <= end
+        if (years := group.due.after(age_of(seen, view)).quantile(0.5)) <= end
     ]
     return sorted(found, key=lambda one: one.years)
 
@@ -100,10 +98,10 @@ def due_soon(view: View) -> list[Due]:
 def first_due(seen: Seen, view: View) -> float:
     """When the first stage of a train is likely due; far away while that is not known. [a]"""
     groups = seen.train.facts.life.groups if seen.train.facts.life else ()
-    return min((group.due.after(_age(seen, view)).quantile(0.5) for group in groups), default=math.inf)
+    return min((group.due.after(age_of(seen, view)).quantile(0.5) for group in groups), default=math.inf)
 
 
-def _age(seen: Seen, view: View) -> float:
+def age_of(seen: Seen, view: View) -> float:
     """Time since the train's own last reading. [a]"""
     as_of = seen.train.facts.as_of
     return max((view.periods.start - as_of.date()).days / DAYS_PER_YEAR, 0.0) if as_of else 0.0
@@ -128,7 +126,7 @@ def _what(view: View, due: list[Due]) -> Answer:
 def _when(view: View, due: list[Due]) -> Answer:
     if not due:
         soonest = min(
-            (group.due.after(_age(seen, view)).quantile(0.5), seen.name)
+            (group.due.after(age_of(seen, view)).quantile(0.5), seen.name)
             for seen in view.trains
             for group in (seen.train.facts.life.groups if seen.train.facts.life else ())
         ) if any(seen.train.facts.life for seen in view.trains) else None  # fmt: skip
@@ -136,7 +134,7 @@ def _when(view: View, due: list[Due]) -> Answer:
             return Answer("When", "Not known", "There are no readings yet.")
         return Answer("When", sentence(end_of(soonest[0], view.periods)), f"{soonest[1]} is the first that is due.")
     first = due[0]
-    table = first.group.due.after(_age(first.seen, view))
+    table = first.group.due.after(age_of(first.seen, view))
     more = f"{first.seen.name}, stage {first.group.stage}: 8 in 10 between {between(table, view.periods)}."
     if table.quantile(0.9) <= NOW_YEARS:
         more = f"{first.seen.name}, stage {first.group.stage} is past its limit."
@@ -194,7 +192,7 @@ def train_line(seen: Seen, view: View) -> TrainLine:
 
 
 def _group_line(group: KeptGroup, seen: Seen, view: View) -> GroupLine:
-    table = group.due.after(_age(seen, view))
+    table = group.due.after(age_of(seen, view))
     weeks = seen.site.choices.sure("lead_time_weeks")
     first = max(group.limits, key=lambda limit: limit.first, default=None)
     likely = when(table, view.periods)

@@ -67,6 +67,8 @@ SITE = (
            above=True, problem="An efficiency lies above 0 and is at most 95 %."),
     Choice("availability", "Share of the year that it runs", "[%]", "percent", default=0.9, most=1.0, above=True,
            problem="A share of the year lies above 0 and is at most 100 %; at zero nothing is made."),
+    Choice("feed_price", "Cost of one m³ of feed", "The water itself, and getting rid of its concentrate.",
+           default=0.05, problem=NEGATIVE),
     Choice("chemicals_per_m3", "Chemicals per m³", "Antiscalant, acid, bisulfite: 0.01 to 0.03.", default=0.02,
            problem=NEGATIVE),
     Choice("cartridges_per_m3", "Cartridges per m³", "0.005 to 0.02.", default=0.01, problem=NEGATIVE),

@@ -25,8 +25,8 @@ CONTRACTS = {
     "Drumvarna Dairy": {"product_conductivity": "42", "most_feed_pressure": "18", "water_source": "surface"},
     "Obermarn Brewery": {"product_conductivity": "50", "most_feed_pressure": "20", "water_source": "well"},
     "Pell Harrow Hospital": {"product_conductivity": "24", "most_feed_pressure": "14"},
-    "Sandrisa Waterworks": {"product_conductivity": "129", "most_feed_pressure": "20", "water_source": "well"},
-    "Tolmera Glasshouses": {"product_conductivity": "90", "most_feed_pressure": "17", "water_source": "surface"},
+    "Sandrisa Waterworks": {"product_conductivity": "150", "most_feed_pressure": "20", "water_source": "well"},
+    "Tolmera Glasshouses": {"product_conductivity": "90", "most_feed_pressure": "14", "water_source": "surface"},
     "Umvolani Glassworks": {"product_conductivity": "110", "most_feed_pressure": "20"},
 }
 

@@ -60,6 +60,7 @@ class KeptLife:
     recovery: float | None
     feed_pressure_bar: float | None
     cleanings_per_year: float | None
+    profiles: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -87,6 +88,7 @@ def life_document(forecast: LifeForecast) -> dict[str, Any]:
         "pump_flow": forecast.limits.pump_flow,
         "chlorine_spent": None if exposure is None else round(exposure.spent, 1),
         **{name: getattr(forecast, name) for name in DELIVERED},
+        "profiles": list(forecast.profiles),
         "notes": list(forecast.notes),
     }
 
@@ -132,6 +134,7 @@ def kept_life(document: Mapping[str, Any], stages: Sequence[BuiltStage]) -> Kept
     return KeptLife(
         groups=tuple(_group(entry) for entry in groups),
         model=_kept_train(document["train"], stages),
+        profiles=tuple(document["profiles"]),
         notes=tuple(document["notes"]),
         **{
             name: document[name]

@@ -6,8 +6,13 @@ from decimal import Decimal
 from analytics.decisions.budget import RUNNING
 from server.budget.answers import Answer, TrainLine, answers, first_due, headline, train_line
 from server.budget.bars import Bar, Tick, year_bars, year_ticks
+from server.budget.choice_page import Against, against
+from server.budget.cost_page import WaterCostTable, water_cost
+from server.budget.forms import SpendingForm
+from server.budget.life_page import GroupDetail, group_details, rests_on
 from server.budget.money_tables import MoneyTable, by_component, by_quarter, by_train, by_year
 from server.budget.view import View
+from server.budget.ways import Ways, ways
 from server.budget.words import money, money_range
 from server.display import day
 from server.templating import Frame
@@ -42,10 +47,20 @@ class BudgetPage:
     files: str
     up: Links
     parts: Links
+    change: tuple[str, str]
 
 
-def budget_page(frame: Frame, view: View, *, place: str, files: str, up: Links = (), parts: Links = ()) -> BudgetPage:
-    """Put the page of a view together."""
+def budget_page(
+    frame: Frame,
+    view: View,
+    *,
+    place: str,
+    files: str,
+    change: tuple[str, str],
+    up: Links = (),
+    parts: Links = (),
+) -> BudgetPage:
+    """Put the page of a view together; `change` is the link to what it rests on."""
     years = by_year(view)
     return BudgetPage(
         frame=frame,
@@ -67,6 +82,36 @@ def budget_page(frame: Frame, view: View, *, place: str, files: str, up: Links =
         files=files,
         up=up,
         parts=parts,
+        change=change,
+    )
+
+
+@dataclass(frozen=True)
+class TrainBudgetPage:
+    """The budget of one train, with all that only one train has; None where it cannot be said."""
+
+    frame: Frame
+    budget: BudgetPage
+    lives: tuple[GroupDetail, ...]
+    rests_on: tuple[str, ...]
+    ways: Ways | None
+    cost: WaterCostTable | None
+    against: Against
+    train_id: int
+
+
+def train_budget_page(budget: BudgetPage, view: View, form: SpendingForm) -> TrainBudgetPage:
+    """Put the page of one train together."""
+    seen = view.trains[0]
+    return TrainBudgetPage(
+        frame=budget.frame,
+        budget=budget,
+        lives=group_details(seen, view),
+        rests_on=rests_on(seen),
+        ways=ways(seen, view.periods, budget.frame.units),
+        cost=water_cost(seen),
+        against=against(seen, form),
+        train_id=seen.train.facts.train.id,
     )
 
 

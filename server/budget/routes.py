@@ -5,15 +5,20 @@ from sqlalchemy.orm import Session
 
 from server.accounts.needs import RequestSession, needs, person_of
 from server.accounts.roles import Right
-from server.budget.page import budget_page
+from server.budget.forms import SpendingForm
+from server.budget.page import BudgetPage, TrainBudgetPage, budget_page, train_budget_page
+from server.budget.pdf import budget_pdf
 from server.budget.plan import make_ledger
 from server.budget.queries import budget_facts, chosen, logbook_day
 from server.budget.view import View
+from server.budget.workbook import BudgetWorkbook
 from server.errors import NotFound
 from server.plants.queries import train_or_404
+from server.security.headers import NOT_KEPT
 from server.templating import frame_of, render
 
 router = APIRouter()
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def fleet_view(request: Request, session: Session) -> View:
@@ -35,35 +40,97 @@ def train_view(session: Session, train_id: int) -> View:
     return View.of(make_ledger(budget_facts(session, train_id=train_id), chosen(session), logbook_day(session)))
 
 
+def _fleet_page(request: Request, view: View) -> BudgetPage:
+    sites = tuple((one.facts.site.name, f"/sites/{one.facts.site.id}/budget") for one in view.ledger.sites)
+    return budget_page(
+        frame_of(request, "Budget"), view, place="All sites", files="/budget", parts=sites,
+        change=("Currency and years ahead", "/budget/choices"),
+    )  # fmt: skip
+
+
+def _site_page(request: Request, view: View, site_id: int) -> BudgetPage:
+    site = view.ledger.sites[0].facts.site
+    frame = frame_of(request, f"Budget, {site.name}", site_units=site.units)
+    trains = tuple((one.train.facts.train.name, f"/trains/{one.train.facts.train.id}/budget") for one in view.trains)
+    return budget_page(
+        frame, view, place=site.name, files=f"/sites/{site_id}/budget", up=(("All sites", "/budget"),), parts=trains,
+        change=("Prices of this site", f"/sites/{site_id}/budget/choices"),
+    )  # fmt: skip
+
+
 @router.get("/budget", dependencies=[needs(Right.FLEET_BUDGET)])
 def show_budget(request: Request, session: RequestSession) -> Response:
+    return render("budget/show.html", _fleet_page(request, fleet_view(request, session)))
+
+
+@router.get("/budget.xlsx", dependencies=[needs(Right.FLEET_BUDGET)])
+def send_workbook(request: Request, session: RequestSession) -> Response:
+    return _workbook(fleet_view(request, session), "budget")
+
+
+@router.get("/budget.pdf", dependencies=[needs(Right.FLEET_BUDGET)])
+def send_report(request: Request, session: RequestSession) -> Response:
     view = fleet_view(request, session)
-    sites = tuple((one.facts.site.name, f"/sites/{one.facts.site.id}/budget") for one in view.ledger.sites)
-    return render(
-        "budget/show.html",
-        budget_page(frame_of(request, "Budget"), view, place="All sites", files="/budget", parts=sites),
-    )
+    return _report(_fleet_page(request, view), view, "budget")
 
 
 @router.get("/sites/{site_id}/budget", dependencies=[needs(Right.BUDGET)])
 def show_site_budget(site_id: int, request: Request, session: RequestSession) -> Response:
+    return render("budget/show.html", _site_page(request, site_view(session, site_id), site_id))
+
+
+@router.get("/sites/{site_id}/budget.xlsx", dependencies=[needs(Right.BUDGET)])
+def send_site_workbook(site_id: int, session: RequestSession) -> Response:
+    return _workbook(site_view(session, site_id), f"budget-site-{site_id}")
+
+
+@router.get("/sites/{site_id}/budget.pdf", dependencies=[needs(Right.BUDGET)])
+def send_site_report(site_id: int, request: Request, session: RequestSession) -> Response:
     view = site_view(session, site_id)
-    site = view.ledger.sites[0].facts.site
-    frame = frame_of(request, f"Budget, {site.name}", site_units=site.units)
-    trains = tuple((one.train.facts.train.name, f"/trains/{one.train.facts.train.id}/budget") for one in view.trains)
-    page = budget_page(
-        frame, view, place=site.name, files=f"/sites/{site_id}/budget", up=(("All sites", "/budget"),), parts=trains
-    )
-    return render("budget/show.html", page)
+    return _report(_site_page(request, view, site_id), view, f"budget-site-{site_id}")
 
 
 @router.get("/trains/{train_id}/budget", dependencies=[needs(Right.BUDGET)])
 def show_train_budget(train_id: int, request: Request, session: RequestSession) -> Response:
-    train = train_or_404(session, train_id)
     view = train_view(session, train_id)
+    return render("budget/train.html", train_page(request, session, train_id, SpendingForm(), view))
+
+
+@router.get("/trains/{train_id}/budget.xlsx", dependencies=[needs(Right.BUDGET)])
+def send_train_workbook(train_id: int, session: RequestSession) -> Response:
+    return _workbook(train_view(session, train_id), f"budget-train-{train_id}")
+
+
+@router.get("/trains/{train_id}/budget.pdf", dependencies=[needs(Right.BUDGET)])
+def send_train_report(train_id: int, request: Request, session: RequestSession) -> Response:
+    view = train_view(session, train_id)
+    return _report(_train_part(request, session, train_id, view), view, f"budget-train-{train_id}")
+
+
+def train_page(
+    request: Request, session: Session, train_id: int, form: SpendingForm, view: View | None = None
+) -> TrainBudgetPage:
+    """The page of one train, with the form for what was spent."""
+    view = view or train_view(session, train_id)
+    return train_budget_page(_train_part(request, session, train_id, view), view, form)
+
+
+def _train_part(request: Request, session: Session, train_id: int, view: View) -> BudgetPage:
+    train = train_or_404(session, train_id)
     frame = frame_of(request, f"Budget, {train.name}, {train.site.name}", site_units=train.site.units)
-    up = (("All sites", "/budget"), (train.site.name, f"/sites/{train.site_id}/budget"))
-    page = budget_page(
-        frame, view, place=f"{train.site.name} · {train.name}", files=f"/trains/{train_id}/budget", up=up
-    )
-    return render("budget/show.html", page)
+    return budget_page(
+        frame, view, place=train.name, files=f"/trains/{train_id}/budget",
+        up=(("All sites", "/budget"), (train.site.name, f"/sites/{train.site_id}/budget")),
+        change=("Contract and elements", f"/trains/{train_id}/budget/choices"),
+        parts=(("The train itself", f"/trains/{train_id}/assessment"),),
+    )  # fmt: skip
+
+
+def _workbook(view: View, name: str) -> Response:
+    headers = {"Content-Disposition": f'attachment; filename="{name}.xlsx"'} | NOT_KEPT
+    return Response(BudgetWorkbook(view).content(), media_type=XLSX, headers=headers)
+
+
+def _report(page: BudgetPage, view: View, name: str) -> Response:
+    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'} | NOT_KEPT
+    return Response(budget_pdf(page, view), media_type="application/pdf", headers=headers)

@@ -1,0 +1,37 @@
+"""The budget as a PDF: the answers, the charts as vectors, the tables, the method and its assumptions."""
+
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+import weasyprint
+
+import analytics
+from server.budget.assumptions import METHOD, AssumptionRow, assumption_rows
+from server.budget.page import BudgetPage
+from server.budget.view import View
+from server.templating import ENVIRONMENT, STATIC
+
+
+@dataclass(frozen=True)
+class Report:
+    """What the report shows beside the page."""
+
+    budget: BudgetPage
+    method: tuple[tuple[str, str], ...]
+    assumptions: tuple[AssumptionRow, ...]
+    version: str
+
+
+def budget_pdf(page: BudgetPage, view: View) -> bytes:
+    """Set the report; nothing is fetched from anywhere."""
+    rows = tuple(row for row in assumption_rows(view) if row.where != "Method")
+    report = Report(page, METHOD, rows, analytics.__version__)
+    text = ENVIRONMENT.get_template("budget/report.html").render(report=report, budget=page)
+    sheet = weasyprint.CSS(string=(STATIC / "budget-report.css").read_text(encoding="utf-8"), url_fetcher=_refuse)
+    document = weasyprint.HTML(string=text, url_fetcher=_refuse)
+    content: Any = document.write_pdf(stylesheets=[sheet], pdf_variant="pdf/ua-1")
+    return bytes(content)
+
+
+def _refuse(url: str, *_: Any, **__: Any) -> NoReturn:
+    raise ValueError(f"{url}: a report fetches nothing")

@@ -1,0 +1,164 @@
+"""What could be done instead, side by side, for the page of one train."""
+
+from dataclasses import dataclass
+
+from analytics.decisions.strategies import Ageing, Course, StrategyCost, StrategyPrices, Terms, play, priced
+from analytics.quantities import QUANTITIES
+from server.budget.choices import ENERGY, GOODS, WORK
+from server.budget.plan import Periods, change_costs, cleanings_per_year, whole
+from server.budget.view import Seen
+from server.budget.words import about, money
+from server.display import THIN, counted, in_reader_units, measured, number, reader_unit
+
+NOT_COUNTED = ("lost production",)
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way: what it costs and whether it keeps the contract; `same` where it comes to the same as the whole set."""
+
+    title: str
+    assumes: str
+    worth: str
+    more: str
+    keeps: str
+    renewed: str
+    years: tuple[str, ...]
+    cleanings: str
+    energy: str
+    standstill: str
+    pressure: str
+    product: str
+    best: bool
+
+
+@dataclass(frozen=True)
+class Ways:
+    """All ways, the cheapest that keeps the contract first."""
+
+    lead: str
+    years: tuple[str, ...]
+    ways: tuple[Way, ...]
+    assumptions: tuple[str, ...]
+
+
+def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
+    """Play every way for a train; None where there is no membrane model of it."""
+    life = seen.train.facts.life
+    if life is None or life.model is None or life.coldest_c is None or life.warmest_c is None:
+        return None
+    ageing = [
+        Ageing(group.flow.loss, group.salt.loss, group.flow.rate, group.salt.rate, profile)
+        for group, profile in zip(life.groups, life.profiles, strict=True)
+    ]
+    costs = priced(play(life.model, ageing, _terms(seen, periods)), _prices(seen))
+    whole_set = next(cost for cost in costs if cost.course.strategy.name == "whole")
+    best = costs[0]
+    lead = f"{best.course.strategy.title} is the cheapest way that keeps the contract"
+    if not best.course.keeps_contract:
+        lead = "None of these ways keeps the contract all the time; the cheapest comes first"
+    elif whole_set.worth > best.worth:
+        saved = about(whole(whole_set.worth - best.worth), seen.site.currency)
+        lead += f": {saved} less than the whole set, in money of today"
+    last = periods.start.year + len(best.by_year)
+    return Ways(
+        lead=f"{lead}.",
+        years=tuple(str(year) for year in range(periods.start.year + 1, last + 1)),
+        ways=tuple(_way(cost, whole_set, seen, units, best=n == 0) for n, cost in enumerate(costs)),
+        assumptions=_assumptions(seen),
+    )
+
+
+def _terms(seen: Seen, periods: Periods) -> Terms:
+    life, train, site = seen.train.facts.life, seen.train.facts, seen.site.choices
+    assert life is not None and life.model is not None and life.coldest_c is not None and life.warmest_c is not None
+    return Terms(
+        permeate_flow_m3h=life.permeate_flow_m3h or life.model.permeate_flow_m3h,
+        recovery=life.recovery or life.model.recovery,
+        coldest_c=life.coldest_c,
+        warmest_c=life.warmest_c,
+        most_pressure_bar=train.choices.number("most_feed_pressure"),
+        element_pressure_bar=min(stage.membrane.max_pressure_bar for stage in life.model.stages),
+        product_salt=life.product_salt,
+        permeability=train.choices.sure("permeability_left"),
+        cleanings_per_year=cleanings_per_year(train),
+        availability=site.sure("availability"),
+        efficiency=site.sure("efficiency"),
+        years=len(periods.years) - 1,
+    )
+
+
+def _prices(seen: Seen) -> StrategyPrices:
+    site, train = seen.site.choices, seen.train.facts
+    assert train.life is not None
+    group = train.life.groups[0]
+    costs = change_costs(group, train, site)
+    elements = sum(one.elements for one in train.life.groups)
+    flow = train.life.permeate_flow_m3h or 0.0
+    return StrategyPrices(
+        element={name: costs[name] / group.elements for name in costs if name not in NOT_COUNTED},
+        moved=costs["labour"] / group.elements,
+        standstill=costs["lost production"] if flow else 0.0,
+        standstill_hours=site.sure("standstill_hours"),
+        cleaning=elements * site.sure("cleaning_per_element"),
+        kwh=site.sure("energy_price"),
+        feed_m3=site.sure("feed_price"),
+        rise={"goods": site.sure(GOODS), "work": site.sure(WORK), "energy": site.sure(ENERGY)},
+        discount=site.sure("discount_rate"),
+    )
+
+
+def _way(cost: StrategyCost, whole_set: StrategyCost, seen: Seen, units: str, *, best: bool) -> Way:
+    course = cost.course
+    more = whole(cost.worth) - whole(whole_set.worth)
+    same = course.strategy.name != "whole" and more == 0
+    reference = "as the whole set" if same else f"{money(more) if more < 0 else '+' + money(more)}"
+    pressure = QUANTITIES["feed_pressure"]
+    most = max(course.pressure_bar)
+    return Way(
+        title=course.strategy.title,
+        assumes=course.strategy.assumes,
+        worth=money(whole(cost.worth)),
+        more="" if course.strategy.name == "whole" else reference,
+        keeps=_keeps(course),
+        renewed=number(sum(course.renewed)),
+        years=tuple(money(whole(amount)) for amount in cost.by_year),
+        cleanings=number(sum(course.cleanings), 0),
+        energy=f"{number(sum(course.energy_kwh) / 1000, 0)}{THIN}MWh",
+        standstill=f"{number(cost.standstill_hours)}{THIN}h",
+        pressure=f"{in_reader_units(most, pressure, units)}{THIN}{reader_unit(pressure, units)}",
+        product=f"{measured(max(course.product))} times",
+        best=best and course.keeps_contract,
+    )
+
+
+def _keeps(course: Course) -> str:
+    broken = [year for year, kept in enumerate(course.kept, start=1) if not kept]
+    if not broken:
+        return "kept"
+    return f"broken in {counted(len(broken), 'year')}"
+
+
+def _assumptions(seen: Seen) -> tuple[str, ...]:
+    life, site = seen.train.facts.life, seen.site.choices
+    assert life is not None
+    rates = "; ".join(
+        f"stage {g.stage}: flow {_percent(-g.flow.rate)}, salt passage {_percent(g.salt.rate)} a year, "
+        f"loss sits {_place(profile)}"
+        for g, profile in zip(life.groups, life.profiles, strict=True)
+    )
+    return (
+        f"Likely rates of ageing, without their range: {rates}.",
+        "Coldest water for the pressure, warmest for the product; each way is looked at before a year begins.",
+        f"Prices as above, rising; discounted by {_percent(site.sure('discount_rate'))} a year to today.",
+        "Counted: energy of the feed pump, feed water, cleanings, elements with all that goes with them, standstill. "
+        "Left out: what is the same in all ways.",
+    )
+
+
+def _percent(fraction: float) -> str:
+    return f"{number(100 * fraction, 1)}{THIN}%"
+
+
+def _place(profile: str) -> str:
+    return {"even": "evenly", "lead": "in the first elements", "tail": "in the last elements"}[profile]
