@@ -132,6 +132,14 @@ class GroupLife:
 
 
 @dataclass(frozen=True)
+class _Clock:
+    """Times of the steps, and where between two of them each draw is. [a, -]"""
+
+    times: Array
+    within: Array
+
+
+@dataclass(frozen=True)
 class _Paths:
     """Losses of all stages in all draws at all steps: [stage, draw, step]. [-]"""
 
@@ -175,10 +183,11 @@ def train_lives(
         np.array([_losses(stage.flow, times, draws, rng) for stage in stages]),
         np.array([_losses(stage.salt, times, draws, rng) for stage in stages]),
     )
+    clock = _Clock(times, rng.random(draws))
     exposure = _exposure_times(limits.exposure, draws, rng)
     found = []
     for number, stage in enumerate(stages):
-        own = _stage_times(number, stages, paths, limits, times) | exposure
+        own = _stage_times(number, stages, paths, limits, clock) | exposure
         everything = np.array([own[name] for name in own])
         due, first = everything.min(axis=0), everything.argmin(axis=0)
         shares = {name: float(np.mean((first == n) & (due < MOST_YEARS))) for n, name in enumerate(own)}
@@ -187,7 +196,7 @@ def train_lives(
                 stage.stage,
                 LifeTable.of(due),
                 tuple(LimitLife(name, LifeTable.of(own[name]), round(shares[name], 4)) for name in own),
-                LifeTable.of(_next_times(number, stages, limits, times, draws, rng)),
+                LifeTable.of(_next_times(number, stages, limits, clock, rng)),
                 _warranty(paths, number, times, warranty_left_years),
             )
         )
@@ -205,25 +214,25 @@ def _losses(wear: Wear, times: Array, draws: int, rng: np.random.Generator) -> A
     return np.asarray(loss[:, None] + np.maximum(rate, LEAST_RATE)[:, None] * times + wander)
 
 
-def _first_time(over: Flags, times: Array) -> Array:
-    """When each draw is over its limit for the first time, between two steps. [a]"""
+def _first_time(over: Flags, clock: _Clock) -> Array:
+    """When each draw is over its limit for the first time: anywhere between two steps. [a]"""
     place = over.argmax(axis=1)
-    middle = np.where(place > 0, times[place] - 0.5 * (times[1] - times[0]), 0.0)
-    return np.asarray(np.where(over[np.arange(len(over)), place], middle, MOST_YEARS))
+    between = np.where(place > 0, clock.times[place] - STEP_YEARS * clock.within, 0.0)
+    return np.asarray(np.where(over[np.arange(len(over)), place], between, MOST_YEARS))
 
 
 def _stage_times(
-    number: int, stages: Sequence[StageWear], paths: _Paths, limits: EndOfLife, times: Array
+    number: int, stages: Sequence[StageWear], paths: _Paths, limits: EndOfLife, clock: _Clock
 ) -> dict[str, Array]:
     """Time of one stage to each limit that comes from ageing: name -> [draw]."""
     found: dict[str, Array] = {}
     if limits.product_salt is not None:
         added = np.expm1(paths.salt) * _shares([stage.salt_share for stage in stages])
-        found["product salt"] = _shared_time(added, number, limits.product_salt - 1.0, times)
+        found["product salt"] = _shared_time(added, number, limits.product_salt - 1.0, clock)
     if limits.pump_flow is not None:
         lost = -np.expm1(-paths.flow) * _shares([stage.flow_share for stage in stages])
-        found["pump"] = _shared_time(lost, number, 1.0 - limits.pump_flow, times)
-    found["permeability"] = _first_time(paths.flow[number] >= -np.log(limits.permeability), times)
+        found["pump"] = _shared_time(lost, number, 1.0 - limits.pump_flow, clock)
+    found["permeability"] = _first_time(paths.flow[number] >= -np.log(limits.permeability), clock)
     return found
 
 
@@ -233,13 +242,13 @@ def _shares(values: Sequence[float]) -> Array:
     return np.asarray((shares / shares.sum())[:, None, None])
 
 
-def _shared_time(added: Array, number: int, most: float, times: Array) -> Array:
+def _shared_time(added: Array, number: int, most: float, clock: _Clock) -> Array:
     """When a stage is due for what all stages add to: [draw]."""
     over = added.sum(axis=0) >= most
-    train = _first_time(over, times)
+    train = _first_time(over, clock)
     place = over.argmax(axis=1)
     worst = added[:, np.arange(added.shape[1]), place].argmax(axis=0)
-    alone = _first_time(added[number] >= most, times)
+    alone = _first_time(added[number] >= most, clock)
     return np.where(worst == number, train, alone)
 
 
@@ -254,11 +263,11 @@ def _exposure_times(exposure: Exposure | None, draws: int, rng: np.random.Genera
 
 
 def _next_times(
-    number: int, stages: Sequence[StageWear], limits: EndOfLife, times: Array, draws: int, rng: np.random.Generator
+    number: int, stages: Sequence[StageWear], limits: EndOfLife, clock: _Clock, rng: np.random.Generator
 ) -> Array:
     """Life of the set after this one, with the other stages as new and as much chlorine a year as now. [a]"""
     stage = stages[number]
-    flow, salt = (_losses(next_set(wear), times, draws, rng) for wear in (stage.flow, stage.salt))
+    flow, salt = (_losses(next_set(wear), clock.times, len(clock.within), rng) for wear in (stage.flow, stage.salt))
     share_of_salt = stage.salt_share / sum(one.salt_share for one in stages)
     share_of_flow = stage.flow_share / sum(one.flow_share for one in stages)
     over = flow >= -np.log(limits.permeability)
@@ -266,10 +275,10 @@ def _next_times(
         over |= np.expm1(salt) * share_of_salt >= limits.product_salt - 1.0
     if limits.pump_flow is not None and limits.pump_flow < 1:
         over |= -np.expm1(-flow) * share_of_flow >= 1.0 - limits.pump_flow
-    found = np.maximum(_first_time(over, times), STEP_YEARS)
+    found = np.maximum(_first_time(over, clock), STEP_YEARS)
     if limits.exposure is not None and limits.exposure.rate > 0:
         fresh = Exposure(0.0, limits.exposure.tolerance, limits.exposure.rate, limits.exposure.rate_spread)
-        found = np.minimum(found, _exposure_times(fresh, draws, rng)["exposure"])
+        found = np.minimum(found, _exposure_times(fresh, len(clock.within), rng)["exposure"])
     return found
 
 

@@ -39,6 +39,10 @@ class AssumptionRow:
     source: str
     meaning: str
 
+    @property
+    def shown(self) -> str:
+        return f"{self.value:g}" if isinstance(self.value, float) else self.value
+
 
 @dataclass(frozen=True)
 class LifeRow:
@@ -69,11 +73,18 @@ def assumption_rows(view: View) -> tuple[AssumptionRow, ...]:
 
 def _choices(where: str, chosen: Chosen, *, only_given: bool = False) -> list[AssumptionRow]:
     return [
-        AssumptionRow(where, choice.label, _value(choice, chosen), _source(choice, chosen), choice.hint)
+        AssumptionRow(where, _label(choice), _value(choice, chosen), _source(choice, chosen), choice.hint)
         for choice in BY_SCOPE[chosen.scope]
         if chosen.given.get(choice.name) or (not only_given and choice.default is not None)
         or (only_given and choice.default is not None and choice.kind != "day")
     ]  # fmt: skip
+
+
+UNITS = {"percent": " [%]", "flow": " [m³/h]", "pressure": " [bar]"}
+
+
+def _label(choice: Choice) -> str:
+    return f"{choice.label}{UNITS.get(choice.kind, '')}"
 
 
 def _value(choice: Choice, chosen: Chosen) -> float | str:

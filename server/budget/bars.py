@@ -66,9 +66,9 @@ def year_ticks(periods: Periods) -> tuple[Tick, ...]:
     """Beginnings of every third year on the axis of lives."""
     start = periods.start
     found = []
-    for year in range(start.year + 1, start.year + int(AXIS_YEARS) + 1):
+    for year in range(start.year + 2, start.year + int(AXIS_YEARS) + 1, 3):
         place = 100 * periods.until(start.replace(year=year, month=1, day=1)) / AXIS_YEARS
-        if place <= 97 and (year - start.year) % 3 == 1:
+        if place <= 97:
             found.append(Tick(round(place, 2), str(year)))
     return tuple(found)
 

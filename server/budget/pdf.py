@@ -22,11 +22,16 @@ class Report:
     version: str
 
 
-def budget_pdf(page: BudgetPage, view: View) -> bytes:
-    """Set the report; nothing is fetched from anywhere."""
+def report_text(page: BudgetPage, view: View) -> str:
+    """The report before it is set."""
     rows = tuple(row for row in assumption_rows(view) if row.where != "Method")
     report = Report(page, METHOD, rows, analytics.__version__)
-    text = ENVIRONMENT.get_template("budget/report.html").render(report=report, budget=page)
+    return ENVIRONMENT.get_template("budget/report.html").render(report=report, budget=page)
+
+
+def budget_pdf(page: BudgetPage, view: View) -> bytes:
+    """Set the report; nothing is fetched from anywhere."""
+    text = report_text(page, view)
     sheet = weasyprint.CSS(string=(STATIC / "budget-report.css").read_text(encoding="utf-8"), url_fetcher=_refuse)
     document = weasyprint.HTML(string=text, url_fetcher=_refuse)
     content: Any = document.write_pdf(stylesheets=[sheet], pdf_variant="pdf/ua-1")

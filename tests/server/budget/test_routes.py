@@ -1,5 +1,7 @@
 """The budget pages as somebody sees them."""
 
+import re
+
 from fastapi.testclient import TestClient
 
 from server.app import create_app
@@ -49,3 +51,66 @@ def test_an_operator_is_shown_no_way_to_the_budget(demo_copy: str) -> None:
         assert 'href="/budget"' not in client.get("/").text
         assert client.get("/budget").status_code == 403
         assert client.get("/trains/1/budget").status_code == 403
+
+
+def test_a_wrong_price_is_shown_and_nothing_is_stored(budget_client: TestClient) -> None:
+    before = budget_client.get("/sites/1/budget").text
+    given = budget_client.post("/sites/1/budget/choices", data={"element_price": "-5", "labour_rate": "60"})
+    assert given.status_code == 422
+    assert "A price cannot be below zero." in given.text and 'value="-5"' in given.text
+    assert "Nothing was stored" in given.text
+    after = budget_client.get("/sites/1/budget").text
+    assert plain(after) == plain(before)
+
+
+def plain(text: str) -> str:
+    return re.sub(r'name="form_token" value="\w+"', "", text)
+
+
+def test_a_new_price_changes_the_budget_and_is_in_the_record(budget_client: TestClient) -> None:
+    before = plain(budget_client.get("/sites/1/budget").text)
+    assert budget_client.post("/sites/1/budget/choices", data={"element_price": "900"}).status_code == 303
+    assert plain(budget_client.get("/sites/1/budget").text) != before
+    again = budget_client.get("/sites/1/budget/choices").text
+    assert 'value="900"' in again
+
+
+def test_a_contract_changes_when_elements_are_due(budget_client: TestClient) -> None:
+    budget_client.post("/trains/2/budget/choices", data={"product_conductivity": "20"})
+    text = budget_client.get("/trains/2/budget").text
+    assert "past its limit" in text and "Product quality" in text
+    budget_client.post("/trains/2/budget/choices", data={"product_conductivity": "500"})
+    assert "past its limit" not in budget_client.get("/trains/2/budget").text
+
+
+def test_plan_against_actual(budget_client: TestClient) -> None:
+    assert "No plan was kept yet" in budget_client.get("/trains/1/budget").text
+    assert budget_client.post("/trains/1/budget/plan").status_code == 303
+    spent = {"kind": "replacement", "day": "2026-10-01", "elements": "6", "amount": "3360.55", "note": "lead"}
+    assert budget_client.post("/trains/1/budget/spendings", data=spent).status_code == 303
+    text = budget_client.get("/trains/1/budget").text
+    assert "Plan kept by The Keeper" in text
+    assert "3\u202f360.55" in text
+    assert budget_client.post("/trains/1/budget/spendings/1/withdraw").status_code == 303
+    assert "3\u202f360.55" not in budget_client.get("/trains/1/budget").text
+    assert budget_client.post("/trains/1/budget/spendings/1/withdraw").status_code == 409
+    assert budget_client.post("/trains/2/budget/spendings/1/withdraw").status_code == 404
+
+
+def test_a_wrong_spending_comes_back_with_its_words(budget_client: TestClient) -> None:
+    given = budget_client.post("/trains/1/budget/spendings", data={"kind": "order", "amount": "-3"})
+    assert given.status_code == 422
+    assert "it cannot be below zero" in given.text
+
+
+def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(budget_client: TestClient) -> None:
+    text = budget_client.get("/trains/2/budget").text
+    for words in ("Whole set at once", "Tail first", "Rotate first", "In thirds", "Raise the pressure", "cheapest way"):
+        assert words in text
+
+
+def test_the_workbook_comes_as_a_file(budget_client: TestClient) -> None:
+    for path in ("/budget.xlsx", "/sites/1/budget.xlsx", "/trains/1/budget.xlsx"):
+        given = budget_client.get(path)
+        assert given.status_code == 200 and given.content.startswith(b"PK")
+        assert "attachment" in given.headers["content-disposition"]

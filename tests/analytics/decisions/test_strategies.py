@@ -1,0 +1,146 @@
+"""Ways side by side, on a train whose answer is known from the plain membrane model."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analytics.decisions.strategies import (
+    STRATEGIES,
+    Ageing,
+    Course,
+    Strategy,
+    StrategyPrices,
+    Terms,
+    play,
+    priced,
+)
+from analytics.decisions.train_model import Duty, StageAsFitted, TrainModel, flow_ratio_at_pump_limit
+from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate
+from analytics.physics.vessel import Elements
+from analytics.plant import Membrane
+
+SIX = StageAsFitted(4, 6, Membrane(37.2), 3.2, 0.19, 0.0075, 0.0, 0.0)
+MODEL = TrainModel((SIX, replace(SIX, vessels=2)), 25.0, "natural-brackish", 2000.0, 30.0, 0.75, 11.26)
+STILL = Ageing(0.0, 0.0, 0.0, 0.0)
+TERMS = Terms(30.0, 0.75, 25.0, 25.0, years=3, cleanings_per_year=2.0)
+PRICES = StrategyPrices(
+    {"elements": 600.0, "labour": 20.0}, 20.0, 500.0, 24.0, 900.0, 0.10, 0.05,
+    {"goods": 0.0, "work": 0.0, "energy": 0.0}, 0.0,
+)  # fmt: skip
+
+
+def courses(ageing: list[Ageing], terms: Terms, *names: str) -> dict[str, Course]:
+    chosen = [one for one in STRATEGIES if not names or one.name in names]
+    return {course.strategy.name: course for course in play(MODEL, ageing, terms, chosen)}
+
+
+def test_parts_of_a_vessel_in_series_are_the_vessel() -> None:
+    """The pressure for 30 m3/h at 75 % is that of the undivided stages, found by the root finder of the model."""
+    whole = Elements(37.2, 6, np.array([3.2]), np.array([0.19]), np.array([0.0075]), 1.65)
+    stages = [StageSetup(n, whole, np.zeros(1)) for n in (4, 2)]
+    wanted = (np.array([30.0]), np.array([0.75]), np.array([2000.0]))
+    exact = feed_pressure_for_permeate(stages, *wanted, Water(np.full(1, 25.0)))[0]
+    same = np.ones((6, 1))
+    answer = MODEL.needs(Duty(30.0, 0.75, 25.0), same, same, same)
+    assert answer.feed_pressure_bar[0] == pytest.approx(exact, rel=1e-4)
+    assert [part.elements for part in MODEL.parts] == [8, 8, 8, 4, 4, 4]
+
+
+def test_a_pump_that_is_just_enough_leaves_no_flow_to_lose() -> None:
+    same = np.ones((6, 1))
+    now = float(MODEL.needs(Duty(30.0, 0.75, 25.0), same, same, same).feed_pressure_bar[0])
+    assert flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 25.0), now) == pytest.approx(1.0, abs=0.002)
+    more = flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 25.0), 1.3 * now)
+    assert more is not None and 0.7 < more < 0.85
+    assert flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 10.0), now) > 1.0
+
+
+def test_shares_of_stages_are_those_of_the_reference_run() -> None:
+    flow, salt = MODEL.shares()
+    assert flow.sum() == pytest.approx(1.0) and salt.sum() == pytest.approx(1.0)
+    assert flow[0] > 2 / 3 > salt[0]  # stage 1 has two thirds of the area, and the fresher feed
+
+
+def test_membranes_that_do_not_age_need_nothing() -> None:
+    for course in courses([STILL, STILL], TERMS).values():
+        assert sum(course.renewed) == 0
+        assert course.keeps_contract
+
+
+def test_energy_is_pressure_times_feed() -> None:
+    """At the reference with 5 % mean fouling: p x 40 m3/h / 36 / 0.65 x 8760 h x 0.9."""
+    course = courses([STILL, STILL], TERMS, "whole")["whole"]
+    kw = course.energy_kwh[0] / (8760 * 0.9)
+    assert kw == pytest.approx(course.pressure_bar[0] * 40.0 / 36.0 / 0.65, rel=1e-6)
+    assert course.feed_m3[0] == pytest.approx(40.0 * 8760 * 0.9)
+
+
+def test_a_damaged_stage_is_renewed_before_the_contract_is_broken() -> None:
+    damaged = replace(STILL, salt_loss=float(np.log(2.5)))
+    found = courses([damaged, STILL], replace(TERMS, product_salt=1.4), "stage", "whole", "tail")
+    assert found["stage"].renewed == (24, 0, 0)
+    assert found["whole"].renewed == (36, 0, 0)
+    assert found["stage"].keeps_contract
+    assert found["tail"].renewed[0] == 36  # the tail is not where it is: then all, each element once
+
+
+def test_the_tail_alone_is_renewed_where_that_is_enough() -> None:
+    scaled = replace(STILL, salt_loss=0.6, profile="tail")
+    found = courses([STILL, scaled], replace(TERMS, product_salt=1.3), "tail", "thirds")
+    assert found["tail"].renewed == (4, 0, 0)
+    assert found["thirds"].renewed[0] == 12
+
+
+def test_rotating_moves_and_buys_nothing_where_it_is_enough() -> None:
+    """New membranes at the tail make fresher water than at the lead: the salt is there."""
+    worn = Ageing(0.05, 0.5, 0.0, 0.0, "tail")
+    before = courses([worn, worn], TERMS, "rotate")["rotate"].product[0]
+    found = courses([worn, worn], replace(TERMS, product_salt=before - 0.01), "rotate", "whole")
+    assert found["rotate"].renewed == (0, 0, 0)
+    assert found["rotate"].moved == (24, 0, 0)
+    assert found["whole"].renewed[0] == 36
+
+
+def test_more_pressure_and_less_recovery_put_renewal_off() -> None:
+    ageing = [Ageing(0.0, 0.0, 0.12, 0.0)] * 2
+    found = courses(ageing, replace(TERMS, most_pressure_bar=13.5, permeability=0.3), "whole", "pressure")
+    assert found["whole"].renewed[1] == 36
+    assert sum(found["pressure"].renewed[:2]) == 0
+    salty = [Ageing(0.0, 0.0, 0.0, 0.10)] * 2
+    found = courses(salty, replace(TERMS, product_salt=1.25), "whole", "recovery")
+    assert (found["whole"].renewed, found["recovery"].renewed) == ((0, 0, 36), (0, 0, 0))
+    assert found["recovery"].feed_m3[0] == pytest.approx(30 / 0.70 * 8760 * 0.9)
+
+
+def test_cleaning_twice_as_often_slows_the_loss_and_costs_cleanings() -> None:
+    ageing = [Ageing(0.0, 0.0, 0.10, 0.0)] * 2
+    found = courses(ageing, replace(TERMS, permeability=0.2), "whole", "clean")
+    assert found["clean"].cleanings == (4.0,) * 3
+    assert found["clean"].pressure_bar[-1] < found["whole"].pressure_bar[-1]
+    assert found["clean"].renewed == found["whole"].renewed == (0, 0, 0)
+
+
+def test_what_no_way_can_keep_is_said() -> None:
+    found = courses([STILL, STILL], replace(TERMS, product_salt=0.5), "whole")
+    assert found["whole"].kept == (False,) * 3
+
+
+def test_prices_and_the_order_of_ways() -> None:
+    """Two certain courses by hand: 36 elements at 620, a standstill of 500, two cleanings of 900, energy and feed."""
+
+    def course(name: str, renewed: int, *, kept: bool = True) -> Course:
+        way = Strategy(name, name, "", ("all",))
+        return Course(
+            way, (renewed, 0), (0, 0), (2.0, 2.0), (1000.0,) * 2, (100.0,) * 2, (11.0,) * 2, (1.0,) * 2, (kept,) * 2
+        )
+
+    cheap, dear, broken = priced([course("a", 36), course("b", 72), course("c", 0, kept=False)], PRICES)
+    assert [one.course.strategy.name for one in (cheap, dear, broken)] == ["a", "b", "c"]
+    assert cheap.by_year == (pytest.approx(36 * 620 + 500 + 1800 + 100 + 5), pytest.approx(1800 + 100 + 5))
+    assert cheap.worth == pytest.approx(sum(cheap.by_year))
+    assert cheap.standstill_hours == 24.0
+    later = priced(
+        [course("a", 36)], replace(PRICES, discount=0.10, rise={"goods": 0.10, "work": 0.10, "energy": 0.10})
+    )
+    assert later[0].worth == pytest.approx(cheap.worth)  # what rises as fast as money is discounted is worth the same
