@@ -65,7 +65,7 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
 """How the site is found from each number that an address may hold."""
 WORDS = {"past_id": "past verdict"}
 """What a person calls it, where the name of the number does not say so."""
-CHECKED_BY_ITS_ACTION = frozenset({"token_id"})
+CHECKED_BY_ITS_ACTION = frozenset({"token_id", "spending_id"})
 """Numbers behind that of a site whose own action looks whether they belong to it."""
 
 
