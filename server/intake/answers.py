@@ -6,7 +6,8 @@ from zoneinfo import available_timezones
 
 from analytics.quantities import QUANTITIES, STATES
 from analytics.units import units_of
-from server.intake.headers import WORDS
+from server.intake.headers import WORDS, parse_header
+from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, Order
 from server.intake.understand.compile import Corrections
 from server.intake.understand.understanding import Choices, Understanding
@@ -25,11 +26,14 @@ class Answers:
     timezone: str
     states: tuple[str, ...]
     save_as: str
+    decimal: str = ""
     errors: dict[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, found: Understanding) -> "Answers":
-        """The answers that were found, left open where only a person can tell."""
+    def of(cls, found: Understanding, mapping: FileMapping | None = None) -> "Answers":
+        """The answers that were found, left open where only a person can tell; or those of a mapping."""
+        if mapping is not None:
+            return cls._of_mapping(found, mapping)
         units = tuple("" if column.doubt and column.doubt.unit else column.unit for column in found.columns)
         return cls(
             meanings=tuple(column.meaning for column in found.columns),
@@ -37,6 +41,20 @@ class Answers:
             order="" if found.time.asked else found.time.order,
             timezone=found.time.timezone,
             states=tuple(found.states.values()),
+            save_as="",
+        )
+
+    @classmethod
+    def _of_mapping(cls, found: Understanding, mapping: FileMapping) -> "Answers":
+        """What was answered before."""
+        typed = [mapping.columns.get(column.name, "") for column in found.columns]
+        headers = [None if text in ("", *WORDS) else parse_header(text) for text in typed]
+        return cls(
+            meanings=tuple(h.quantity.name if h else text for h, text in zip(headers, typed, strict=True)),
+            units=tuple(h.unit or h.quantity.unit if h else "" for h in headers),
+            order=mapping.order or found.time.order,
+            timezone=mapping.zone.key if mapping.zone else found.time.timezone,
+            states=tuple(mapping.states.get(word, state) for word, state in found.states.items()),
             save_as="",
         )
 
@@ -51,6 +69,7 @@ class Answers:
             timezone=form.get("timezone", "").strip(),
             states=tuple(form.get(f"state-{number}", "") for number in range(len(found.states))),
             save_as=form.get("save_as", "").strip()[:LONGEST_NAME],
+            decimal=form.get("decimal", ""),
         )
         return cls(**(vars(answers) | {"errors": _errors(answers, found)}))
 
@@ -80,6 +99,8 @@ def _errors(answers: Answers, found: Understanding) -> dict[str, str]:
         if problem:
             errors[f"column-{number}"] = problem
         first.setdefault(meaning, name)
+    if found.layout.marks_doubtful and answers.decimal not in MARKS:
+        errors["decimal"] = "Say which is the decimal mark."
     if answers.order not in ORDERS:
         errors["order"] = "Say in which order the dates are written."
     if answers.timezone and answers.timezone not in available_timezones():

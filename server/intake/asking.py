@@ -95,6 +95,8 @@ class AskingPage:
     state_options: tuple[Option, ...]
     time_column: str
     time_reason: str
+    mark_example: str
+    mark_error: str
     order: str
     order_options: tuple[Option, ...]
     order_error: str
@@ -135,6 +137,8 @@ def asking_page(
         state_options=tuple(Option(state, state or "say nothing") for state in ("", *STATES)),
         time_column=" and ".join(f"“{name}”" for name in (found.time.column, found.time.clock) if name),
         time_reason=sentence(found.time.reason),
+        mark_example=layout.marks_doubtful,
+        mark_error=answers.errors.get("decimal", ""),
         order=answers.order,
         order_options=tuple(Option(order, ORDER_WORDS[order]) for order in ORDERS),
         order_error=answers.errors.get("order", ""),

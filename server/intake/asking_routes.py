@@ -1,5 +1,6 @@
 """Say what was understood of a file, take corrections, and read it that way."""
 
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
@@ -8,9 +9,9 @@ from fastapi.responses import RedirectResponse
 from server.accounts.needs import RequestSession, needs
 from server.accounts.roles import Right
 from server.errors import FileProblem
-from server.intake.answers import Answers, layout_choices
+from server.intake.answers import MARKS, Answers, layout_choices
 from server.intake.asking import AskingPage, asking_page
-from server.intake.guided import answer, choices_of, look_again, save_mapping, understanding_of
+from server.intake.guided import answer, choices_of, look_again, mapping_of, save_mapping, understanding_of
 from server.intake.models import Import
 from server.intake.queries import import_or_404
 from server.plants.queries import train_or_404
@@ -33,7 +34,8 @@ def _page(
     train, understood = train_or_404(session, found.train_id), understanding_of(found)
     tabs = TrainTabs(train.id, train.site.name, train.name, "readings")
     frame = frame_of(request, f"Import, {train.name}", site_units=train.site.units, tabs=tabs)
-    return asking_page(frame, train, found, understood, answers or Answers.of(understood), choices_of(found), error)
+    shown = answers or Answers.of(understood, mapping_of(found))
+    return asking_page(frame, train, found, understood, shown, choices_of(found), error)
 
 
 @router.get("/imports/{import_id}/columns", dependencies=[needs(Right.ENTER)])
@@ -44,13 +46,17 @@ def show_columns(import_id: int, request: Request, session: RequestSession) -> R
 @router.post("/imports/{import_id}/columns", dependencies=[needs(Right.ENTER)])
 def answer_columns(import_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
     found = import_or_404(session, import_id)
-    answers = Answers.sent(sent, understanding_of(found))
+    understood = understanding_of(found)
+    answers = Answers.sent(sent, understood)
+    if understood.layout.marks_doubtful and answers.decimal in MARKS:  # numbers are others then: look at them again
+        look_again(session, import_id, replace(choices_of(found), decimal=MARKS[answers.decimal]))
+        return RedirectResponse(f"/imports/{import_id}/columns", status_code=303)
     if answers.errors:
         return render("intake/columns.html", _page(request, session, found, answers), status=422)
     most = request.app.state.settings.max_upload_rows
     try:
         with session.begin_nested():
-            staged = answer(session, import_id, answers.corrections(understanding_of(found)), max_rows=most)
+            staged = answer(session, import_id, answers.corrections(understood), max_rows=most)
     except FileProblem as error:
         return render("intake/columns.html", _page(request, session, found, answers, error.message), status=422)
     if answers.save_as:

@@ -1,5 +1,6 @@
 """Bring in a file that is not in the canonical layout: understand it, ask a person, and read it as answered."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from pydantic import TypeAdapter
@@ -13,8 +14,9 @@ from server.db import now
 from server.errors import AppError, Conflict, FileProblem
 from server.intake.actions import FUTURE, Upload, new_import, restage, stage_import
 from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
+from server.intake.mapping import FileMapping, mapping_from_text
 from server.intake.models import ASKED, PENDING, Import, SavedMapping
-from server.intake.queries import import_content, import_or_404, recent_frame
+from server.intake.queries import import_content, import_or_404, recent_frame, saved_mappings
 from server.intake.rows import Decoding, read_rows
 from server.intake.understand.compile import Corrections, mapping_text
 from server.intake.understand.find import NO_CHOICES, understand
@@ -44,7 +46,29 @@ def hand_in(session: Session, train_id: int, upload: Upload) -> Import:
     _keep(kept, found, NO_CHOICES)
     session.add(kept)
     session.flush()
+    _read_as_before(session, kept, found, upload)
     return kept
+
+
+def _read_as_before(session: Session, kept: Import, found: Understanding, upload: Upload) -> None:
+    """Where a mapping of the site fits the headers of a file, read it by that; it can still be corrected."""
+    names = {*found.names, *(column.name for column in found.columns)}
+    for saved in saved_mappings(session, train_or_404(session, kept.train_id).site_id):
+        mapping = mapping_from_text(saved.text, file=saved.name)
+        if not {mapping.time_column, *mapping.columns} <= names:
+            continue
+        try:
+            restage(session, kept, replace(upload, mapping_text=saved.text, mapping_name=saved.name))
+        except FileProblem:
+            kept.mapping, kept.status = "", ASKED
+            continue
+        kept.notes = [f"Read as answered before and kept under “{saved.name}”.", *kept.notes]
+        return
+
+
+def mapping_of(found: Import) -> FileMapping | None:
+    """How a file was answered to be read, if it was."""
+    return mapping_from_text(found.mapping, file="mapping") if found.mapping.strip() else None
 
 
 def is_canonical(content: bytes, file: str) -> bool:
@@ -108,7 +132,7 @@ def look_again(session: Session, import_id: int, choices: Choices) -> Import:
     content = import_content(session, import_id)
     found = understand(content, file=kept.file_name, known=known_of(session, kept.train_id), choices=choices)
     _keep(kept, found, choices)
-    kept.status = ASKED
+    kept.status, kept.mapping = ASKED, ""
     session.flush()
     return kept
 

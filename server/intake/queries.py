@@ -7,7 +7,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from server.errors import NotFound
-from server.intake.models import DONE, Import
+from server.intake.models import DONE, Import, SavedMapping
 from server.readings.models import Reading
 from server.readings.queries import readings_frame
 
@@ -32,6 +32,12 @@ def import_content(session: Session, import_id: int) -> bytes:
     if content is None:
         raise NotFound(f"There is no import with the number {import_id}.")
     return content
+
+
+def saved_mappings(session: Session, site_id: int) -> list[SavedMapping]:
+    """Mappings kept for a site, newest first."""
+    query = select(SavedMapping).where(SavedMapping.site_id == site_id)
+    return list(session.scalars(query.order_by(SavedMapping.created_at.desc(), SavedMapping.id.desc())))
 
 
 def same_file_before(session: Session, train_id: int, sha256: str) -> Import | None:

@@ -1,6 +1,8 @@
 """A table as people keep it: handed in, understood, corrected, looked at, brought in. All through the pages."""
 
 import re
+import tomllib
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
@@ -87,3 +89,67 @@ def test_other_values_are_kept_or_taken_and_given_back(train: TestClient) -> Non
     assert "Given back what they said before 1" in undone
     readings = seen(train.get("/trains/1/readings").text)
     assert "12.9" not in readings and "12.5" in readings
+
+
+def test_answers_are_kept_for_the_next_file_with_the_same_headers(train: TestClient) -> None:
+    place = hand_in(train, SIMPLE + "2026-01-02,12.5,14.1\n")
+    form = chosen(train.get(place).text) | {"meaning-1": "feed_flow", "save_as": "Monthly sheet"}
+    train.post(place, data=form)
+    again = hand_in(train, SIMPLE + "2026-02-02,12.6,14.2\n")
+    assert not again.endswith("/columns")
+    page = seen(train.get(again).text)
+    assert "Read as answered before and kept under “Monthly sheet”." in page and "Feed flow" in page
+    assert chosen(train.get(f"{again}/columns").text)["meaning-1"] == "feed_flow"
+
+
+def test_what_only_a_person_can_say_is_asked_before_anything_is_read(train: TestClient) -> None:
+    rows = "".join(f"0{day}/02/2026,174,14.1\n" for day in range(1, 4))
+    place = hand_in(train, SIMPLE + rows)
+    page = train.get(place).text
+    assert "Two questions first" in seen(page) and "did you mean psi?" in seen(page)
+    form = chosen(page)
+    assert form["order"] == "" and form["unit-0"] == ""
+    refused = train.post(place, data=form)
+    assert refused.status_code == 422
+    assert "Say in which order the dates are written." in seen(refused.text)
+    assert "Say in which unit it is." in seen(refused.text)
+    answered = train.post(place, data=form | {"order": "month first", "unit-0": "psi"})
+    assert "3 new readings to bring in." in seen(answered.text) and "12.0" in seen(answered.text)
+
+
+def test_a_doubtful_decimal_mark_is_asked_and_the_numbers_looked_at_anew(train: TestClient) -> None:
+    place = hand_in(train, "time;feed cond uS/cm\n2026-01-05 06:00;1,834\n2026-01-06 06:00;1,841\n")
+    page = train.get(place).text
+    assert "more than a thousand: the comma" in page
+    form = chosen(page)
+    assert train.post(place, data=form).status_code == 422
+    anew = train.post(place, data=form | {"decimal": "point"})
+    assert "1,834" in anew.text and "Is this what the file says?" in seen(anew.text)
+    looked = seen(train.post(place, data=chosen(anew.text)).text)
+    assert "2 new readings" in looked and "1 834" in looked.replace("\u202f", " ")
+
+
+def test_a_file_can_be_looked_at_anew_from_another_row(train: TestClient) -> None:
+    place = hand_in(train, "Old,head,er\n" + SIMPLE + "2026-01-02,12.5,14.1\n")
+    layout = place.replace("/columns", "/layout")
+    assert "Feed pressure (bar)" in train.post(layout, data={"header_row": "2", "time": "Date"}).text
+    wrong = train.post(layout, data={"header_row": "900"})
+    assert wrong.status_code == 422 and "holds no table of readings" in seen(wrong.text)
+
+
+REAL = Path(__file__).parents[4] / "shared" / "real" / "reuse_plant_stages_1_2.csv"
+
+
+@pytest.mark.skipif(not REAL.is_file(), reason="../shared/real, the published log of a real plant, is not here")
+def test_the_published_log_of_a_real_plant_comes_in_as_it_is(client: TestClient) -> None:
+    tests = Path(__file__).parents[2]
+    client.post("/plants", data={"text": (tests / "real" / "plant.toml").read_text(encoding="utf-8")})
+    place = hand_in(client, REAL.read_bytes(), REAL.name)
+    page = client.get(place).text
+    assert "11 columns understood, one left out" in seen(page)
+    form = chosen(page)
+    expected = tomllib.loads((tests / "real" / "mapping.toml").read_text(encoding="utf-8"))["columns"]
+    typed = {f"{form[f'meaning-{n}']} [{form[f'unit-{n}']}]" for n in range(12) if form[f"meaning-{n}"]}
+    assert typed == set(expected.values())
+    looked = seen(client.post(place, data=form).text)
+    assert "new readings to bring in." in looked
