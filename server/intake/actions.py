@@ -16,7 +16,7 @@ from server.db import after_commit, now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
 from server.intake.mapping import mapping_from_text
-from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, Import
+from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
 from server.intake.queries import import_content, import_or_404, same_file_before
 from server.intake.rows import place_of
 from server.intake.table import MOST_PROBLEMS, ReadingsTable
@@ -130,15 +130,17 @@ def new_import(session: Session, train_id: int, upload: Upload) -> Import:
     )
 
 
-def restage(session: Session, found: Import, upload: Upload) -> Import:
+def restage(session: Session, found: Import, upload: Upload, table: ReadingsTable | None = None) -> Import:
     """Read the file of a pending import another way; nothing is stored but what it would bring.
+
+    `table` is what it says, where that was read already.
 
     Raises
     ------
     FileProblem
         When the file as a whole cannot be used that way.
     """
-    table = read_upload(session, found.train_id, upload)
+    table = table or read_upload(session, found.train_id, upload)
     found.mapping, found.status = upload.mapping_text, PENDING
     _describe(session, found, upload, table)
     _note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table.sheets)
@@ -219,8 +221,11 @@ def confirm_import(
     author: str = "",
     latest: datetime | None = None,
     decision: Decision = AS_IT_IS,
+    table: ReadingsTable | None = None,
 ) -> Import:
     """Store the readings of a pending import, all that are new or none, and assess the train again.
+
+    `table` is what its file says, where that was read already.
 
     Raises
     ------
@@ -232,7 +237,7 @@ def confirm_import(
     found = _pending(session, import_id)
     content = import_content(session, import_id)
     upload = Upload(found.file_name, content, found.mapping, author=writer(session, author), latest=latest)
-    table = read_upload(session, found.train_id, upload)
+    table = table or read_upload(session, found.train_id, upload)
     if decision.take and not decision.reason.strip():
         raise Conflict("Taking the values of the file over those in the logbook needs a reason.")
     if decision.leave_out:
@@ -273,7 +278,7 @@ def _record(
 
 def discard_import(session: Session, import_id: int) -> Import:
     """Put a pending import aside; its file stays, nothing was stored."""
-    found = _pending(session, import_id, or_asked=True)
+    found = _pending(session, import_id, also=(ASKED, WORKING))
     found.status, found.finished_at = DISCARDED, now()
     _record(session, "import-discarded", found, after={})
     return found
@@ -305,8 +310,8 @@ def _locked(session: Session, import_id: int) -> Import:
     return found
 
 
-def _pending(session: Session, import_id: int, *, or_asked: bool = False) -> Import:
+def _pending(session: Session, import_id: int, *, also: tuple[str, ...] = ()) -> Import:
     found = _locked(session, import_id)
-    if found.status != PENDING and not (or_asked and found.status == ASKED):
+    if found.status not in (PENDING, *also):
         raise Conflict(f"This import is {found.status} already; nothing was changed.")
     return found

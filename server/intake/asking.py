@@ -60,8 +60,7 @@ class ColumnLine:
     confidence: str
     confidence_words: str
     reason: str
-    doubt: str
-    doubt_unit: str
+    offered: tuple[Option, ...]
     error: str
 
 
@@ -188,13 +187,26 @@ def _line(number: int, column: FoundColumn, answers: Answers) -> ColumnLine:
         examples=", ".join(column.examples),
         meaning=answers.meanings[number],
         unit=answers.units[number],
-        confidence=column.confidence,
-        confidence_words=CONFIDENCE_WORDS[column.confidence] if column.meaning or column.confidence != "sure" else "",
+        confidence="guess" if column.doubt else column.confidence,
+        confidence_words=_confidence_words(column),
         reason=f"{reason}." if reason else "",
-        doubt=column.doubt.text if column.doubt else "",
-        doubt_unit=column.doubt.unit if column.doubt else "",
+        offered=_offered(column),
         error=answers.errors.get(f"column-{number}", ""),
     )
+
+
+def _confidence_words(column: FoundColumn) -> str:
+    if column.doubt is not None:
+        return "name and numbers disagree"
+    return CONFIDENCE_WORDS[column.confidence] if column.meaning or column.confidence != "sure" else ""
+
+
+def _offered(column: FoundColumn) -> tuple[Option, ...]:
+    """Where name and numbers disagree about the unit: both of them, to choose from."""
+    if column.doubt is None or not column.doubt.unit:
+        return ()
+    named, likely = unit_symbol(column.unit), unit_symbol(column.doubt.unit)
+    return Option(column.unit, f"{named}, as named"), Option(column.doubt.unit, f"{likely}, by the numbers")
 
 
 def _meanings() -> tuple[Group, ...]:

@@ -11,9 +11,19 @@ from server.accounts.roles import Right
 from server.errors import FileProblem
 from server.intake.answers import MARKS, Answers, layout_choices
 from server.intake.asking import AskingPage, asking_page
-from server.intake.guided import answer, choices_of, look_again, mapping_of, save_mapping, understanding_of
+from server.intake.guided import (
+    answer,
+    answered_mapping,
+    choices_of,
+    look_again,
+    mapping_of,
+    save_mapping,
+    understanding_of,
+)
+from server.intake.job_orders import new_job
+from server.intake.jobs import ANSWER, is_long, start
 from server.intake.models import Import
-from server.intake.queries import import_or_404
+from server.intake.queries import content_size, import_or_404
 from server.plants.queries import train_or_404
 from server.templating import TrainTabs, frame_of, render
 
@@ -53,15 +63,24 @@ def answer_columns(import_id: int, request: Request, sent: Entered, session: Req
         return RedirectResponse(f"/imports/{import_id}/columns", status_code=303)
     if answers.errors:
         return render("intake/columns.html", _page(request, session, found, answers), status=422)
-    most = request.app.state.settings.max_upload_rows
     try:
         with session.begin_nested():
-            staged = answer(session, import_id, answers.corrections(understood), max_rows=most)
+            text = answered_mapping(session, import_id, answers.corrections(understood))
+            _read(request, session, found, text)
     except FileProblem as error:
         return render("intake/columns.html", _page(request, session, found, answers, error.message), status=422)
     if answers.save_as:
-        save_mapping(session, train_or_404(session, found.train_id).site_id, answers.save_as, staged.mapping)
+        save_mapping(session, train_or_404(session, found.train_id).site_id, answers.save_as, text)
     return RedirectResponse(f"/imports/{import_id}", status_code=303)
+
+
+def _read(request: Request, session: RequestSession, found: Import, text: str) -> None:
+    """Read a file by its mapping, a long one in a process of its own."""
+    most = request.app.state.settings.max_upload_rows
+    if is_long(content_size(session, found.id)):
+        start(request.app.state.engine, session, found, new_job(request, session, ANSWER, found.id, mapping=text))
+    else:
+        answer(session, found.id, text, max_rows=most)
 
 
 @router.post("/imports/{import_id}/layout", dependencies=[needs(Right.ENTER)])

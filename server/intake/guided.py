@@ -1,6 +1,6 @@
 """Bring in a file that is not in the canonical layout: understand it, ask a person, and read it as answered."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from pydantic import TypeAdapter
@@ -12,12 +12,13 @@ from analytics.quantities import COLUMNS
 from server.audit.author import writer
 from server.db import now
 from server.errors import AppError, Conflict, FileProblem
-from server.intake.actions import FUTURE, Upload, new_import, restage, stage_import
+from server.intake.actions import FUTURE, Upload, new_import, read_upload, restage
 from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
 from server.intake.mapping import FileMapping, mapping_from_text
 from server.intake.models import ASKED, PENDING, Import, SavedMapping
 from server.intake.queries import import_content, import_or_404, recent_frame, saved_mappings
 from server.intake.rows import Decoding, read_rows
+from server.intake.table import ReadingsTable
 from server.intake.understand.compile import Corrections, mapping_text
 from server.intake.understand.find import NO_CHOICES, understand
 from server.intake.understand.understanding import Choices, Known, Understanding
@@ -29,6 +30,16 @@ RECENT = timedelta(days=90)
 """The records of so many days before the last reading say what is usual."""
 
 
+@dataclass(frozen=True)
+class Looked:
+    """What a file is: read where it is canonical or fits a kept mapping, else understood (or both)."""
+
+    table: ReadingsTable | None
+    understanding: Understanding | None
+    mapping: str = ""
+    kept_as: str = ""
+
+
 def hand_in(session: Session, train_id: int, upload: Upload) -> Import:
     """Keep a file: looked at where it is canonical or comes with a mapping, else understood, and to be asked about.
 
@@ -37,33 +48,51 @@ def hand_in(session: Session, train_id: int, upload: Upload) -> Import:
     FileProblem
         When it cannot be used at all; nothing is kept then.
     """
-    if upload.mapping_text.strip() or is_canonical(upload.content, upload.file_name):
-        return stage_import(session, train_id, upload)
-    found = understand(upload.content, file=upload.file_name, known=known_of(session, train_id, upload.latest))
+    looked = look_at(session, train_id, upload)
     kept = new_import(session, train_id, upload)
     kept.author = writer(session, upload.author)
-    kept.status = ASKED
-    _keep(kept, found, NO_CHOICES)
     session.add(kept)
+    return keep_look(session, kept, upload, looked)
+
+
+def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
+    """Find out what a file is, keeping nothing; raises `FileProblem` when it cannot be used."""
+    if upload.mapping_text.strip() or is_canonical(upload.content, upload.file_name):
+        return Looked(read_upload(session, train_id, upload), None, upload.mapping_text)
+    found = understand(upload.content, file=upload.file_name, known=known_of(session, train_id, upload.latest))
+    names = {*found.names, *(column.name for column in found.columns)}
+    for saved in saved_mappings(session, train_or_404(session, train_id).site_id):
+        mapping = mapping_from_text(saved.text, file=saved.name)
+        if {mapping.time_column, *mapping.columns} <= names:
+            try:
+                table = read_upload(session, train_id, replace(upload, mapping_text=saved.text))
+            except FileProblem:
+                continue
+            return Looked(table, found, saved.text, saved.name)
+    return Looked(None, found)
+
+
+def keep_look(session: Session, kept: Import, upload: Upload, looked: Looked) -> Import:
+    """Put down with an import what its file was found to be."""
+    kept.status = ASKED
+    if looked.understanding is not None:
+        _keep(kept, looked.understanding, NO_CHOICES)
+    if looked.table is not None:
+        restage(session, kept, replace(upload, mapping_text=looked.mapping), looked.table)
+    if looked.kept_as:
+        kept.notes = [f"Read as answered before and kept under “{looked.kept_as}”.", *kept.notes]
     session.flush()
-    _read_as_before(session, kept, found, upload)
     return kept
 
 
-def _read_as_before(session: Session, kept: Import, found: Understanding, upload: Upload) -> None:
-    """Where a mapping of the site fits the headers of a file, read it by that; it can still be corrected."""
-    names = {*found.names, *(column.name for column in found.columns)}
-    for saved in saved_mappings(session, train_or_404(session, kept.train_id).site_id):
-        mapping = mapping_from_text(saved.text, file=saved.name)
-        if not {mapping.time_column, *mapping.columns} <= names:
-            continue
-        try:
-            restage(session, kept, replace(upload, mapping_text=saved.text, mapping_name=saved.name))
-        except FileProblem:
-            kept.mapping, kept.status = "", ASKED
-            continue
-        kept.notes = [f"Read as answered before and kept under “{saved.name}”.", *kept.notes]
-        return
+def hand_in_long(session: Session, train_id: int, upload: Upload) -> Import:
+    """Keep a long file unread; a process of its own looks at it."""
+    train_or_404(session, train_id)
+    kept = new_import(session, train_id, upload)
+    kept.author = writer(session, upload.author)
+    session.add(kept)
+    session.flush()
+    return kept
 
 
 def mapping_of(found: Import) -> FileMapping | None:
@@ -137,8 +166,19 @@ def look_again(session: Session, import_id: int, choices: Choices) -> Import:
     return kept
 
 
-def answer(session: Session, import_id: int, corrections: Corrections, *, max_rows: int | None = None) -> Import:
-    """Read a file as it was understood and corrected; nothing is stored but what it would bring.
+def answered_mapping(session: Session, import_id: int, corrections: Corrections) -> str:
+    """The mapping by which a file is to be read, as it was understood and corrected."""
+    kept = _open(session, import_id)
+    found = understanding_of(kept)
+    zone = train_or_404(session, kept.train_id).site.timezone
+    text = mapping_text(found, corrections, site_zone=zone)
+    if not any(typed and typed not in ("state", "remark") for typed in _columns(found, corrections)):
+        raise FileProblem(kept.file_name, "has no column that is to be read", expected="at least one quantity")
+    return text
+
+
+def answer(session: Session, import_id: int, text: str, *, max_rows: int | None = None) -> Import:
+    """Read a file by the mapping that was answered; nothing is stored but what it would bring.
 
     Raises
     ------
@@ -146,14 +186,8 @@ def answer(session: Session, import_id: int, corrections: Corrections, *, max_ro
         When it cannot be read that way at all.
     """
     kept = _open(session, import_id)
-    found = understanding_of(kept)
-    zone = train_or_404(session, kept.train_id).site.timezone
-    text = mapping_text(found, corrections, site_zone=zone)
-    if not any(typed and typed not in ("state", "remark") for typed in _columns(found, corrections)):
-        raise FileProblem(kept.file_name, "has no column that is to be read", expected="at least one quantity")
     content = import_content(session, import_id)
-    upload = Upload(kept.file_name, content, mapping_text=text, max_rows=max_rows)
-    return restage(session, kept, upload)
+    return restage(session, kept, Upload(kept.file_name, content, mapping_text=text, max_rows=max_rows))
 
 
 def _columns(found: Understanding, corrections: Corrections) -> list[str]:

@@ -9,17 +9,19 @@ from sqlalchemy.orm import Mapped, mapped_column
 from server.db import Base, Json, UtcTime, now
 
 ASKED, PENDING, DONE, DISCARDED, UNDONE = "asked", "pending", "done", "discarded", "undone"
+WORKING = "working"
 
 
 class Import(Base):
     """One file of readings for one train, kept as it came.
 
-    `status` is asked (understood, and a person is to say whether rightly), pending (previewed, nothing stored), done,
-    discarded or undone. `counts` holds whole numbers (rows, stored, same, different, problems; before it is done,
-    `stored` is what would be); `column_units` the unit each column was typed in; `problems` and `differences` the
-    first of each, and `preview` the first readings, as dictionaries; `notes` plain sentences. `understanding` is what
-    was found out about a foreign file, `choices` what a person said about its layout, `revised` the stored readings
-    that were given other values: number and revision of each.
+    `status` is working (a process of its own is at it; `job` says at what), asked (understood, and a person is to say
+    whether rightly), pending (previewed, nothing stored), done, discarded or undone. `counts` holds whole numbers
+    (rows, stored, same, different, problems; before it is done, `stored` is what would be); `column_units` the unit
+    each column was typed in; `problems` and `differences` the first of each, and `preview` the first readings, as
+    dictionaries; `notes` plain sentences. `understanding` is what was found out about a foreign file, `choices` what a
+    person said about its layout, `revised` the stored readings that were given other values: number and revision of
+    each.
     """
 
     __tablename__ = "imports"
@@ -43,6 +45,7 @@ class Import(Base):
     understanding: Mapped[dict[str, Any] | None] = mapped_column(Json)
     choices: Mapped[dict[str, Any] | None] = mapped_column(Json)
     revised: Mapped[list[list[int]] | None] = mapped_column(Json)
+    job: Mapped[dict[str, Any] | None] = mapped_column(Json)
     status: Mapped[str] = mapped_column(String(16), default=PENDING)
     author: Mapped[str] = mapped_column(String(200), default="")
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)

@@ -8,17 +8,26 @@ from zoneinfo import ZoneInfo
 
 from analytics.quantities import COLUMNS
 from server.assessments.levels import Level, level_of
-from server.display import counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
-from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, Import
+from server.db import now
+from server.display import ago, counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
+from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
 from server.plants.models import Train
 from server.templating import Frame
 
 STATES = {
+    WORKING: "being worked on",
     ASKED: "understood, to be checked",
     PENDING: "looked at, not brought in",
     DONE: "brought in",
     DISCARDED: "discarded",
     UNDONE: "undone",
+}
+STEPS = {
+    "waiting": "This long file waits for its turn.",
+    "understanding": "Step 1 of 2: finding out what the file says.",
+    "reading": "Step 1 of 2: reading the file.",
+    "comparing": "Step 2 of 2: comparing it with the logbook.",
+    "storing": "Step 2 of 2: storing the readings and working the verdict out again.",
 }
 WORDS = {"state": "State", "remark": "Remark", "time": "Time"}
 
@@ -133,6 +142,7 @@ class ImportPage:
     leave_out_label: str
     can_take: bool
     reason_error: str
+    working: bool
 
 
 @dataclass(frozen=True)
@@ -204,6 +214,7 @@ def import_page(
         leave_out_label=_leave_out_label(counts),
         can_take=can_take,
         reason_error=reason_error,
+        working=found.status == WORKING,
         columns_open=found.status == ASKED,
     )
 
@@ -222,6 +233,10 @@ def _leave_out_label(counts: dict[str, int]) -> str:
 
 def _headline(found: Import) -> str:
     counts = found.counts
+    if found.status == WORKING:
+        return STEPS.get((found.job or {}).get("step", ""), STEPS["waiting"])
+    if found.status == DISCARDED and (found.job or {}).get("error"):
+        return "This file could not be used."
     if found.status == PENDING and counts["problems"]:
         return f"{counted(counts['problems'], 'problem')} to mend before this file can be brought in."
     if found.status == PENDING and not counts["stored"]:
@@ -238,6 +253,12 @@ def _headline(found: Import) -> str:
 
 
 def _summary(found: Import) -> str:
+    job = found.job or {}
+    if found.status == WORKING:
+        since = ago(datetime.fromisoformat(job["since"]), now())
+        return f"Begun {since}. The page looks again by itself; you can leave it and come back."
+    if job.get("error"):
+        return str(job["error"])
     if found.status == PENDING and found.counts["problems"]:
         if found.counts.get("bad_rows"):
             return "Nothing has been stored. Mend the cells below in the file and hand it in again, or leave them out."

@@ -40,6 +40,11 @@ def saved_mappings(session: Session, site_id: int) -> list[SavedMapping]:
     return list(session.scalars(query.order_by(SavedMapping.created_at.desc(), SavedMapping.id.desc())))
 
 
+def content_size(session: Session, import_id: int) -> int:
+    """Size of the file of an import. [bytes]"""
+    return session.scalar(select(func.length(Import.content)).where(Import.id == import_id)) or 0
+
+
 def same_file_before(session: Session, train_id: int, sha256: str) -> Import | None:
     """The newest import of this very file that was stored, if any."""
     query = select(Import).where(Import.train_id == train_id, Import.sha256 == sha256, Import.status == DONE)

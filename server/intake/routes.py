@@ -1,5 +1,6 @@
 """Bring readings in: hand in a file, look at what it would bring, then bring it in, discard it, or undo it later."""
 
+from dataclasses import asdict
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFile
@@ -13,14 +14,15 @@ from server.db import get_session
 from server.errors import AppError
 from server.intake.actions import Decision, Upload, confirm_import, discard_import, undo_import
 from server.intake.forms import ImportForm
-from server.intake.guided import hand_in
-from server.intake.models import ASKED, Import
+from server.intake.guided import hand_in, hand_in_long
+from server.intake.job_orders import new_job
+from server.intake.jobs import LOOK, STORE, is_long, start
+from server.intake.models import ASKED, PENDING, Import
 from server.intake.page import ImportPage, import_page, new_import_page, undo_page
 from server.intake.problem_list import problem_list
-from server.intake.queries import import_or_404, list_imports
+from server.intake.queries import content_size, import_or_404, list_imports
 from server.plants.models import Train
 from server.plants.queries import train_or_404
-from server.settings import Settings
 from server.templating import Frame, TrainTabs, frame_of, render
 
 router = APIRouter()
@@ -48,7 +50,8 @@ def create_import(
 ) -> Response:
     train, settings = train_or_404(session, train_id), request.app.state.settings
     try:
-        found = _stage(session, train_id, ImportForm.read(file, mapping, most=settings.max_upload_bytes), settings)
+        form = ImportForm.read(file, mapping, most=settings.max_upload_bytes)
+        found = _stage(request, session, train_id, form)
     except AppError as error:
         page = new_import_page(
             _frame(request, train, "Import"), train, list_imports(session, train_id),
@@ -63,9 +66,14 @@ def place_of_import(found: Import) -> str:
     return f"/imports/{found.id}/columns" if found.status == ASKED else f"/imports/{found.id}"
 
 
-def _stage(session: Session, train_id: int, form: ImportForm, settings: Settings) -> Import:
-    upload = Upload(form.file_name, form.content, mapping_text=form.mapping, max_rows=settings.max_upload_rows)
+def _stage(request: Request, session: Session, train_id: int, form: ImportForm) -> Import:
+    most = request.app.state.settings.max_upload_rows
+    upload = Upload(form.file_name, form.content, mapping_text=form.mapping, max_rows=most)
     with session.begin_nested():
+        if is_long(len(form.content)):
+            kept = hand_in_long(session, train_id, upload)
+            start(request.app.state.engine, session, kept, new_job(request, session, LOOK, kept.id))
+            return kept
         return hand_in(session, train_id, upload)
 
 
@@ -103,8 +111,18 @@ def confirm(
     if take and not reason.strip():
         page = _import_page(request, session, import_id, "Say why the values of the file are the right ones.")
         return render("intake/show.html", page, status=422)
-    confirm_import(session, import_id, decision=Decision(bool(leave_out), bool(take), reason))
+    _confirm(request, session, import_id, Decision(bool(leave_out), bool(take), reason))
     return RedirectResponse(f"/imports/{import_id}", status_code=303)
+
+
+def _confirm(request: Request, session: Session, import_id: int, decision: Decision) -> None:
+    """Store a file, a long one in a process of its own."""
+    found = import_or_404(session, import_id)
+    if found.status == PENDING and is_long(content_size(session, import_id)):
+        job = new_job(request, session, STORE, import_id, decision=asdict(decision))
+        start(request.app.state.engine, session, found, job)
+    else:
+        confirm_import(session, import_id, decision=decision)
 
 
 @router.post("/imports/{import_id}/discard", dependencies=[needs(Right.ENTER)])

@@ -1,12 +1,14 @@
 """A table as people keep it: handed in, understood, corrected, looked at, brought in. All through the pages."""
 
 import re
+import time
 import tomllib
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
+from server.intake import jobs
 from tests.server.seen import seen
 
 LOG = "Plant log\n\nDate;Uhrzeit;Druck Zulauf;Permeat;Temp.;Bemerkung\n;;[bar];m³/h;°C;\n" + "".join(
@@ -153,3 +155,22 @@ def test_the_published_log_of_a_real_plant_comes_in_as_it_is(client: TestClient)
     assert typed == set(expected.values())
     looked = seen(client.post(place, data=form).text)
     assert "new readings to bring in." in looked
+
+
+def test_a_long_file_is_worked_on_by_a_process_of_its_own(train: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(jobs, "LONG_FILE_BYTES", 100)
+    place = hand_in(train, "time,feed_pressure [bar]\n" + "2026-01-02T06:10,12.5\n2026-01-03T06:10,oops\n" * 3)
+    assert "/columns" not in place
+    assert "The page looks again by itself" in seen(train.get(place).text)
+    assert "3 problems to mend" in _when_done(train, place)
+    train.post(f"{place}/confirm", data={"leave_out": "yes"})
+    assert "1 reading brought in." in _when_done(train, place)
+
+
+def _when_done(client: TestClient, place: str) -> str:
+    for _ in range(600):
+        page = client.get(place).text
+        if 'http-equiv="refresh"' not in page:
+            return seen(page)
+        time.sleep(0.3)
+    raise AssertionError(seen(page))

@@ -1,0 +1,21 @@
+"""Long imports: what a process of its own is doing with a file.
+
+Revision ID: 8e41c6a70b5d
+Revises: 81be0c37d5f2
+"""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "8e41c6a70b5d"
+down_revision = "81be0c37d5f2"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    op.add_column("imports", sa.Column("job", sa.Text(), nullable=True))
+
+
+def downgrade() -> None:
+    op.drop_column("imports", "job")
