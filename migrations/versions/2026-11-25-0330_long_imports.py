@@ -1,14 +1,14 @@
 """Long imports: what a process of its own is doing with a file.
 
 Revision ID: 8e41c6a70b5d
-Revises: 81be0c37d5f2
+Revises: c19e5b7a3d42
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "8e41c6a70b5d"
-down_revision = "81be0c37d5f2"
+down_revision = "c19e5b7a3d42"
 branch_labels = None
 depends_on = None
 
