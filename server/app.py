@@ -40,6 +40,8 @@ import server.watching.routes
 from server import plotly_js
 from server.accounts.needs import NoToken, SignInFirst, require_declared
 from server.accounts.passwords import prepare
+from server.api.store import CannotBeUsed
+from server.assessments.worker import Worker
 from server.db import make_engine
 from server.errors import AppError
 from server.faults import RETRY_AFTER_S, Busy, StoreFault
@@ -88,7 +90,9 @@ THREADS = 8
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
     await anyio.to_thread.run_sync(prepare)
+    app.state.worker.start()
     yield
+    await anyio.to_thread.run_sync(app.state.worker.stop)
     app.state.engine.dispose()
 
 
@@ -101,6 +105,7 @@ def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -
     app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_lifespan)
     app.state.settings = settings
     app.state.engine = make_engine(settings.database_url)
+    app.state.worker = Worker(app.state.engine)
     app.state.limits = RateLimits()
     app.state.demo, app.state.setup_key = demo, setup_key
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=6)
@@ -144,4 +149,5 @@ def _show_error(request: Request, error: Exception) -> Response:
     if status >= 500 and (number := request.scope.get(NUMBER)):
         headers[HEADER] = number
         message = ". ".join(part for part in (message, f"This was request {number}") if part)
-    return refuse(request, status=status, message=message, headers=headers)
+    errors = [error.model_dump() for error in getattr(error, "errors", ())] if isinstance(error, CannotBeUsed) else []
+    return refuse(request, status=status, message=message, headers=headers, errors=errors)

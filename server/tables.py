@@ -1,6 +1,7 @@
 """All tables in one place: importing this module makes `metadata` whole."""
 
 import server.accounts.models
+import server.api.models
 import server.assessments.models
 import server.audit.models
 import server.budget.models

@@ -5,11 +5,11 @@ A route builds one typed page and calls `render`; a template only shows what the
 
 import dataclasses
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 from urllib.parse import urlsplit
 
 import jinja2
@@ -177,13 +177,21 @@ def render_error(request: Request, *, status: int, message: str) -> Response:
     return render("error.html", page, status=status)
 
 
-def refuse(request: Request, *, status: int, message: str, headers: Mapping[str, str] | None = None) -> Response:
-    """Show an error as whoever asked can read it: a page, or a document under /api/."""
+def refuse(
+    request: Request,
+    *,
+    status: int,
+    message: str,
+    headers: Mapping[str, str] | None = None,
+    errors: Sequence[Mapping[str, Any]] = (),
+) -> Response:
+    """Show an error as whoever asked can read it: a page, or a document under /api/, with the errors one by one."""
     if not request.url.path.startswith("/api/"):
         response = render_error(request, status=status, message=message)
     else:
         text = _full_stop(message) or "Something broke on our side."
-        response = JSONResponse({"error": text}, status, headers=ALWAYS | NOT_KEPT)
+        document: dict[str, Any] = {"error": text} | ({"errors": list(errors)} if errors else {})
+        response = JSONResponse(document, status, headers=ALWAYS | NOT_KEPT)
     response.headers.update(headers or {})
     return response
 
