@@ -1,14 +1,14 @@
 """Answers to batches of machines, by their keys.
 
 Revision ID: 9c41d7f2ab30
-Revises: 5e8a7c20f1d6
+Revises: c19e5b7a3d42
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9c41d7f2ab30"
-down_revision = "5e8a7c20f1d6"
+down_revision = "c19e5b7a3d42"
 branch_labels = None
 depends_on = None
 
