@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Sequence
 
-import xlsxwriter  # type: ignore[import-untyped]
+import xlsxwriter
 
 from server.elements.listing import COLUMNS
 from server.elements.queries import Placed
