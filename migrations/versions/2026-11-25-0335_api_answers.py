@@ -1,14 +1,14 @@
 """Answers to batches of machines, by their keys.
 
 Revision ID: 9c41d7f2ab30
-Revises: c19e5b7a3d42
+Revises: 8e41c6a70b5d
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9c41d7f2ab30"
-down_revision = "c19e5b7a3d42"
+down_revision = "8e41c6a70b5d"
 branch_labels = None
 depends_on = None
 
