@@ -31,6 +31,7 @@ from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.stage_parameters import LEAST_DAYS
 from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
+from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.events import Event
 from analytics.judgement.causes import Cause, Context, likely_causes
@@ -152,7 +153,14 @@ class Assessment:
     def cleaning(self) -> CleaningWindow:
         """When to clean, by the local day of the answer."""
         today = pd.Timestamp(self.as_of).tz_convert(self.plant.site.timezone).date()
-        return cleaning_window(self.indicators, self.trends, self.causes, self.meters, today=today)
+        return cleaning_window(
+            self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
+        )
+
+    @property
+    def cleanings(self) -> CleaningHistory:
+        """What became of each cleaning among the events."""
+        return cleanings_of_log(self.plant, self.events, self.trends, self.daily, self.daily_set_aside)
 
 
 def assess(

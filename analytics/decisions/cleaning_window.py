@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from analytics.decisions.cleaning_programme import ProgrammeVerdict
 from analytics.decisions.cleaning_solution import NOT_CLEANED
 from analytics.judgement.causes import Cause
 from analytics.judgement.limits import Indicator
@@ -51,6 +52,7 @@ def cleaning_window(
     meters: Sequence[Meter],
     *,
     today: date,
+    programme: ProgrammeVerdict | None = None,
 ) -> CleaningWindow:
     """When to clean, from where the indicators stand and where they are going.
 
@@ -63,6 +65,8 @@ def cleaning_window(
     meters : sequence of Meter
         Suspects.
     today : date
+    programme : ProgrammeVerdict, optional
+        What the cleanings so far say together; a call for the root cause comes before a further cleaning.
 
     Returns
     -------
@@ -75,6 +79,8 @@ def cleaning_window(
     late.
     """
     first = _to_look_at_first(causes, meters)
+    if not first and programme is not None and programme.state == "root cause":
+        first = programme.headline
     judged = [
         i for i in indicators if i.name != "salt_passage" and (i.temperature_corrected or i.name == "pressure_drop")
     ]

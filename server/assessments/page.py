@@ -122,6 +122,7 @@ class TrainPage:
     last_reading_at: str
     outdated: bool
     calm: bool
+    cleaning_due: bool
     method: str
     disagreement: str
     figures: tuple[KeyFigure, ...]
@@ -181,6 +182,7 @@ def train_page(
         last_reading_at=moment(latest.taken_at, zone) if latest.taken_at else "",
         outdated=outdated,
         calm=level.name == "steady",
+        cleaning_due=(document.get("cleaning") or {}).get("advice") in ("now", "plan"),
         method=document["method"],
         disagreement=document.get("disagreement", ""),
         figures=key_figures(document),

@@ -92,11 +92,27 @@ def cleaning_price(
     )
 
 
+def recorded_cost(
+    content: Mapping[str, Any], document: Mapping[str, Any] | None, prices: Mapping[str, float]
+) -> float | None:
+    """What a recorded cleaning has cost, from what was written down and the prices given; None where nothing was."""
+    conditions = ((document or {}).get("reference") or {}).get("conditions") or {}
+    lost = conditions.get("permeate_flow_m3h", 0.0) * prices.get("water_value", 0.0)
+    parts = (
+        content.get("chemicals_cost", 0.0),
+        content.get("waste_cost", 0.0),
+        content.get("labour_hours", 0.0) * prices.get("labour_rate", 0.0),
+        content.get("downtime_hours", 0.0) * lost,
+        content.get("energy_kwh", 0.0) * prices.get("energy_price", 0.0),
+    )
+    return sum(parts) or None
+
+
 def _missing(
     prices: Mapping[str, float], price: CleaningPrice, document: Mapping[str, Any] | None, growth: float | None
 ) -> str:
     if not all(prices.get(name) for name in NEEDED):
-        return "Enter at least the price of electricity, the efficiency of the pump, and what a cleaning costs."
+        return "The budget of the site does not say yet what electricity costs and how efficient the pump is."
     if price.chemicals + price.labour + price.lost_production + price.exposure <= 0:
         return "Enter what a cleaning costs: chemicals, labour, time without permeate."
     if document is None or not (document.get("reference") or {}).get("conditions"):

@@ -8,7 +8,7 @@ from analytics.decisions.cleaning_solution import PROGRAMMES
 Kind = Literal["number", "text", "long text", "choice", "tick"]
 Options = tuple[tuple[str, str], ...]
 LONGEST_TEXT, LONGEST_LONG_TEXT = 200, 4_000
-MOST_STEPS = 8
+MOST_STEPS = 5
 
 
 @dataclass(frozen=True)
@@ -81,20 +81,21 @@ STEP: tuple[RecordField, ...] = (
     RecordField("observations", "Colour, turbidity, foam", "text"),
     RecordField("renewed", "The solution was made up anew", "tick"),
 )
+FROM_BUDGET: tuple[tuple[str, str, str, str], ...] = (
+    ("energy_price", "energy_price", "Electricity", "money/kWh"),
+    ("efficiency", "pump_efficiency", "Efficiency of pump and motor", "-"),
+    ("labour_rate", "labour_rate", "One hour of labour", "money/h"),
+    ("water_value", "water_value", "Permeate that is not made", "money/m3"),
+    ("element_price", "element_price", "One element", "money"),
+)
+"""Prices that the budget of the site already holds: its name there, here, label and unit. They are changed there."""
 PRICES: tuple[RecordField, ...] = (
-    RecordField("energy_price", "Electricity", unit="money/kWh", high=1e6),
     RecordField("chemicals_cost", "Chemicals of one cleaning", unit="money", high=1e9),
     RecordField("labour_hours", "Labour of one cleaning", unit="h", high=10_000),
-    RecordField("labour_rate", "One hour of labour", unit="money/h", high=1e6),
     RecordField("downtime_hours", "Time without permeate", unit="h", high=10_000),
-    RecordField("water_value", "Permeate that is not made", unit="money/m3", high=1e6,
-                hint="What it costs to do without; 0 where a tank bridges it."),
     RecordField("waste_price", "Waste and rinse water", unit="money/m3", high=1e6),
-    RecordField("element_price", "One element", unit="money", high=1e9),
     RecordField("cleanings_in_life", "Cleanings that an element stands", unit="-", low=1, high=1_000,
                 hint="Each uses up a part of its life; 30 to 60 is common practice, no source."),
-    RecordField("pump_efficiency", "Efficiency of pump and motor", unit="-", low=0.05, high=1,
-                hint="Such as 0.65."),
     RecordField("spare_pressure_bar", "Pressure that the pump can still add", unit="bar", high=200,
                 hint="From a clean train to its limit; empty where it never gets there."),
     RecordField("late_cost", "What a day past the limit costs for good", unit="money/d", high=1e6,

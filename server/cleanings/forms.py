@@ -21,6 +21,7 @@ from server.cleanings.fields import (
     STEP,
     RecordField,
 )
+from server.cleanings.words import in_reader_words
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)
@@ -118,7 +119,8 @@ class CleaningForm:
         if errors:
             return replace(self, errors=errors)
         dangers, unusual = self._findings(plant)
-        return replace(self, errors={}, dangers=dangers, unusual=unusual)
+        told = [{name: in_reader_words(why, self.units) for name, why in one.items()} for one in (dangers, unusual)]
+        return replace(self, errors={}, dangers=told[0], unusual=told[1])
 
     def with_reason(self) -> "CleaningForm":
         """The same form, which also needs the reason of a correction."""

@@ -12,7 +12,7 @@ from server.assessments.graphs import ChartBox, figure_json
 from server.assessments.levels import CAUSES
 from server.cleanings.charts import chart_words, interval_figure
 from server.cleanings.economics import Economics
-from server.cleanings.fields import PRICES, RecordField
+from server.cleanings.fields import FROM_BUDGET, PRICES
 from server.cleanings.forms import as_entered
 from server.cleanings.results import Done, Row
 from server.cleanings.words import (
@@ -69,6 +69,7 @@ class MoneyPart:
     parts: tuple[tuple[str, str], ...]
     total: str
     prices: tuple[PriceField, ...]
+    from_budget: tuple[tuple[str, str], ...]
     given: bool
 
 
@@ -163,23 +164,34 @@ def money_part(found: Economics, prices: Mapping[str, float], currency: str, for
     errors = form.errors if form else {}
     fields = tuple(
         PriceField(
-            one.name, one.label, _unit(one, currency), texts.get(one.name, ""), one.hint, errors.get(one.name, "")
+            one.name,
+            one.label,
+            unit_words(one.unit, currency),
+            texts.get(one.name, ""),
+            one.hint,
+            errors.get(one.name, ""),
         )
         for one in PRICES
     )
+    budget = tuple(
+        (label, f"{prices[here]:g} {unit_words(unit, currency)}" if here in prices else "not given yet")
+        for _, here, label, unit in FROM_BUDGET
+    )
+    given = any(one.name in prices for one in PRICES)
     parts = tuple((label, number(getattr(found.price, name))) for name, label in PARTS if getattr(found.price, name))
     total = number(found.price.total)
     if found.interval is None:
-        return MoneyPart(found.missing, (), None, parts, total, fields, bool(prices))
+        return MoneyPart(found.missing, (), None, parts, total, fields, budget, given)
     interval = found.interval
     words = chart_words(interval, [found.limit_days], currency)
     figure = interval_figure(interval, limit_days=found.limit_days, currency=currency)
     box = ChartBox("interval", "Cost per day against the interval", words, figure_json(figure))
-    return MoneyPart(_money_sentence(found), _money_reasons(found, currency), box, parts, total, fields, bool(prices))
+    return MoneyPart(_money_sentence(found), _money_reasons(found, currency), box, parts, total, fields, budget, given)
 
 
-def _unit(one: RecordField, currency: str) -> str:
-    unit = one.unit.replace("money", currency or "money").replace("m3", "m³")
+def unit_words(unit: str, currency: str) -> str:
+    """A unit with the money of the site."""
+    unit = unit.replace("money", currency or "money").replace("m3", "m³")
     return "" if unit == "-" else unit
 
 

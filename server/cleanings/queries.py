@@ -7,6 +7,8 @@ import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from server.budget.queries import chosen
+from server.cleanings.fields import FROM_BUDGET
 from server.cleanings.models import Cleaning, CleaningPrices, CleaningRevision
 from server.errors import NotFound
 from server.readings.queries import readings_frame
@@ -55,6 +57,17 @@ def latest_prices(session: Session, site_id: int) -> CleaningPrices | None:
     """The prices of a site as they stand."""
     query = select(CleaningPrices).where(CleaningPrices.site_id == site_id)
     return session.scalars(query.order_by(CleaningPrices.id.desc()).limit(1)).first()
+
+
+def site_prices(session: Session, site_id: int) -> dict[str, float]:
+    """Everything that has a price at a site: what was given for cleanings, and what its budget holds."""
+    budget, own = chosen(session, site_id=site_id), latest_prices(session, site_id)
+    found = dict(own.content) if own else {}
+    for there, here, _, _ in FROM_BUDGET:
+        value = budget.number(there) if budget.given.get(there) or there == "efficiency" else None
+        if value is not None:
+            found[here] = value
+    return found
 
 
 def readings_around(session: Session, cleaning: Cleaning) -> tuple[PickedReading, ...]:

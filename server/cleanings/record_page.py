@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from analytics.decisions.cleaning_solution import programme_for
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 from analytics.units import display_unit
+from server.cleanings.actions import Recorded
 from server.cleanings.fields import HEAD, MOST_STEPS, STEP, SUGGESTED, RecordField
 from server.cleanings.forms import CONVERTED, CleaningForm, as_entered
 from server.cleanings.models import Cleaning, CleaningRevision
@@ -18,13 +20,14 @@ from server.cleanings.words import (
     QUALITY_LOOKS,
     asked_text,
     effect_name,
+    in_reader_words,
     level_text,
     result_sentence,
     scope_of_stage,
     share_text,
     stays_text,
 )
-from server.display import DASH, moment, sentence, unit_symbol, with_unit
+from server.display import DASH, in_words, moment, number, sentence, unit_symbol, with_unit
 from server.templating import Frame
 
 Options = tuple[tuple[str, str], ...]
@@ -120,6 +123,8 @@ class CleaningPage:
     written: str
     voided: str
     dangers: tuple[str, ...]
+    stands_out: tuple[str, ...]
+    cost: str
     effects: tuple[EffectLine, ...]
     reading_names: tuple[tuple[str, str], ...]
     reading_rows: tuple[tuple[str, tuple[str, ...]], ...]
@@ -186,6 +191,7 @@ def cleaning_page(
     readings: Sequence[PickedReading],
     older: Sequence[CleaningRevision],
     form: CleaningForm,
+    cost: float | None,
 ) -> CleaningPage:
     """Put one record together; `done` is what became of it, None for one out of use."""
     zone = ZoneInfo(plant.site.timezone)
@@ -206,7 +212,9 @@ def cleaning_page(
         sentence=result_sentence(done.result) if done else "Nothing rests on this record any more.",
         written=f"Written down by {cleaning.author or 'somebody'}. Restarted {moment(cleaning.ended_at, zone)}.",
         voided=voided,
-        dangers=tuple(cleaning.content.get("dangers", ())),
+        dangers=tuple(in_reader_words(why, frame.units) for why in cleaning.content.get("dangers", ())),
+        stands_out=_stands_out(plant, cleaning, frame.units),
+        cost=f"{number(cost)} {plant.site.currency}".strip() if cost else "",
         effects=_effects(done),
         reading_names=tuple((one.name, moment(one.taken_at, zone) if one.taken_at else DASH) for one in readings),
         reading_rows=tuple(
@@ -222,6 +230,21 @@ def cleaning_page(
         ),
         form=form_part(plant, form, f"/cleanings/{cleaning.id}/amend", amends=True),
     )  # fmt: skip
+
+
+def _stands_out(plant: Plant, cleaning: Cleaning, units: str) -> tuple[str, ...]:
+    """What in the record is unusual, and so may explain a poor result."""
+    given = Recorded(cleaning.stage, cleaning.started_at, cleaning.ended_at, cleaning.content)
+    form = CleaningForm.of(given, ZoneInfo(plant.site.timezone), units).checked(plant, cleaning.ended_at)
+    found = list(dict.fromkeys(form.unusual.values()))
+    programme = programme_for(str(cleaning.content.get("foulant", "unknown")))
+    steps = cleaning.content.get("steps", ())
+    if len(steps) < len(programme.solutions):
+        found.append(f"{sentence(in_words(len(programme.solutions)))} baths are usual for this, in order: "
+                     f"{', then '.join(s.name.lower() for s in programme.solutions)}.")  # fmt: skip
+    if not any(step.get("soak_minutes") for step in steps):
+        found.append("No soak was written down; an hour at least is usual.")
+    return tuple(found)
 
 
 def _effects(done: Done | None) -> tuple[EffectLine, ...]:

@@ -14,12 +14,12 @@ from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.assessments.queries import latest_assessment
 from server.cleanings.actions import amend_cleaning, record_cleaning, recorded, set_prices, void_cleaning
-from server.cleanings.economics import economics_of
+from server.cleanings.economics import economics_of, recorded_cost
 from server.cleanings.fields import PRICES
 from server.cleanings.forms import CleaningForm, read_number
 from server.cleanings.page import PriceForm, cleanings_page, money_part
 from server.cleanings.prefill import first_form
-from server.cleanings.queries import cleaning_or_404, latest_prices, list_cleanings, readings_around, revisions
+from server.cleanings.queries import cleaning_or_404, list_cleanings, readings_around, revisions, site_prices
 from server.cleanings.record_page import cleaning_page, new_cleaning_page
 from server.cleanings.results import Row, cleanings_in_a_row
 from server.cleanings.worksheet import worksheet_page
@@ -58,8 +58,7 @@ def _row(session: Session, train_id: int, plant: Plant) -> Row:
 
 def _list(request: Request, session: Session, train: Train, form: PriceForm | None = None) -> Response:
     plant, (document, _) = plant_of(session, train.id), _known(session, train.id)
-    stored = latest_prices(session, train.site_id)
-    prices = stored.content if stored else {}
+    prices = site_prices(session, train.site_id)
     stage = ((document or {}).get("cleaning") or {}).get("stage")
     money = money_part(economics_of(plant, document, prices, stage), prices, plant.site.currency, form)
     records = list_cleanings(session, train.id, with_voided=True)
@@ -115,15 +114,11 @@ def _show(
     done = next((one for one in row.done if one.record is not None and one.record.id == cleaning_id), None)
     frame = _frame(request, train, "Cleaning")
     stands = CleaningForm.of(recorded(cleaning), ZoneInfo(plant.site.timezone), frame.units, cleaning.revision)
+    cost = recorded_cost(cleaning.content, _known(session, train.id)[0], site_prices(session, train.site_id))
     page = cleaning_page(
-        frame,
-        plant,
-        cleaning,
-        done,
-        readings_around(session, cleaning),
-        revisions(session, cleaning_id),
-        form or stands,
-    )
+        frame, plant, cleaning, done, readings_around(session, cleaning), revisions(session, cleaning_id),
+        form or stands, cost,
+    )  # fmt: skip
     return render("cleanings/show.html", page, status=status)
 
 

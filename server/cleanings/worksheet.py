@@ -1,9 +1,8 @@
 """The worksheet as typed values: chosen in the address, worked out from the stage as built, in the reader's units."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analytics.decisions.cleaning_limits import Finding
 from analytics.decisions.cleaning_solution import NOT_CLEANED, Programme, programme_for
 from analytics.decisions.cleaning_worksheet import CAUTIONS, Bath, Step, Wishes, Worksheet, plan_worksheet
 from analytics.errors import InvalidSettings
@@ -11,6 +10,7 @@ from analytics.plant import Plant
 from analytics.units import display_unit, from_canonical
 from server.cleanings.fields import FOULANTS, RecordField
 from server.cleanings.forms import read_number
+from server.cleanings.words import in_reader_words
 from server.display import THIN, measured, number, unit_symbol
 from server.templating import Frame
 
@@ -35,7 +35,7 @@ class ChoiceField:
 
 @dataclass(frozen=True)
 class BathLines:
-    """One bath: what to weigh in, and its window; `wrong` says why it must not be made so."""
+    """One bath: what to weigh in, and its window."""
 
     title: str
     number: int
@@ -45,8 +45,6 @@ class BathLines:
     temperature: str
     caution: str
     source: str
-    wrong: tuple[str, ...]
-    unusual: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -111,6 +109,9 @@ class _Units:
         to = display_unit(unit, self.system)
         first, last = (measured(float(from_canonical(value, unit, to))) for value in (low, high))
         return f"{first} to {last}{THIN}{self.symbol(unit)}"
+
+    def words(self, text: str) -> str:
+        return in_reader_words(text, self.system)
 
     def symbol(self, unit: str) -> str:
         return unit_symbol(display_unit(unit, self.system))
@@ -177,8 +178,11 @@ def _page(
     error: str,
 ) -> WorksheetPage:
     units = _Units(frame.units)
-    refused = tuple(dict.fromkeys(f.why for f in sheet.refused)) if sheet else ()
-    usable = sheet is not None and not refused and not errors
+    refused = tuple(dict.fromkeys(units.words(f.why) for f in sheet.refused)) if sheet else ()
+    asked_baths = len(sheet.baths) if sheet else 2
+    errors = _refused_beside(sheet, units) | dict(errors)
+    if errors:
+        sheet = None
     return WorksheetPage(
         frame=frame,
         site=plant.site.name,
@@ -188,23 +192,38 @@ def _page(
         stages=tuple((str(n), _stage_words(plant, n)) for n in range(1, len(plant.train.stages) + 1)),
         cause=programme.foulant,
         causes=FOULANTS if programme.solutions else (*FOULANTS, (programme.foulant, programme.name)),
-        fields=_fields(asked, errors, units, len(sheet.baths) if sheet else 2),
+        fields=_fields(asked, errors, units, asked_baths),
         error=error or ("" if programme.solutions else programme.why),
         title=f"Cleaning of stage {stage}: {programme.name.lower()}",
         why=programme.why if programme.solutions else "",
         after=programme.after,
         refused=refused,
-        warned=tuple(dict.fromkeys(f.why for f in sheet.warned)) if sheet else (),
+        warned=tuple(dict.fromkeys(units.words(f.why) for f in sheet.warned)) if sheet else (),
         cautions=CAUTIONS,
         volumes=_volumes(sheet, units) if sheet else (),
         make=units.volume(sheet.volumes.make) if sheet else "",
         figures=_figures(sheet, units) if sheet else (),
         baths=tuple(_bath(n, bath, units) for n, bath in enumerate(sheet.baths, start=1)) if sheet else (),
-        steps=tuple(_step(n, step) for n, step in enumerate(sheet.steps, start=1)) if sheet and usable else (),
-        remarks=sheet.remarks if sheet else (),
+        steps=tuple(_step(n, step) for n, step in enumerate(sheet.steps, start=1)) if sheet else (),
+        remarks=tuple(map(units.words, sheet.remarks)) if sheet else (),
         record=f"/trains/{train_id}/cleanings/new?stage={stage}&cause={programme.foulant}",
         key=f"worksheet-{train_id}-{stage}-{programme.foulant}",
     )
+
+
+def _refused_beside(sheet: Worksheet | None, units: _Units) -> dict[str, str]:
+    """Why something must not be done, by the field that asks for it."""
+    found: dict[str, str] = {}
+    if sheet is None:
+        return found
+    for n, bath in enumerate(sheet.baths, start=1):
+        for finding in bath.findings:
+            if finding.refused:
+                found.setdefault(f"ph{n}" if finding.field == "ph" else "temperature_c", units.words(finding.why))
+    for finding in sheet.refused:
+        if finding.field == "pressure":
+            found["pressure_bar"] = units.words(finding.why)
+    return found
 
 
 def _stage_words(plant: Plant, n: int) -> str:
@@ -263,18 +282,12 @@ def _bath(n: int, bath: Bath, units: _Units) -> BathLines:
             (dose.name, f"{'at most ' if dose.most else ''}{100 * dose.share:g}{THIN}%", units.text(dose.mass_kg, "kg"))
             for dose in bath.doses
         ),
-        ph=f"{bath.ph:g}",
+        ph=f"{bath.ph:.3g}",
         window=f"{bath.ph_low:g} to {bath.ph_high:g}",
         temperature=units.text(bath.temperature_c, "degC", 0),
         caution=solution.caution,
         source=solution.source,
-        wrong=_why(bath.findings, refused=True),
-        unusual=_why(bath.findings, refused=False),
     )
-
-
-def _why(findings: Sequence[Finding], *, refused: bool) -> tuple[str, ...]:
-    return tuple(f.why for f in findings if f.refused is refused)
 
 
 def _step(n: int, step: Step) -> StepLine:

@@ -17,6 +17,7 @@ from server.accounts.secrets import new_secret
 from server.app import create_app
 from server.assessments.queries import latest_assessment
 from server.budget.demo import add_demo_budget, add_demo_contract
+from server.cleanings.demo import add_demo_cleanings
 from server.commands.people import nobody_yet
 from server.db import make_engine, transaction
 from server.errors import AppError
@@ -103,6 +104,7 @@ def _load(engine: Engine, folder: Path) -> None:
         add_demo_contract(session, train, plant.site.name)
         events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
         add_events(session, train.id, events, author="demo")
+        add_demo_cleanings(session, train, plant.site.name)
         upload = Upload(readings.name, readings.read_bytes(), author="demo", latest=ANY_TIME)
         counts = import_readings(session, train.id, upload).counts
         record = latest_assessment(session, train.id)

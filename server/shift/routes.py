@@ -25,8 +25,11 @@ from server.templating import STATIC, Frame, TrainTabs, frame_of, render, static
 router = APIRouter()
 JSON = "application/json"
 WORKER_HEADERS = {"Cache-Control": "no-cache"}
-ASSETS = ("skidbook.css", "shift.css", "shift-rules.js", "shift-queue.js", "shift.js", "icon.svg")
-"""What the page needs beside itself when there is no connection; the queue is what the worker needs, too."""
+ASSETS = (
+    "skidbook.css", "shift.css", "shift-rules.js", "shift-queue.js", "shift.js", "icon.svg",
+    "cleanings.css", "cleanings.js",
+)  # fmt: skip
+"""What the log and the worksheets need beside themselves without a connection; the worker needs the queue, too."""
 
 
 async def entered(request: Request) -> dict[str, str]:

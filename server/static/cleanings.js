@@ -59,5 +59,15 @@
     show();
   });
 
+  /* Keep this very sheet for when there is no signal (shift-worker.js). */
+  async function keepSheet() {
+    if (!navigator.serviceWorker) return;
+    await navigator.serviceWorker.register("/shift-worker.js").catch(() => undefined);
+    const ready = await navigator.serviceWorker.ready;
+    if (ready.active) ready.active.postMessage({ keep: [location.pathname + location.search] });
+    list.dataset.kept = "yes";
+  }
+
   show();
+  keepSheet();
 }());

@@ -1,9 +1,11 @@
-/* Stands before the pages of the shift log: they open without a connection, and entries that wait are sent when there is one.
+/* Stands before the shift log and the worksheets of cleanings: they open without a connection, and entries that wait are sent
+   when there is one.
    ASSETS, the files that they need, is written before this by the server; another list makes another worker. */
 "use strict";
 
 const PAGES = "skidbook-shift-pages", FILES = "skidbook-shift-files-" + ASSETS.join(" ").replace(/[^=]*=(\w{4})\w*/g, "$1");
-const LOG = /^\/trains\/\d+\/shift$/, SIGN_OUT = /^\/(sign-out|account\/sign-out-everywhere)$/;
+const LOG = /^\/trains\/\d+\/shift$/, SHEET = /^\/trains\/\d+\/cleanings\/worksheet(\?.*)?$/;
+const SIGN_OUT = /^\/(sign-out|account\/sign-out-everywhere)$/;
 const PATIENCE_MS = 6000;
 
 importScripts(ASSETS.find((address) => address.includes("shift-queue.js")));
@@ -28,10 +30,12 @@ async function keep(path, response) {
   else if ([403, 404].includes(response.status)) await cache.delete(path);
 }
 
+/* A log is one page whatever is asked of it; a worksheet is another one for each question. */
 async function page(event, url) {
-  const kept = await (await caches.open(PAGES)).match(url.pathname);
+  const sheet = SHEET.test(url.pathname), path = sheet ? url.pathname + url.search : url.pathname;
+  const kept = await (await caches.open(PAGES)).match(path);
   const asked = fetch(event.request).then(async (response) => {
-    if (!url.search) await keep(url.pathname, response);
+    if (sheet || !url.search) await keep(path, response);
     return response;
   });
   event.waitUntil(asked.catch(() => undefined));
@@ -50,13 +54,13 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== self.location.origin) return;
   if (event.request.method === "POST" && SIGN_OUT.test(url.pathname)) event.waitUntil(caches.delete(PAGES));
   if (event.request.method !== "GET") return;
-  if (event.request.mode === "navigate" && LOG.test(url.pathname)) event.respondWith(page(event, url));
+  if (event.request.mode === "navigate" && (LOG.test(url.pathname) || SHEET.test(url.pathname))) event.respondWith(page(event, url));
   else if (ASSETS.includes(url.pathname + url.search)) event.respondWith(file(event.request));
 });
 
 /* The page asks to keep itself and the logs of the other trains of its site. */
 self.addEventListener("message", (event) => {
-  const paths = (event.data.keep || []).filter((path) => LOG.test(path));
+  const paths = (event.data.keep || []).filter((path) => LOG.test(path) || SHEET.test(path));
   event.waitUntil(Promise.all(paths.map(async (path) => {
     const response = await fetch(path, { redirect: "manual" });
     if (response.type !== "opaqueredirect") await keep(path, response);

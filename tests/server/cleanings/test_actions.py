@@ -9,8 +9,9 @@ from sqlalchemy.orm import Session
 
 from analytics.events import Event
 from server.audit.models import AuditEntry
+from server.budget.actions import choose
 from server.cleanings.actions import Recorded, amend_cleaning, record_cleaning, set_prices, void_cleaning
-from server.cleanings.queries import latest_prices, list_cleanings, readings_around, revisions
+from server.cleanings.queries import latest_prices, list_cleanings, readings_around, revisions, site_prices
 from server.db import transaction
 from server.errors import Conflict
 from server.events.actions import add_events
@@ -82,13 +83,23 @@ def test_a_record_out_of_use_takes_its_event_with_it(session: Session) -> None:
 
 
 def test_prices_belong_to_the_site_and_every_change_stands_in_the_record(session: Session) -> None:
-    assert set_prices(session, 1, {"energy_price": 0.12}, author="ann")
-    assert not set_prices(session, 1, {"energy_price": 0.12})
-    assert set_prices(session, 1, {"energy_price": 0.15, "labour_rate": 40.0})
+    assert set_prices(session, 1, {"chemicals_cost": 300.0}, author="ann")
+    assert not set_prices(session, 1, {"chemicals_cost": 300.0})
+    assert set_prices(session, 1, {"chemicals_cost": 320.0, "labour_hours": 9.0})
     found = latest_prices(session, 1)
-    assert found is not None and found.content == {"energy_price": 0.15, "labour_rate": 40.0}
+    assert found is not None and found.content == {"chemicals_cost": 320.0, "labour_hours": 9.0}
     entries = list(session.scalars(select(AuditEntry).where(AuditEntry.kind == "cleaning-prices-changed")))
-    assert [entry.before for entry in entries] == [{"energy_price": None}, {"energy_price": 0.12, "labour_rate": None}]
+    assert [entry.before for entry in entries] == [
+        {"chemicals_cost": None},
+        {"chemicals_cost": 300.0, "labour_hours": None},
+    ]
+
+
+def test_prices_of_the_budget_are_not_asked_for_twice(session: Session) -> None:
+    assert site_prices(session, 1) == {"pump_efficiency": 0.65}  # the budget's own default; no price is invented
+    choose(session, {"energy_price": "0.16", "efficiency": "0.7"}, site_id=1, author="ann")
+    set_prices(session, 1, {"chemicals_cost": 300.0})
+    assert site_prices(session, 1) == {"chemicals_cost": 300.0, "energy_price": 0.16, "pump_efficiency": 0.7}
 
 
 def test_readings_before_and_after_are_picked_from_the_log(session: Session) -> None:
