@@ -1,7 +1,7 @@
 """The order of it all: readings in, one frozen assessment out. No other module knows the order of the steps."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -11,9 +11,7 @@ import pandas as pd
 import analytics
 from analytics.condition.daily import days_out_of_line
 from analytics.condition.day_table import (
-    FLOW_BALANCE,
     RAW,
-    SALT_BALANCE,
     TEMPERATURE,
     Counts,
     counts_of,
@@ -34,15 +32,18 @@ from analytics.condition.streams import Missing
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.events import Event
-from analytics.judgement.causes import Cause, Context, likely_causes
+from analytics.judgement.balances import equations_of_days
+from analytics.judgement.causes import Cause, Context, accused_gauge, doubted_gauge, likely_causes
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
 from analytics.judgement.explained import ExplainedStep, as_events
+from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
-from analytics.judgement.log_steps import steps_of_log
-from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
+from analytics.judgement.log_steps import feed_steps, steps_of_log
+from analytics.judgement.meters import Equation, Meter, suspect_meters
+from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, against_last_year, recent_season
 from analytics.judgement.trend import Trend
@@ -119,6 +120,8 @@ class Assessment:
     notes: tuple[str, ...]
     causes: tuple[Cause, ...] = ()
     steps: tuple[ExplainedStep, ...] = ()
+    run_facts: tuple[RunFact, ...] = ()
+    balances: tuple[Equation, ...] = ()
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
 
@@ -212,7 +215,8 @@ def _judge_log(
     """From the table of days to the answer."""
     plant, days, counts = log.plant, used_days(table), counts_of(table)
     both = _both_methods(log, fits, days, events)
-    model, judged, meters = both.model, both.judged, _meters(log, days)
+    model, judged = both.model, both.judged
+    weighed = _weigh(log, days, judged, both.steps, modelled="train_permeate_flow" in both.modelled)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
@@ -229,32 +233,47 @@ def _judge_log(
         runs=judged.runs,
         by_standard=both.by_standard,
         model=model,
-        meters=meters,
-        verdict=_verdict(log, counts, days, judged.indicators, meters, now),
+        meters=weighed.meters,
+        verdict=_verdict(log, counts, days, judged.indicators, weighed, now),
         counts=counts,
         missing=log.balance.missing,
         notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *_model_notes(model, fits, days)),
         events=events,
         disagreement=_disagreement(log, model, judged, both.by_standard),
         steps=both.steps,
-        causes=_causes(log, judged, meters, both.steps, modelled="train_permeate_flow" in both.modelled),
+        run_facts=judged.facts,
+        balances=weighed.balances,
+        causes=weighed.causes,
     )
 
 
-def _causes(
-    log: NormalizedLog, judged: Judged, meters: tuple[Meter, ...], steps: Sequence[ExplainedStep], *, modelled: bool
-) -> tuple[Cause, ...]:
-    train = log.plant.train
-    return likely_causes(
+@dataclass(frozen=True)
+class _Weighed:
+    """Causes, and the meters that may be off."""
+
+    balances: tuple[Equation, ...]
+    meters: tuple[Meter, ...]
+    causes: tuple[Cause, ...]
+
+
+def _weigh(
+    log: NormalizedLog, days: pd.DataFrame, judged: Judged, steps: Sequence[ExplainedStep], *, modelled: bool
+) -> _Weighed:
+    """Balances first; a gauge that no balance holds is one of the causes."""
+    train, balances = log.plant.train, equations_of_days(days, log.plant.train, log.reference)
+    meters = suspect_meters(balances)
+    causes = likely_causes(
         judged.indicators,
         judged.trends,
         meters,
-        _context(log),
+        _context(log, days),
         stages=len(train.stages),
         first_share=train.stages[0].area_m2 / train.area_m2,
         modelled=modelled,
         steps=[one.step for one in steps],
+        gauges=pressure_gauges(log, days),
     )
+    return _Weighed(balances, meters or accused_gauge(causes), causes)
 
 
 @dataclass(frozen=True)
@@ -304,14 +323,17 @@ def _both_methods(
     return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard)
 
 
-def _context(log: NormalizedLog) -> Context:
+def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
     """What else the log says about causes, from the reference period and from the last weeks."""
     if log.reference is None or not log.used.any():
         return Context()
     since = log.days[log.used][-1] - pd.Timedelta(days=CONTEXT_DAYS)
     recent = log.used & (log.days > since)
     columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
-    return context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
+    context = context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
+    steps = feed_steps(days, after=pd.Timestamp(log.reference.end))
+    sizes = [jump.size for step in steps for jump in step.jumps]
+    return replace(context, feed_salinity_step=float(np.expm1(max(sizes, key=abs, default=0.0))))
 
 
 def _fits(log: NormalizedLog, rows: Flags) -> tuple[StageFit, ...]:
@@ -389,25 +411,12 @@ def _season(log: NormalizedLog, days: pd.DataFrame) -> Season:
     return recent_season(days[TEMPERATURE], reference_c=float(np.median(temperature[log.reference.within])))
 
 
-def _meters(log: NormalizedLog, days: pd.DataFrame) -> tuple[Meter, ...]:
-    if log.reference is None:
-        return ()
-    period = (pd.Timestamp(log.reference.start), pd.Timestamp(log.reference.end))
-    drifts: list[BalanceDrift | None] = [
-        balance_drift(days[name], reference=period) if name in days.columns else None
-        for name in (FLOW_BALANCE, SALT_BALANCE)
-    ]
-    train = log.conditions[0]
-    share = 1 - train["recovery"] * train["salt_passage"] if train["salt_passage"] == train["salt_passage"] else 1.0
-    return suspect_meters(drifts[0], drifts[1], recovery=train["recovery"], concentrate_share=share)
-
-
 def _verdict(
     log: NormalizedLog,
     counts: Counts,
     days: pd.DataFrame,
     indicators: tuple[Indicator, ...],
-    meters: tuple[Meter, ...],
+    weighed: _Weighed,
     now: pd.Timestamp,
 ) -> Verdict:
     if not counts.total:
@@ -421,7 +430,13 @@ def _verdict(
     if log.reference is None:
         return no_verdict(log.no_reference)
     dangers = find_dangers(_latest(log), log.plant.train)
-    return reach_verdict(indicators, dangers=dangers, meters=meters, today=today.date())
+    return reach_verdict(
+        indicators,
+        dangers=dangers,
+        meters=weighed.meters,
+        doubted=doubted_gauge(weighed.causes),
+        today=today.date(),
+    )
 
 
 def _latest(log: NormalizedLog) -> dict[str, float]:

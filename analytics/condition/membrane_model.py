@@ -98,6 +98,9 @@ def model_days(
     parameters = with_split(found.stages, fits, days)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
     error = indicator_errors(train, parameters, fits, level)
+    if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:
+        for values in (corrected, level, error):  # one friction for all channels: that of the train
+            values["train_pressure_drop"] = values["stage1_pressure_drop"]
     names = [name for name in _identified(fits, plant) if name in level]
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
@@ -126,6 +129,8 @@ def _identified(fits: Sequence[StageFit], plant: Plant) -> list[str]:
     names = ["train_permeate_flow", "train_salt_passage"]
     if len(plant.train.stages) == 1:
         return [*names, "train_pressure_drop"]
+    if all(fit.friction_shared for fit in fits):
+        names.append("train_pressure_drop")
     for fit in fits:
         if not fit.water_shared:
             names.append(f"{fit.scope}_permeate_flow")

@@ -5,12 +5,13 @@ The severity is not known, so it is averaged over; what fits none of the pattern
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analytics.judgement.course import Change, course_of
+from analytics.judgement.gauges import Gauge
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.signatures import (
@@ -36,8 +37,15 @@ LEAST_ERROR = {"water": 0.012, "salt": 0.02, "friction": 0.02}
 UNTOUCHED = 0.025
 NEARLY_NOTHING = 0.15
 """Share of the severity by which an effect that a signature calls zero may still differ. [-]"""
+ACCUSED, DOUBTED = 0.25, 0.1
+"""A gauge at least this likely is looked at before the membranes are judged; one at least as likely as the second
+figure, before anything is cleaned. Judgement, no source."""
 SUSPECT_METER = 0.85
 """Probability that is given to a meter once the balances accuse one; common practice, no source. [-]"""
+SOURCE_STEP = 0.15
+ANOTHER_SOURCE = 3.0
+"""A step of the feed's salinity beyond this share is taken for another source, and weighs so much against the other
+causes; common practice, no source. [-]"""
 EARLY_DAYS = 55
 """Compaction has done half of its work by then; common practice, no source."""
 QUIET = 3.0
@@ -50,7 +58,10 @@ WORTH_LISTING = 0.05
 
 @dataclass(frozen=True)
 class Cause:
-    """One cause with its probability, what speaks for and against it, and the cheapest check."""
+    """One cause with its probability, what speaks for and against it, and the cheapest check.
+
+    `meter` stands where it is a gauge whose drift would look like this.
+    """
 
     cause: str
     stage: int | None
@@ -58,15 +69,18 @@ class Cause:
     evidence: tuple[str, ...]
     next_check: str
     remedy: str
+    meter: Meter | None = None
 
 
 @dataclass(frozen=True)
 class Context:
-    """What else is known: factors on causes, each with the sentence that justifies it; how the feed has changed; and
-    how long the elements had run before the log begins, as far as is known (0 for new elements). [d]"""
+    """What else is known: factors on causes, each with the sentence that justifies it; how the feed has changed, and
+    how far of that from one day to the next; and how long the elements had run before the log begins, as far as is
+    known (0 for new elements). [-, -, d]"""
 
     factors: Mapping[str, tuple[float, str]] = field(default_factory=dict)
     feed_salinity_change: float = 0.0
+    feed_salinity_step: float = 0.0
     days_before_log: float = 0.0
 
 
@@ -89,6 +103,7 @@ def likely_causes(
     first_share: float,
     modelled: bool,
     steps: Sequence[Step] = (),
+    gauges: Sequence[Gauge] = (),
     table: Sequence[Signature] = SIGNATURES,
 ) -> tuple[Cause, ...]:
     """Weigh the causes.
@@ -109,6 +124,8 @@ def likely_causes(
         Whether salt passage is that at fixed pressure (membrane model) or at fixed flow (standard method).
     steps : sequence of Step
         Found in the days.
+    gauges : sequence of Gauge
+        Pressure gauges whose drift would look like something else.
     table : sequence of Signature
 
     Returns
@@ -123,15 +140,16 @@ def likely_causes(
     course = None if change is None else change.course
     entries: list[tuple[str, int | None, float, Signature | None]] = [
         ("none", None, np.log(NONE_PRIOR * _quiet(indicators)) + _fit_none(seen), None),
-        ("feed-change", None, np.log(FEED_CHANGE_PRIOR) + _fit_feed_change(seen, context), None),
+        ("feed-change", None, np.log(_feed_prior(context)) + _fit_feed_change(seen, context), None),
     ]
-    for signature in table:
+    for signature in (*table, *(gauge.signature for gauge in gauges)):
         score = np.log(signature.prior) + _fit(seen, signature, first_share)
         if course is not None:
             score += np.log(signature.courses[course])
         score += np.log(context.factors.get(signature.cause, (1.0, ""))[0])
         score += np.log(_onset_factor(signature.cause, change, context.days_before_log))
-        entries.append((signature.cause, _place(signature, stages), float(score), signature))
+        place = None if signature.cause == "meter" else _place(signature, stages)
+        entries.append((signature.cause, place, float(score), signature))
     weights = np.exp(np.array([e[2] for e in entries]) - max(e[2] for e in entries))
     weights /= weights.sum()
     if meters:
@@ -140,11 +158,52 @@ def likely_causes(
         _cause(cause, stage, float(weight), signature, seen, course, context)
         for (cause, stage, _, signature), weight in zip(entries, weights, strict=True)
     ]
+    first_gauge = len(causes) - len(gauges)
+    for n, gauge in enumerate(gauges, start=first_gauge):
+        causes[n] = _gauge_cause(causes[n], gauge, seen, first_share)
     if meters:
         causes.append(_meter_cause(meters))
-    ordered = sorted(causes, key=lambda cause: cause.probability, reverse=True)
+    ordered = sorted(_one_meter(causes), key=lambda cause: cause.probability, reverse=True)
     kept = [c for c in ordered if c.probability >= WORTH_LISTING] or ordered[:1]
     return tuple(kept[: LISTED + 1])
+
+
+def accused_gauge(causes: Sequence[Cause]) -> tuple[Meter, ...]:
+    """The gauge whose drift may well explain what is seen: ten minutes at the gauge before anything else."""
+    found = doubted_gauge([cause for cause in causes if cause.probability >= ACCUSED])
+    return (found,) if found is not None else ()
+
+
+def doubted_gauge(causes: Sequence[Cause]) -> Meter | None:
+    """A gauge whose drift is not the likeliest explanation, but likely enough to be looked at before a cleaning."""
+    return next((one.meter for one in causes if one.meter is not None and one.probability >= DOUBTED), None)
+
+
+def _one_meter(causes: Sequence[Cause]) -> list[Cause]:
+    """The likeliest meter stands for all of them, with what they are likely together."""
+    meters = [cause for cause in causes if cause.cause == "meter"]
+    if not meters:
+        return list(causes)
+    together = replace(max(meters, key=lambda one: one.probability), probability=sum(one.probability for one in meters))
+    return [cause for cause in causes if cause.cause != "meter"] + [together]
+
+
+def _gauge_cause(cause: Cause, gauge: Gauge, seen: _Seen, first_share: float) -> Cause:
+    """With what the gauge would be off by."""
+    pattern = _expected(gauge.signature, seen, first_share)
+    weight = float(np.sum((pattern / seen.errors) ** 2))
+    size = max(float(np.sum(pattern * seen.values / seen.errors**2)) / max(weight, 1e-12), 0.0)
+    half = float(np.hypot(1.645 / np.sqrt(max(weight, 1e-12)), gauge.signature.spread * size))
+    low, middle, high = (_off(gauge, part) for part in (size - half, size, size + half))
+    reads = f"{abs(100 * middle):.0f} % {'high' if middle > 0 else 'low'}"
+    words = f"a gauge of {gauge.quantity.replace('_', ' ')} that reads {reads} would look the same"
+    meter = Meter(gauge.quantity, middle, min(low, high), max(low, high), suspect=True, evidence=words)
+    return replace(cause, evidence=(f"{words[:1].upper()}{words[1:]}.", *cause.evidence), meter=meter)
+
+
+def _off(gauge: Gauge, severity: float) -> float:
+    """Bias of a gauge for what it makes of friction, whose logarithm is the severity. [-]"""
+    return gauge.bar_per_change * float(np.expm1(min(severity, 5.0))) / gauge.recent_bar
 
 
 def _quiet(indicators: Sequence[Indicator]) -> float:
@@ -215,6 +274,11 @@ def _fit(seen: _Seen, signature: Signature, first_share: float) -> float:
 def _fit_none(seen: _Seen) -> float:
     variance = seen.errors**2 + UNTOUCHED**2
     return float(-0.5 * np.sum(seen.values**2 / variance + np.log(variance)))
+
+
+def _feed_prior(context: Context) -> float:
+    """A step of the feed's salinity is another source: then that is the likeliest reason of whatever gauges show."""
+    return ANOTHER_SOURCE if abs(context.feed_salinity_step) >= SOURCE_STEP else FEED_CHANGE_PRIOR
 
 
 def _fit_feed_change(seen: _Seen, context: Context) -> float:
@@ -302,7 +366,9 @@ def _evidence(signature: Signature, seen: _Seen, stage: int | None) -> list[str]
 def _plain_evidence(cause: str, seen: _Seen, context: Context) -> list[str]:
     if cause == "feed-change":
         change = f"{100 * context.feed_salinity_change:+.0f} %".replace("-", "−")
-        return [f"Feed salinity has changed by {change} since the reference."]
+        step = f"{100 * context.feed_salinity_step:+.0f} %".replace("-", "−")
+        sudden = f" From one day to the next it changed by {step}." if context.feed_salinity_step else ""
+        return [f"Feed salinity has changed by {change} since the reference.{sudden}"]
     moved = [
         f"{_WHAT[what]} of {_PLACE[place]} {100 * np.expm1(value):+.0f} %".replace("-", "−")
         for (place, what), value, error in zip(seen.names, seen.values, seen.errors, strict=True)

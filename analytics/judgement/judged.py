@@ -7,6 +7,7 @@ import pandas as pd
 
 from analytics.events import Event
 from analytics.judgement.limits import Indicator, judge_indicator
+from analytics.judgement.run_facts import RunFact, run_facts
 from analytics.judgement.runs import Run, split_runs
 from analytics.judgement.season import Season, sensitivity
 from analytics.judgement.trend import Trend, fit_trend
@@ -17,11 +18,12 @@ NAMES = ("permeate_flow", "salt_passage", "pressure_drop")
 
 @dataclass(frozen=True)
 class Judged:
-    """Trends and indicators in the order of the scopes; `runs` are those of the train."""
+    """Trends and indicators in the order of the scopes; `runs` are those of the train, `facts` what each run did."""
 
     trends: tuple[Trend, ...]
     indicators: tuple[Indicator, ...]
     runs: tuple[Run, ...]
+    facts: tuple[RunFact, ...] = ()
 
 
 def judge_days(
@@ -57,6 +59,7 @@ def judge_days(
     trends: list[Trend] = []
     indicators: list[Indicator] = []
     runs: dict[str, tuple[Run, ...]] = {}
+    facts: list[RunFact] = []
     for scope in plant.train.scopes:
         runs[scope] = split_runs(first, last, events, plant.site.timezone, scope=scope)
         for name in NAMES:
@@ -74,6 +77,7 @@ def judge_days(
             )
             if trend is not None:
                 trends.append(trend)
+                facts += run_facts(daily[column], trend, runs[scope], falling_is_bad=name == "permeate_flow")
                 indicators.append(
                     judge_indicator(
                         trend,
@@ -82,7 +86,7 @@ def judge_days(
                         drift=drift * season.warmer,
                     )
                 )
-    return Judged(tuple(trends), tuple(indicators), runs["train"])
+    return Judged(tuple(trends), tuple(indicators), runs["train"], tuple(facts))
 
 
 def _own_levels(

@@ -1,6 +1,7 @@
 """Indicators against their limits: the value today, where it stands, and when it reaches the limit."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from analytics.judgement.season import allowance
@@ -8,6 +9,11 @@ from analytics.judgement.trend import DateRange, Trend, reaches
 from analytics.plant import Limits
 
 Standing = Literal["fine", "warn", "clean", "too late"]
+
+STANDINGS: tuple[Standing, ...] = ("fine", "warn", "clean", "too late")
+DEADBAND = 0.1
+CONVINCING = 0.3
+"""Shares of the way from one to the limit; common practice, no source. [-]"""
 
 SOURCES = {
     "permeate_flow": "published cleaning criteria of membrane makers: 10 % loss of flow; too late at twice that",
@@ -81,11 +87,43 @@ def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool
         limit=clean,
         too_late=too_late,
         allowance=explained,
-        standing=standing(trend.value - explained, warn=warn, clean=clean, too_late=too_late),
+        standing=_steady_standing(trend, explained, _Lines(warn, clean, too_late)),
         reaches_limit=reaches(trend, clean) if has_slope else None,
         temperature_corrected=temperature_corrected,
         days=trend.days,
     )
+
+
+@dataclass(frozen=True)
+class _Lines:
+    warn: float
+    clean: float
+    too_late: float
+
+    def of(self, value: float) -> int:
+        """Place of a value in `STANDINGS`."""
+        return STANDINGS.index(standing(value, warn=self.warn, clean=self.clean, too_late=self.too_late))
+
+
+def _steady_standing(trend: Trend, explained: float, lines: _Lines) -> Standing:
+    """Where an indicator stands, so that it does not flicker and no scatter passes a limit.
+
+    The levels of the last days are followed in order: a limit counts as passed once two levels in a row have passed it,
+    and as left behind again only `DEADBAND` of the way further back. What then stands is lowered where the interval
+    still reaches too far back: to `CONVINCING` of the way for a limit, to one for a warning.
+    """
+    worse = -1.0 if lines.clean < 1 else 1.0
+    way = abs(lines.clean - 1)
+    path = [level - explained for level in trend.recent] or [trend.value - explained]
+    state = lines.of(path[0])
+    for before, level in pairwise(path):
+        rises = min(lines.of(before), lines.of(level))
+        falls = lines.of(level + worse * DEADBAND * way)
+        state = rises if rises > state else min(state, falls)
+    half = (trend.high - trend.low) / 2
+    sure = (path[-1] - worse * half - 1) * worse / way
+    most = 3 if sure >= CONVINCING * 2 else 2 if sure >= CONVINCING else 1 if sure > 0 else 0
+    return STANDINGS[min(state, most)]
 
 
 def standing(value: float, *, warn: float, clean: float, too_late: float) -> Standing:

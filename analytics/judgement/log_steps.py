@@ -7,7 +7,7 @@ import pandas as pd
 from analytics.condition.day_table import FEED_TDS, FLOW_BALANCE, PERMEATE_FLOW, RECOVERY, SALT_BALANCE
 from analytics.events import Event
 from analytics.judgement.explained import ExplainedStep, explain_steps, local_day
-from analytics.judgement.steps import detect_steps
+from analytics.judgement.steps import Step, detect_steps
 
 BALANCES = {FLOW_BALANCE: "flow_balance", SALT_BALANCE: "salt_balance"}
 OPERATION = {FEED_TDS: "feed_tds_mg_l", PERMEATE_FLOW: "permeate_flow_m3h", RECOVERY: "recovery"}
@@ -38,6 +38,13 @@ def steps_of_log(
     cuts = [local_day(event, timezone) for event in events if event.ends_run]
     steps = detect_steps(daily.join(_named(days, BALANCES).add(1.0)), cuts)
     return explain_steps(steps, events, _named(days, OPERATION), timezone=timezone) if steps else ()
+
+
+def feed_steps(days: pd.DataFrame, *, after: pd.Timestamp) -> tuple[Step, ...]:
+    """Days after the reference from which the feed carries more salt than before, or less, as another source does."""
+    if FEED_TDS not in days.columns:
+        return ()
+    return tuple(step for step in detect_steps(_named(days, {FEED_TDS: "feed_tds_mg_l"})) if step.day > after)
 
 
 def _named(days: pd.DataFrame, names: dict[str, str]) -> pd.DataFrame:

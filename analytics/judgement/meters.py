@@ -1,9 +1,10 @@
-"""Meters that cannot be right: drift of the flow and salt balances since the reference.
+"""Meters that cannot be right: drift of balances since the reference.
 
-A first answer: one meter at a time is supposed to be off, and the one that explains both balances best is named. Where
-two explain them equally well, both are named as candidates and neither is called suspect alone.
+One meter at a time is supposed to be off, and the one that explains all balances best is named. Where several explain
+them equally well, all are named as candidates and none is called suspect alone.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,15 +15,13 @@ Array = npt.NDArray[np.float64]
 
 RECENT_DAYS = 21
 LEAST_DAYS = 7
-FLOW_TOLERANCE = 0.03
-SALT_TOLERANCE = 0.08
-"""Drift of a balance that good meters are allowed, as a share of the feed; common practice, no source. Salt is wider
-because dissolved solids follow conductivity only roughly over a fourfold concentration."""
 
 CLOSED = 5e-4
 """A balance that never misses by more than this share of the feed was computed, not metered: no three gauges of a skid
 agree so well. [-]"""
 
+WORTH_A_FIT = 0.01
+"""A meter that moves the balances by less than a tenth of itself is not accused by them. [-]"""
 AS_GOOD = 2.7
 """Misfits closer than this are told apart with less than 90 % confidence (chi-square, one degree of freedom). [-]"""
 
@@ -41,7 +40,7 @@ class Meter:
 
 @dataclass(frozen=True)
 class BalanceDrift:
-    """Median imbalance of the last weeks less that of the reference, and its error, as shares of the feed. [-]"""
+    """Median imbalance of the last weeks less that of the reference, and its error, as shares. [-]"""
 
     now: float
     error: float
@@ -81,87 +80,95 @@ def _error(series: pd.Series) -> float:
     return 1.645 * 1.2533 * sigma / float(np.sqrt(len(series)))
 
 
-def suspect_meters(
-    flow: BalanceDrift | None, salt: BalanceDrift | None, *, recovery: float, concentrate_share: float
-) -> tuple[Meter, ...]:
-    """Name the meter that explains the drift of the balances.
+@dataclass(frozen=True)
+class Equation:
+    """A balance that meters must keep, and how it has drifted.
+
+    Attributes
+    ----------
+    name : str
+        In words, such as "flow balance".
+    drift : BalanceDrift
+    tolerance : float
+        Drift that good meters are allowed. [-]
+    moves : mapping
+        Meter -> change of the imbalance for a meter that reads twice the truth, from a small change. [-]
+    """
+
+    name: str
+    drift: BalanceDrift
+    tolerance: float
+    moves: Mapping[str, float]
+
+    @property
+    def broken(self) -> bool:
+        return abs(self.drift.now) > max(self.tolerance, 2 * self.drift.error)
+
+
+def suspect_meters(equations: Sequence[Equation]) -> tuple[Meter, ...]:
+    """Name the meter that explains how the balances have drifted.
 
     Parameters
     ----------
-    flow, salt : BalanceDrift or None
-        None where the balance is not metered throughout (a balance on a computed flow proves nothing).
-    recovery : float
-        At the reference. [-]
-    concentrate_share : float
-        Salt leaving with the concentrate over salt fed, at the reference. [-]
+    equations : sequence of Equation
+        Those that are metered throughout (a balance on a computed flow proves nothing).
 
     Returns
     -------
     tuple of Meter
-        Empty when both balances hold.
+        Empty when all balances hold.
 
     Notes
     -----
-    A meter that reads (1 + b) times the truth moves the flow balance by its share of the feed and the salt balance by
-    its share of the salt; one on the feed side, by which both balances are divided, by b / (1 + b) of it. Each meter
-    alone is fitted to both drifts by weighted least squares; the misfit ranks them.
+    Each meter alone is fitted to the drifts of all balances by weighted least squares; the misfit ranks them. With one
+    balance, and where several meters move the balances alike, nothing tells them apart, and all are candidates.
     """
-    if flow is None or (abs(flow.now) <= max(FLOW_TOLERANCE, 2 * flow.error) and not _salt_broken(salt)):
+    if not any(equation.broken for equation in equations):
         return ()
-    moves = {
-        "feed_flow": (1.0, concentrate_share),
-        "permeate_flow": (-recovery, 0.0),
-        "concentrate_flow": (-(1 - recovery), -concentrate_share),
-        "concentrate_conductivity": (0.0, -concentrate_share),
-        "feed_conductivity": (0.0, concentrate_share),
-    }
-    fits = {name: _fit(move, flow, salt) for name, move in moves.items() if salt is not None or move[0]}
+    names = list(dict.fromkeys(name for equation in equations for name in equation.moves))
+    fits = {name: fit for name in names if (fit := _fit(name, equations)) is not None}
     best = min(fit.misfit for fit in fits.values())
+    candidates = {name: fit for name, fit in fits.items() if fit.misfit < best + AS_GOOD}
     return tuple(
         Meter(
             quantity=name,
-            bias=_own(name, fit.bias),
-            low=_own(name, fit.bias - fit.error),
-            high=_own(name, fit.bias + fit.error),
-            suspect=sum(f.misfit < best + AS_GOOD for f in fits.values()) == 1,
-            evidence=_evidence(flow, salt),
+            bias=_own(name, fit.moved),
+            low=_own(name, fit.moved - fit.error),
+            high=_own(name, fit.moved + fit.error),
+            suspect=len(candidates) == 1,
+            evidence=_evidence(equations),
         )
-        for name, fit in sorted(fits.items(), key=lambda item: item[1].misfit)
-        if fit.misfit < best + AS_GOOD
+        for name, fit in sorted(candidates.items(), key=lambda item: item[1].misfit)
     )
 
 
 @dataclass(frozen=True)
 class _Fit:
-    bias: float
+    """How far a meter must have moved, its error, and how far the balances miss it."""
+
+    moved: float
     error: float
     misfit: float
 
 
 def _own(name: str, moved: float) -> float:
-    """Bias of a meter from what it moved: x = b / (1 + b) on the feed side, b elsewhere."""
+    """Bias of a meter from what it moved: x = b / (1 + b) on the feed side, by which balances are divided."""
     return moved / (1 - moved) if name.startswith("feed_") else moved
 
 
-def _salt_broken(salt: BalanceDrift | None) -> bool:
-    return salt is not None and abs(salt.now) > max(SALT_TOLERANCE, 2 * salt.error)
+def _fit(name: str, equations: Sequence[Equation]) -> _Fit | None:
+    sigmas = np.array([np.hypot(e.drift.error, e.tolerance / 4) for e in equations])
+    drifts = np.array([e.drift.now for e in equations])
+    slopes = np.array([e.moves.get(name, 0.0) for e in equations])
+    weight = float(np.sum((slopes / sigmas) ** 2))
+    if weight < WORTH_A_FIT / float(np.min(sigmas)) ** 2:
+        return None
+    moved = float(np.sum(slopes * drifts / sigmas**2)) / weight
+    return _Fit(moved, 1.645 / float(np.sqrt(weight)), float(np.sum(((drifts - slopes * moved) / sigmas) ** 2)))
 
 
-def _fit(move: tuple[float, float], flow: BalanceDrift, salt: BalanceDrift | None) -> _Fit:
-    balances = [(flow, move[0], FLOW_TOLERANCE / 3)]
-    if salt is not None:
-        balances.append((salt, move[1], SALT_TOLERANCE / 4))
-    sigmas = [float(np.hypot(balance.error, least)) for balance, _, least in balances]
-    drifts = [balance.now for balance, _, _ in balances]
-    slopes = [slope for _, slope, _ in balances]
-    weight = sum((slope / sigma) ** 2 for slope, sigma in zip(slopes, sigmas, strict=True))
-    bias = sum(s * d / e**2 for s, d, e in zip(slopes, drifts, sigmas, strict=True)) / weight
-    misfit = sum(((d - s * bias) / e) ** 2 for s, d, e in zip(slopes, drifts, sigmas, strict=True))
-    return _Fit(bias, 1.645 / float(np.sqrt(weight)), misfit)
-
-
-def _evidence(flow: BalanceDrift, salt: BalanceDrift | None) -> str:
-    text = f"the flow balance has moved by {100 * flow.now:+.1f} % of the feed since the reference"
-    if salt is None:
-        return text
-    return f"{text}, the salt balance by {100 * salt.now:+.1f} %".replace("-", "−")
+def _evidence(equations: Sequence[Equation]) -> str:
+    """Broken balances first."""
+    ordered = sorted(equations, key=lambda e: -abs(e.drift.now) / e.tolerance)
+    said = [f"the {e.name} by {100 * e.drift.now:+.1f} %".replace("-", "−") for e in ordered[:2]]
+    return f"{said[0].replace(' by ', ' has moved by ', 1)} since the reference" + (f", {said[1]}" if said[1:] else "")

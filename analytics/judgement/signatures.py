@@ -78,7 +78,7 @@ SIGNATURES: tuple[Signature, ...] = (
         "warm alkaline cleaning and a biocide that the element allows; find what feeds the growth", SYMPTOMS),
     Signature(
         "organic", Effect(-1.0, -0.15, 0.1), Effect(-0.8, -0.15, 0.05),
-        {"steady": 0.7, "accelerating": 0.3, "levelling off": 2.0, "step": 0.8}, 0.08,
+        {"steady": 0.6, "accelerating": 0.3, "levelling off": 2.5, "step": 0.8}, 0.08,
         "measure UV absorbance or TOC of the feed; look for an oil film", 30,
         "alkaline cleaning; keep organics and oil out", SYMPTOMS),
     Signature(

@@ -23,7 +23,13 @@ LEAST_VALUES = 7
 MOST_VALUES = 21
 """Values on either side of a step: fewer tell no line from a jump; more than three weeks let the season in. Common
 practice, no source."""
-LEAST_JUMP = {"permeate_flow": 0.02, "salt_passage": 0.035, "pressure_drop": 0.025, "balance": 0.025}
+LEAST_JUMP = {
+    "permeate_flow": 0.02,
+    "salt_passage": 0.035,
+    "pressure_drop": 0.025,
+    "balance": 0.025,
+    "feed_tds_mg_l": 0.12,
+}
 """No smaller jump is asked about: cleanings and gauges that are off move more; common practice, no source. [-]"""
 CLEAR = 4.0
 """Standard errors by which at least one indicator must have jumped. [-]"""

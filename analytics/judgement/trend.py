@@ -24,6 +24,9 @@ days with readings; common practice, no source."""
 SHORT_DAYS = 42
 FASTEST_DOUBLING_DAYS = 20.0
 """No growth is taken to double faster; common practice, no source."""
+LEAST_NOW = 3
+"""Days with readings after an intervention from which its level is told: common practice, no source (48 to 72 h after
+restart)."""
 LEAST_DAYS = 7
 FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
@@ -35,6 +38,7 @@ LEAST_ERROR = 0.01
 """Gauges on a skid do not carry a level closer than this; common practice, no source. [-]"""
 FAN_DAYS = 120
 """How far the forecast is drawn."""
+RECENT_DAYS = 30
 KNOT_DAYS = 30
 """Distance of the points between which the trend line is drawn."""
 
@@ -78,6 +82,8 @@ class Trend:
         Days with readings that the level rests on.
     first, last : date
         Of those days.
+    recent : tuple of float
+        Levels of the last `RECENT_DAYS` days with readings of the present run, today's last. [-]
     """
 
     scope: str
@@ -94,6 +100,7 @@ class Trend:
     segments: tuple[Segment, ...]
     forecast: Segment | None
     growth: float = 0.0
+    recent: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -131,7 +138,7 @@ def fit_trend(
     Returns
     -------
     Trend or None
-        None when the present run has fewer than `LEAST_DAYS` days with readings.
+        None when the present run has fewer than `LEAST_NOW` days with readings.
 
     Notes
     -----
@@ -143,7 +150,7 @@ def fit_trend(
     present = known[known.index >= runs[-1].start]
     recent = present[present.index > present.index[-1] - pd.Timedelta(days=WINDOW_DAYS)] if len(present) else present
     recent = max(recent, present.iloc[-FORECAST_DAYS:], key=len)  # a log with a reading a week reaches further back
-    if len(recent) < LEAST_DAYS:
+    if len(recent) < LEAST_NOW:
         return None
     line = _present_line(recent)
     steepest, flattest = max(drift_per_day, 0.0), min(drift_per_day, 0.0)
@@ -165,6 +172,7 @@ def fit_trend(
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
         segments=tuple(_draw(levels, runs, z)),
+        recent=tuple(float(level) for level in levels["level"][levels.index >= runs[-1].start].iloc[-RECENT_DAYS:]),
         forecast=_fan(value, error, line, recent.index[-1]) if enough else None,
     )
 

@@ -56,6 +56,7 @@ def reach_verdict(
     *,
     dangers: Sequence[Danger] = (),
     meters: Sequence[Meter] = (),
+    doubted: Meter | None = None,
     today: date,
 ) -> Verdict:
     """Weigh the indicators, the absolute limits and the meters.
@@ -67,6 +68,8 @@ def reach_verdict(
     dangers : sequence of Danger
     meters : sequence of Meter
         Candidates for a meter that is off; empty when the balances hold.
+    doubted : Meter, optional
+        A gauge whose drift would look much like what is seen.
     today : date
         Local day of the answer.
     """
@@ -79,8 +82,17 @@ def reach_verdict(
         return _meter_verdict(meters, judged)
     if not judged:
         return _only_unjudged(unjudged)
-    verdict = _limits_verdict(judged, today)
+    verdict = _doubting(_limits_verdict(judged, today), doubted)
     return _without_temperature(verdict, unjudged) if unjudged else verdict
+
+
+def _doubting(verdict: Verdict, doubted: Meter | None) -> Verdict:
+    """Nothing is cleaned for a gauge that may be off: look at it first."""
+    if doubted is None or verdict.level not in ("plan cleaning", "act now"):
+        return verdict
+    name = quantity(doubted.quantity).label.lower()
+    first = f"First compare the {name} gauge with another one: {doubted.evidence}."
+    return Verdict(verdict.level, f"{verdict.headline} {first}", (first, *verdict.reasons))
 
 
 def _cleanable(indicators: Sequence[Indicator]) -> list[Indicator]:

@@ -13,6 +13,8 @@ from analytics.condition.standard import INDICATORS
 from analytics.decisions.cleaning_window import CleaningWindow
 from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
+from analytics.judgement.meters import Equation
+from analytics.judgement.run_facts import RunFact
 from analytics.judgement.trend import Segment, Trend
 
 FORMAT = "skidbook-assessment-1"
@@ -52,6 +54,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             {"start": _day(run.start), "end": _day(run.end), "opened_by": run.opened_by, "stage": run.stage}
             for run in assessment.runs
         ],
+        "run_facts": [_run_fact(one) for one in assessment.run_facts],
         "steps": [_step(one) for one in assessment.steps],
         "standard": {
             "indicators": [_indicator(indicator, STANDARD_METHOD) for indicator in assessment.by_standard.indicators],
@@ -74,6 +77,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             for m in assessment.meters
         ],
         "cleaning": _cleaning(assessment.cleaning),
+        "balances": [_balance(equation) for equation in assessment.balances],
         "readings": {
             "total": assessment.counts.total,
             "used": assessment.counts.used,
@@ -86,6 +90,39 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     if series:
         document["series"] = daily_series(assessment)
     return document
+
+
+def _balance(equation: Equation) -> dict[str, Any]:
+    drift = equation.drift
+    return {
+        "name": equation.name,
+        "drift": _number(drift.now),
+        "error": _number(drift.error),
+        "days": drift.days,
+        "tolerance": equation.tolerance,
+        "holds": not equation.broken,
+        "meters": list(equation.moves),
+    }
+
+
+def _run_fact(one: RunFact) -> dict[str, Any]:
+    numbers = (
+        "start_level", "start_low", "start_high", "end_level", "lasting_loss", "given_back",
+    )  # fmt: skip
+    per_30_days = {"change_per_30_days": one.slope, "change_low": one.slope_low, "change_high": one.slope_high}
+    return {
+        "scope": one.scope,
+        "name": one.name,
+        "start": _day(one.start),
+        "end": _day(one.end),
+        "opened_by": one.opened_by,
+        "days": one.days,
+        "growth": one.growth,
+        "valid": one.valid,
+        "why": one.why,
+        **{name: _number(getattr(one, name)) for name in numbers},
+        **{name: _number(30 * slope) for name, slope in per_30_days.items()},
+    }
 
 
 def _step(one: ExplainedStep) -> dict[str, Any]:

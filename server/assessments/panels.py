@@ -35,8 +35,9 @@ def main_panels(document: Document, history: History, stages: int) -> list[Panel
             scopes = ["train"]
         elif len(scopes) > 1:
             scopes = [scope for scope in scopes if scope != "train"]
-        if scopes == ["train"] and name == "pressure_drop" and stages > 1:
-            continue  # of a train of several stages it is no single power of flow, and is not judged
+        judged = _entry(document["indicators"], "train", name) is not None
+        if scopes == ["train"] and name == "pressure_drop" and stages > 1 and not judged:
+            continue  # of a train of several stages it is no single power of flow: only the model can judge it
         if scopes:
             panels.append(panel(document, history, name, scopes, stages, sentence(label)))
     return panels

@@ -26,6 +26,9 @@ ANSWER_KEYS = {
     "trends[]": "Straight pieces of each indicator with their interval, and the forecast.",
     "runs[]": "Times between interventions: start, end, what opened it (a kind of event, or `detected step`), and the "
     "stage it concerns.",
+    "run_facts[]": "What each run did to each indicator: level at its start with interval, and at its end, change in "
+    "30 days with interval, whether it grew linear, accelerating or levelling off, whether that is `valid` and "
+    "`why` not, the loss that no cleaning has given back, and the share that the intervention before it gave back.",
     "steps[]": "Days from which the indicators stand elsewhere though nobody wrote anything down, or what explains it: "
     "day, stage, strength in standard errors, what moved and by what share, `explained_by`, whether it was `answered`, "
     "the `likely` kind of event and `why`, and all that in `words`.",
@@ -37,6 +40,8 @@ ANSWER_KEYS = {
     "governs, the stage to clean, the earliest day that makes sense, the day to aim for and the latest that still "
     "works (null where the data carry none), the likeliest cause, and the reasons.",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",
+    "balances[]": "Balances that the meters must keep: drift since the reference, its error, the drift that good "
+    "meters are allowed, whether it holds, and the meters in it.",
     "readings.total, used, set_aside": "How many, how many were used, and by reason how many were not. They add up.",
     "readings.values_set_aside": "Single values that were not used, by quantity and reason; the reading was.",
     "missing[]": "Meters that are missing, and what could not be known for want of them.",

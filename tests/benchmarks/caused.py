@@ -46,7 +46,8 @@ class Caused:
     scenario: Scenario
 
 
-def _changes(cause: str, rng: np.random.Generator) -> tuple[Change, ...]:
+def changes_of(cause: str, rng: np.random.Generator) -> tuple[Change, ...]:
+    """What a cause does to a two-stage train, its size, place and course drawn at random."""
     size, begins = rng.uniform(0.08, 0.22), rng.uniform(30, 90)
     steady = Linear(1 / rng.uniform(120, 200), begins)
     u = rng.uniform
@@ -131,7 +132,7 @@ def caused_plants(*, rounds: int = 2, seed: int = 11) -> Iterator[Caused]:
             operation=Operation(30.0, rng.uniform(0.70, 0.78)),
             temperature_c=Season(rng.uniform(14, 24), rng.uniform(2, 8), int(rng.integers(20, 60)), 0.8),
             conductivity_us_cm=Season(rng.uniform(1200, 4500), rng.uniform(50, 350), int(rng.integers(1, 365)), 60.0),
-            ageing=_changes(cause, rng),
+            ageing=changes_of(cause, rng),
             meters=meters,
             reference=(date(2025, 8, 3), date(2025, 8, 17)),
             train={"name": cause},

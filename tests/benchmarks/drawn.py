@@ -17,7 +17,8 @@ from demo_data.simulator.operation import Operation, SetPoint
 from demo_data.simulator.scenario import WELL_METERED, Happening, Scenario
 from demo_data.simulator.seasons import Season
 from demo_data.simulator.shifts import Diary, Span
-from demo_data.simulator.water import NATURAL_BRACKISH, SODIUM_CHLORIDE
+from demo_data.simulator.water import NATURAL_BRACKISH, SODIUM_CHLORIDE, FloatArray
+from tests.benchmarks.caused import CAUSES, changes_of
 
 START = date(2024, 2, 10)
 RHYTHMS: tuple[tuple[float, ...], ...] = ((7.0,), (6.0, 14.0, 22.0), (8.0, 16.0), tuple(np.arange(0.0, 24.0, 3.0)))
@@ -52,7 +53,20 @@ class Story:
     changes: tuple[Change, ...] = ()
     happenings: tuple[Happening, ...] = ()
     steps: tuple[float, ...] = ()
-    recalibrated: tuple[str, float, float] | None = None
+    recalibrated: tuple[str, float, float, float] | None = None
+    salinity: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Stepped:
+    """A season that goes on at another level from a day on."""
+
+    season: Season
+    day: float
+    share: float
+
+    def values(self, start: date, days: FloatArray, rng: np.random.Generator) -> FloatArray:
+        return self.season.values(start, days, rng) * (1 + self.share * (days >= self.day))
 
 
 def _healthy(_: np.random.Generator, days: int, stages: int) -> Story:
@@ -90,7 +104,7 @@ def _unlogged_replacement(rng: np.random.Generator, days: int, stages: int) -> S
 def _recalibration(rng: np.random.Generator, days: int, stages: int) -> Story:
     day = float(round(rng.uniform(150, days - 60)))
     size = rng.uniform(0.04, 0.10) * rng.choice([-1.0, 1.0])
-    return Story((), (), (day,), (str(rng.choice(RECALIBRATED)), day, size))
+    return Story((), (), (day,), (str(rng.choice(RECALIBRATED)), day, size, 0.01))
 
 
 def _growing(rng: np.random.Generator, days: int, stages: int) -> Story:
@@ -107,6 +121,25 @@ def _levelling(rng: np.random.Generator, days: int, stages: int) -> Story:
     return Story((Change(Settling(rng.uniform(60, 150)), None, water=-rng.uniform(0.12, 0.25)),))
 
 
+def _caused(cause: str) -> Callable[[np.random.Generator, int, int], Story]:
+    def story(rng: np.random.Generator, days: int, stages: int) -> Story:
+        return Story(changes_of(cause, rng))
+
+    return story
+
+
+def _meter(rng: np.random.Generator, days: int, stages: int) -> Story:
+    """A meter that drifts away slowly."""
+    begins = rng.uniform(40, 0.4 * days)
+    size = rng.uniform(0.06, 0.12) * rng.choice([-1.0, 1.0])
+    return Story((), (), (), (str(rng.choice(RECALIBRATED)), begins, size, rng.uniform(60, 150)))
+
+
+def _feed_change(rng: np.random.Generator, days: int, stages: int) -> Story:
+    """Another source, saltier or fresher, from one day to the next."""
+    return Story(salinity=(rng.uniform(100, 0.6 * days), rng.uniform(0.25, 0.6) * rng.choice([-1.0, 1.0])))
+
+
 STORIES: dict[str, Callable[[np.random.Generator, int, int], Story]] = {
     "healthy": _healthy,
     "logged cleanings": _logged_cleanings,
@@ -116,7 +149,9 @@ STORIES: dict[str, Callable[[np.random.Generator, int, int], Story]] = {
     "growing": _growing,
     "accelerating": _accelerating,
     "levelling": _levelling,
-}
+    "meter": _meter,
+    "feed-change": _feed_change,
+} | {cause: _caused(cause) for cause in sorted(set(CAUSES))}
 
 
 def draw_plant(story: str, rng: np.random.Generator, *, days: int = 540) -> Drawn:
@@ -124,7 +159,7 @@ def draw_plant(story: str, rng: np.random.Generator, *, days: int = 540) -> Draw
     count = int(rng.choice([1, 2, 2, 2, 3]))
     told = STORIES[story](rng, days, count)
     if any(change.stage not in (None, 1) for change in told.changes):
-        count = max(count, 2)
+        count = 2
     element = Element(
         water_permeability_lmh_bar=rng.uniform(2.2, 6.0),
         salt_permeability_lmh=rng.uniform(0.1, 0.4),
@@ -145,6 +180,7 @@ def draw_plant(story: str, rng: np.random.Generator, *, days: int = 540) -> Draw
     if rng.uniform() < 0.5:
         changes = (SetPoint(rng.uniform(60, days), flow * rng.uniform(0.88, 1.0), recovery - rng.uniform(0, 0.05)),)
     temperature = Season(rng.uniform(11, 29), rng.uniform(0.5, 9), int(rng.integers(1, 365)), rng.uniform(0.3, 1.5))
+    salinity = Season(rng.uniform(900, 7000), rng.uniform(20, 600), int(rng.integers(1, 365)), 80.0)
     scenario = Scenario(
         days=days,
         start=START + timedelta(days=int(rng.integers(0, 365))),
@@ -153,7 +189,7 @@ def draw_plant(story: str, rng: np.random.Generator, *, days: int = 540) -> Draw
         site={"name": "Somewhere", "timezone": str(rng.choice(["America/Denver", "Asia/Kolkata", "UTC"]))},
         operation=Operation(flow, recovery, rng.uniform(0.1, 1.2), changes, rng.uniform(0.005, 0.03), 0.008),
         temperature_c=temperature,
-        conductivity_us_cm=Season(rng.uniform(900, 7000), rng.uniform(20, 600), int(rng.integers(1, 365)), 80.0),
+        conductivity_us_cm=salinity if told.salinity is None else Stepped(salinity, *told.salinity),
         ageing=told.changes,
         happenings=told.happenings,
         meters=_gauges(rng, count, told, days),
@@ -182,8 +218,8 @@ def _gauges(rng: np.random.Generator, stages: int, story: Story, days: int) -> d
         for n, m in meters.items()
     }
     if story.recalibrated:
-        name, day, size = story.recalibrated
-        meters[name] = replace(WELL_METERED[name], drift=Drift(day, day + 0.01, size))
+        name, day, size, over = story.recalibrated
+        meters[name] = replace(WELL_METERED[name], drift=Drift(day, day + over, size))
     return meters
 
 

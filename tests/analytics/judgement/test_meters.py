@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from analytics.condition.screen import flow_imbalance, salt_imbalance
-from analytics.judgement.meters import BalanceDrift, Meter, balance_drift, suspect_meters
+from analytics.judgement.balances import TOLERANCE
+from analytics.judgement.meters import BalanceDrift, Equation, Meter, balance_drift, suspect_meters
 from tests.analytics.condition.steady_train import STEADY, plant
 
 DAYS = 120
@@ -46,8 +47,20 @@ def drifts(seed: int = 1, *, scatter: float = 0.01, bias: dict[str, float] | Non
     )
 
 
+FLOW_MOVES = {"feed_flow": 1.0, "permeate_flow": -RECOVERY, "concentrate_flow": RECOVERY - 1}
+SALT_MOVES = {
+    "feed_flow": CONCENTRATE_SHARE, "concentrate_flow": -CONCENTRATE_SHARE,
+    "concentrate_conductivity": -CONCENTRATE_SHARE, "feed_conductivity": CONCENTRATE_SHARE,
+}  # fmt: skip
+
+
 def suspects(found: Drifts) -> tuple[Meter, ...]:
-    return suspect_meters(found.flow, found.salt, recovery=RECOVERY, concentrate_share=CONCENTRATE_SHARE)
+    known = []
+    if found.flow is not None:
+        known.append(Equation("flow balance", found.flow, TOLERANCE["flow balance"], FLOW_MOVES))
+    if found.salt is not None:
+        known.append(Equation("salt balance", found.salt, TOLERANCE["salt balance"], SALT_MOVES))
+    return suspect_meters(known)
 
 
 # Biases far enough out of what good meters are allowed (3 % of the feed, 8 % of the salt) to be seen in the balance.
@@ -111,8 +124,9 @@ class TestNoMeterOff:
         """At 10 % scatter a drift of 4 % of the feed is within the error of three weeks."""
         assert sum(bool(suspects(drifts(seed, scatter=0.10))) for seed in range(50)) <= 5
 
-    def test_without_a_flow_balance_nothing_is_said(self) -> None:
-        assert suspects(Drifts(None, drifts(bias={"feed_conductivity": 0.3}).salt)) == ()
+    def test_a_salt_balance_alone_leaves_four_candidates(self) -> None:
+        found = suspects(Drifts(None, drifts(bias={"feed_conductivity": 0.3}).salt))
+        assert len(found) == 4 and not any(one.suspect for one in found)
 
 
 class TestDrift:

@@ -119,7 +119,7 @@ class TestSlope:
         assert trend.slope == pytest.approx(-0.0004, abs=0.0001)
         assert np.isnan(fitted(series.iloc[: 20 * 7 : 7]).slope)
 
-    @pytest.mark.parametrize(("days", "answer"), [(0, "none"), (6, "none"), (7, "level"), (20, "level"), (21, "slope")])
+    @pytest.mark.parametrize(("days", "answer"), [(0, "none"), (2, "none"), (3, "level"), (20, "level"), (21, "slope")])
     def test_as_much_as_the_days_carry(self, days: int, answer: str) -> None:
         series = line(30, slope=-0.001, scatter=0.004)
         series.iloc[: 30 - days] = np.nan
