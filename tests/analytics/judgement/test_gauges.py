@@ -32,7 +32,7 @@ def answer(name: str, bias: float, *, lacking: tuple[str, ...] = ()) -> Assessme
 def test_nobody_is_sent_to_clean_for_a_gauge(name: str, bias: float, lacking: tuple[str, ...]) -> None:
     found = answer(name, bias, lacking=lacking)
     assert found.verdict.level == "check a meter"
-    assert found.causes[0].cause == "meter"
+    assert "meter" in [cause.cause for cause in found.causes[:2]]
     first = found.meters[0]
     assert f"{first.quantity}_" in f"{name}_" and first.bias * bias > 0
     assert first.low < first.bias < first.high
