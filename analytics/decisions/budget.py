@@ -14,7 +14,8 @@ import numpy.typing as npt
 from analytics.decisions.life import LifeTable
 
 Array = npt.NDArray[np.float64]
-Places = npt.NDArray[np.int64]
+Places = npt.NDArray[np.int32]
+Costs = npt.NDArray[np.float32]
 
 LOW, HIGH = 0.10, 0.90
 DAYS_PER_YEAR = 365
@@ -171,7 +172,7 @@ def simulate_budget(
 class _Calendar:
     """Which period each day is in, middles and lengths of the periods; the spans. [-, a, a, -]"""
 
-    period_of_day: npt.NDArray[np.int64]
+    period_of_day: npt.NDArray[np.int32]
     middles: Array
     lengths: Array
     horizon: float
@@ -182,18 +183,15 @@ class _Calendar:
         days = np.arange(int(np.ceil(edges[-1] * DAYS_PER_YEAR)) + 1)
         periods = np.searchsorted(edges, (days + 0.5) / DAYS_PER_YEAR, side="right") - 1
         return cls(
-            np.clip(periods, 0, len(edges) - 2),
+            np.clip(periods, 0, len(edges) - 2).astype(np.int32),
             (edges[1:] + edges[:-1]) / 2,
             np.diff(edges),
             float(edges[-1]),
             tuple(spans) or tuple((n, n + 1) for n in range(len(edges) - 1)),
         )
 
-    def period(self, years: Array) -> Places:
-        return np.asarray(self.period_of_day[(years * DAYS_PER_YEAR).astype(np.int64)])
-
-
-Costs = npt.NDArray[np.float32]
+    def period(self, years: Array | Costs) -> Places:
+        return np.asarray(self.period_of_day[(years * DAYS_PER_YEAR).astype(np.int32)])
 
 
 def _simulated(
@@ -215,18 +213,25 @@ def _renew(renewal: Renewal, plan: TrainPlan, calendar: _Calendar, cost: Costs, 
     """Add the replacements of one stage to the cost of each future; returns their mean number by period."""
     draws = cost.shape[1]
     amount = _one_change(renewal, plan, calendar).astype(np.float32)
-    first, later = np.asarray(renewal.due.years), np.asarray(renewal.next_life.years)
+    first, later = (np.asarray(t.years, dtype=np.float32) for t in (renewal.due, renewal.next_life))
+    later = np.maximum(later, np.float32(1.0 / DAYS_PER_YEAR))
+    flat = cost.reshape(-1)
     counts = np.zeros(len(calendar.middles))
-    futures, ends = np.arange(draws), first[rng.integers(0, len(first), draws)]
+    futures, ends = np.arange(draws, dtype=np.int32), first[_any_of(first, draws, rng)]
     while True:
-        inside = ends < calendar.horizon
+        inside = np.flatnonzero(ends < calendar.horizon)
         futures, ends = futures[inside], ends[inside]
         if not len(futures):
             return np.asarray(counts / draws)
         periods = calendar.period(ends)
-        cost[periods, futures] += amount[periods]  # each future stands here once
+        flat[periods * draws + futures] += amount[periods]  # each future stands here once
         counts += np.bincount(periods, minlength=len(counts))
-        ends = ends + np.maximum(later[rng.integers(0, len(later), len(ends))], 1.0 / DAYS_PER_YEAR)
+        ends = ends + later[_any_of(later, len(ends), rng)]
+
+
+def _any_of(table: Costs, count: int, rng: np.random.Generator) -> npt.NDArray[np.uint8]:
+    """Places in a table of at most 256 equally likely values."""
+    return rng.integers(0, len(table), count, dtype=np.uint8)
 
 
 def _one_change(renewal: Renewal, plan: TrainPlan, calendar: _Calendar) -> Array:
@@ -268,7 +273,8 @@ def _expected(plan: TrainPlan, calendar: _Calendar, replaced: Mapping[int, Array
 def _spread(cost: Costs, calendar: _Calendar) -> Spread:
     """Low and high by span and over all periods."""
     places = [int(share * (cost.shape[1] - 1)) for share in (LOW, HIGH)]
-    spans = np.array([cost[first:end].sum(axis=0) for first, end in calendar.spans])
+    single = all(end == first + 1 for first, end in calendar.spans)
+    spans = cost if single else np.array([cost[first:end].sum(axis=0) for first, end in calendar.spans])
     by_period = np.partition(spans, places, axis=1)[:, places].astype(np.float64)
     total = np.partition(cost.sum(axis=0), places)[places]
     return Spread(by_period[:, 0], by_period[:, 1], float(total[0]), float(total[1]))

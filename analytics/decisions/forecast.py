@@ -15,6 +15,7 @@ from analytics.decisions.wear import (
     FLOW,
     FLOW_GIVEN_BACK,
     NOTHING_GIVEN_BACK,
+    REVERSIBLE_LOSS,
     SALT,
     SALT_GIVEN_BACK,
     Level,
@@ -105,7 +106,7 @@ class LifeForecast:
     Attributes
     ----------
     limits : EndOfLife
-        What was reckoned from the contract.
+        What was reckoned from the contract; that of the pump leaves room for what fouls between cleanings.
     permeate_flow_m3h, recovery : float or None
         What is delivered: of the contract, or as in the reference period.
     feed_pressure_bar : float or None
@@ -315,7 +316,8 @@ def _limits(
         if contract.most_feed_pressure_bar is None:
             notes.append("The most feed pressure of the pump is not given, so its limit is left out.")
         else:
-            pump = flow_ratio_at_pump_limit(model, Duty(flow, recovery, coldest), contract.most_feed_pressure_bar)
+            least = flow_ratio_at_pump_limit(model, Duty(flow, recovery, coldest), contract.most_feed_pressure_bar)
+            pump = None if least is None else least / (1.0 - REVERSIBLE_LOSS)
     return EndOfLife(product, pump, contract.permeability_left, _exposure(log, contract))
 
 

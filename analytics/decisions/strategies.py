@@ -14,12 +14,11 @@ from analytics.decisions.annualised import HOURS_PER_YEAR, present_value
 from analytics.decisions.cost_per_m3 import pump_power_kw
 from analytics.decisions.life import PERMEABILITY_LEFT
 from analytics.decisions.train_model import Duty, Part, TrainModel
+from analytics.decisions.wear import REVERSIBLE_LOSS
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-REVERSIBLE_LOSS = 0.05
-"""Mean loss of flow between cleanings that begin at 10 % (published cleaning criteria), with as many as now. [-]"""
 RATE_WITH_TWICE = 0.8
 """Irreversible loss of flow with twice the cleanings, over that with as many as now; common practice, no source. [-]"""
 SALT_PER_CLEANING = 0.005

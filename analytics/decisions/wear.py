@@ -25,6 +25,8 @@ LEAST_ERROR = 0.015
 """No level is known better: what season and gauges leave after normalization; common practice, no source. [-]"""
 REFERENCE_ERROR = 0.02
 """How well the reference stands for new elements. [-]"""
+REVERSIBLE_LOSS = 0.05
+"""Mean loss of flow between cleanings that begin at 10 % (published cleaning criteria), with as many as now. [-]"""
 DAYS_PER_YEAR = 365.25
 
 

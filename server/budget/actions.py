@@ -17,7 +17,7 @@ from server.audit.author import writer
 from server.budget.choices import Chosen
 from server.budget.life_document import life_document
 from server.budget.models import BudgetChoice, KeptPlan, Life, Spending
-from server.budget.queries import chosen
+from server.budget.queries import chosen, installed_days
 from server.db import now
 from server.errors import Conflict, NotFound
 
@@ -31,13 +31,13 @@ def refresh_life(session: Session, train_id: int, assessment: Assessment | None)
     if assessment is None:
         return
     choices = chosen(session, train_id=train_id)
-    installed = {n: day for n in range(1, MAX_STAGES + 1) if (day := choices.day(f"installed_stage{n}"))}
+    said = {n: day for n in range(1, MAX_STAGES + 1) if (day := choices.day(f"installed_stage{n}"))}
     forecast = forecast_life(
         assessment.plant,
         log_for_life(assessment),
         contract_of(choices),
         rng=np.random.default_rng([SEED, train_id]),
-        installed=installed,
+        installed=said | installed_days(session, train_id),
     )
     session.add(
         Life(

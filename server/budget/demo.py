@@ -26,7 +26,7 @@ CONTRACTS = {
     "Obermarn Brewery": {"product_conductivity": "50", "most_feed_pressure": "20", "water_source": "well"},
     "Pell Harrow Hospital": {"product_conductivity": "24", "most_feed_pressure": "14"},
     "Sandrisa Waterworks": {"product_conductivity": "150", "most_feed_pressure": "20", "water_source": "well"},
-    "Tolmera Glasshouses": {"product_conductivity": "90", "most_feed_pressure": "14", "water_source": "surface"},
+    "Tolmera Glasshouses": {"product_conductivity": "90", "most_feed_pressure": "14.9", "water_source": "surface"},
     "Umvolani Glassworks": {"product_conductivity": "110", "most_feed_pressure": "20"},
 }
 

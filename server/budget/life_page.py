@@ -114,8 +114,10 @@ def rests_on(seen: Seen) -> tuple[str, ...]:
         found.append(f"Free chlorine since the log began: {number(life.chlorine_spent)} of {number(tolerance)} mg·h/L.")
     if life.pump_flow is not None:
         share = f"{round(100 * life.pump_flow)}{THIN}%"
-        found.append(f"The pump makes the contract's flow until normalized flow is {share} of the reference, in the "
-                     f"coldest water of the last year ({number(life.coldest_c, 1)}{THIN}°C).")  # fmt: skip
+        found.append(
+            f"The pump makes the contract's flow until normalized flow after a cleaning is {share} of the reference, "
+            f"in the coldest water of the last year ({number(life.coldest_c, 1)}{THIN}°C)."
+        )
     if life.product_salt is not None:
         found.append(
             f"The product meets the contract until salt passage is {number(life.product_salt, 2)} times the "

@@ -12,6 +12,7 @@ from server.budget.choices import EXAMPLE_CURRENCY, Chosen
 from server.budget.life_document import BuiltStage, KeptLife, kept_life
 from server.budget.models import BudgetChoice, KeptPlan, Life, Spending
 from server.db import now
+from server.elements.models import ElementStay
 from server.plants.models import Site, Stage, Train
 from server.plants.queries import MEMBRANE_FIELDS
 
@@ -129,6 +130,17 @@ class _Gathered:
 def _built(stage: Stage) -> BuiltStage:
     fields = {name: getattr(stage.element_model, name) for name in MEMBRANE_FIELDS}
     return BuiltStage(stage.vessels * stage.elements_per_vessel, Membrane(**fields))
+
+
+def installed_days(session: Session, train_id: int) -> dict[int, date]:
+    """By stage, the day since which its elements have been where they are: the middle one, as the map has it."""
+    query = select(ElementStay.stage, ElementStay.since).where(
+        ElementStay.train_id == train_id, ElementStay.until.is_(None)
+    )
+    days: dict[int, list[date]] = {}
+    for stage, since in session.execute(query.order_by(ElementStay.since)):
+        days.setdefault(stage, []).append(since)
+    return {stage: found[len(found) // 2] for stage, found in days.items()}
 
 
 def logbook_day(session: Session) -> date:

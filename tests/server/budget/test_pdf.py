@@ -44,3 +44,13 @@ def test_the_report_has_the_sums_of_the_page_and_every_assumption(view: View) ->
 def test_the_report_fetches_nothing() -> None:
     with pytest.raises(ValueError, match="fetches nothing"):
         _refuse("file:///etc/passwd")
+
+
+def test_without_pango_the_rest_still_works(budget_client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> None:
+        raise OSError(f"cannot load library of {name}")
+
+    monkeypatch.setattr("server.budget.pdf.importlib.import_module", missing)
+    given = budget_client.get("/trains/2/budget.pdf")
+    assert given.status_code == 503
+    assert "libpango-1.0-0" in given.text
