@@ -85,6 +85,36 @@ skip_rows = 2                       # rows before the header
 sheet = "Log"                       # the first when left out
 missing = ["Bad", "No data"]        # cells without a value, beside the usual ones
 ```
+
+A log as people keep it needs more patience. With `tolerant = true`, or any other of these keys, units behind numbers
+are converted, `<0.05` is taken at its limit, rows of sums, repeated headers and rows without any value are left out,
+and all of that is told with its rows. The page that takes files of any layout writes such a mapping.
+
+```toml
+[file]
+tolerant = true
+decimal = ".,"                      # where both were typed
+thousands = "."                     # spaces and apostrophes between thousands need no mention
+sheets = ["January", "February"]    # read one after the other
+header_rows = 2                     # their cells are joined to one name; 0: columns are "column A", "column B", ...
+skip_below = 1                      # rows between the header and the first reading
+
+[time]
+clock = "Hour"                      # the time of day, in a column of its own
+order = "day first"                 # or "month first", "year first": any usual way to write it
+carried = true                      # a date also stands for the rows below it
+
+[long]                              # one row for each tag and time; [columns] then names tags
+tag = "Point"
+value = "Value"
+quality = "Status"                  # optional: values that are not good are left out
+
+[states]                            # words of the column of states
+"ON" = "running"
+
+[only]                              # rows of this train, where a file holds several
+"Skid" = "RO 1"
+```
 """
 
 COMMANDS = """## Commands

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from server.intake.rows import Cell
 
 LONGEST_NAME = 200
+NAMELESS = "column "
+"""How a column without a header is called, before its letters."""
 
 
 def header_names(rows: Sequence[Sequence[Cell]]) -> tuple[str, ...]:
@@ -31,7 +33,7 @@ def header_names(rows: Sequence[Sequence[Cell]]) -> tuple[str, ...]:
         for row in filled:
             if row[column] and row[column] not in parts:
                 parts.append(row[column])
-        name = " ".join(parts)[:LONGEST_NAME] or f"column {column_letters(column)}"
+        name = " ".join(parts)[:LONGEST_NAME] or f"{NAMELESS}{column_letters(column)}"
         seen[name] = seen.get(name, 0) + 1
         names.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
     return tuple(names)

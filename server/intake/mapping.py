@@ -264,7 +264,7 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
     for key, most in (("delimiter", 1), ("decimal", 2 if layout.tolerant else 1), ("thousands", 1)):
         if len(getattr(layout, key)) > most:
             raise FileProblem(file, f'file.{key}: found "{getattr(layout, key)}"', expected="one character")
-    if layout.decimal == layout.delimiter or not layout.decimal:
+    if (layout.decimal == layout.delimiter and not layout.tolerant) or not layout.decimal:
         raise FileProblem(file, "file.decimal: found the delimiter or nothing", expected='"." or ","')
     return layout
 

@@ -318,6 +318,7 @@ def _long(table: _Table, told: _Told) -> pd.DataFrame:
     rows = [row for row in table.readings(told) if _at(row, tag) is not None]
     clocks = [_at(row, clock) for row in rows] if clock >= 0 else None
     texts = _times([_at(row, time) for row in rows], clocks, mapping)
+    texts = _together(texts, [cell_text(_at(row, tag)) for row in rows], rows, told)
     by_tag: dict[str, list[int]] = {}
     for position, row in enumerate(rows):
         by_tag.setdefault(cell_text(_at(row, tag)), []).append(position)
@@ -335,6 +336,18 @@ def _long(table: _Table, told: _Told) -> pd.DataFrame:
             found = _column(cells, numbers, name, mapping.columns[name], mapping, told)
             frame[number] = _placed(found, [order[texts[p]] for p in positions], numbers, len(first), name, told)
     return pd.DataFrame(frame, index=pd.Index(list(first.values()), dtype=np.int64))
+
+
+def _together(texts: list[str | None], tags: list[str], rows: list[Row], told: _Told) -> list[str | None]:
+    """Times to the minute, where tags were read some seconds apart and would otherwise never meet."""
+    longest = max(Counter(tags).values(), default=0)
+    minutes = [text and text[:16] + ":00" + text[19:] if text and len(text) > 16 else text for text in texts]
+    apart, together = len(set(texts)), len(set(minutes))
+    pairs = len(set(zip(minutes, tags, strict=True)))
+    if apart < 1.5 * longest or together > 0.7 * apart or pairs < len(set(zip(texts, tags, strict=True))):
+        return texts
+    told.note("Tags that were read within one minute were taken together, from", rows[0].number)
+    return minutes
 
 
 def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:

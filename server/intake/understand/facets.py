@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 
+from server.intake.header_rows import NAMELESS
 from server.intake.understand.unit_words import PERCENT, find_unit
 from server.intake.understand.words import NUMERALS, facet_of, words_of
 
@@ -59,7 +60,7 @@ class Facets:
 
 def facets_of(header: str, unit: str = "") -> Facets:
     """Take the name of a column apart; `unit` is one that is known from elsewhere."""
-    found = find_unit(header)
+    found = find_unit("" if header.startswith(NAMELESS) else header)
     words = words_of(found.rest)
     stage, rest = _stage(words)
     owner, rest = _owner(rest)
@@ -90,7 +91,9 @@ def facets_of(header: str, unit: str = "") -> Facets:
 
 def _measure(named: list[str], words: tuple[str, ...], unit: str) -> tuple[str, bool]:
     """What is measured, and whether only the letters of an instrument say so."""
-    measures = [name for name in named if name not in {"index", "value", "unit", "quality"}] or named
+    if "quality" in named:
+        return "quality", False
+    measures = [name for name in named if name not in {"value", "unit"}]
     if unit == PERCENT:
         percents = [name for name in measures if name in {"recovery", "rejection", "passage"}]
         return (percents[0] if percents else "percent"), False

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from server.errors import FileProblem
-from server.intake.header_rows import cell_text
+from server.intake.header_rows import NAMELESS, cell_text
 from server.intake.numerals import Marks, is_no_value
 from server.intake.rows import Cell, Row
 from server.intake.understand.columns import find_columns, own_number
@@ -142,7 +142,7 @@ def _columns(table: _Table, times: TimeRule) -> dict[str, list[Cell]]:
         if name not in (times.column, times.clock):
             cells = [row.cells[number] if number < len(row.cells) else None for row in table.rows]
             columns[name] = [cell for cell in cells if not (isinstance(cell, str) and cell.lower() in headers)]
-    return {name: cells for name, cells in columns.items() if any(cells) or not name.startswith("column ")}
+    return {name: cells for name, cells in columns.items() if any(cells) or not name.startswith(NAMELESS)}
 
 
 def _marks(cells: dict[str, list[Cell]], delimiter: str, choices: Choices) -> FoundMarks:

@@ -16,6 +16,7 @@ _LEFT_OUT = {
     "drop": "the pressure drop is worked out here from the pressures before and behind",
     "person": "names of people are not kept with readings",
     "index": "a running number says nothing about the water",
+    "quality": "it says how good another column is",
     "shift": "the shift is known from the time",
 }
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 MEASURES: dict[str, str] = {
     "pressure": "pressure press pres prs druck pression presion pressao pressione pr",
-    "flow": "flow flowrate flows flw flo durchfluss volumenstrom debit caudal vazao portata durchsatz q",
+    "flow": "flow flowrate flows flw flo durchfluss volumenstrom debit caudal vazao portata durchsatz menge q",
     "conductivity": "conductivity cond conduct conductiv ec leitfahigkeit leitf leitwert lf conductivite conductividad "
                     "condutividade conducibilita kond cnd specificconductance",
     "temperature": "temperature temp tmp temperatur temperatura temperatures tempe",

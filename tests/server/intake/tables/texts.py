@@ -132,6 +132,36 @@ TEXTS = (
         notes=("quality is not good were left out: row 4",),
     ),
     Awkward(
+        "Historian, tags some seconds apart",
+        "long table whose tags were read one after the other; letters of instruments inside longer names",
+        "timestamp,point,value\n2024-01-05 06:00:01,QUAY.RO1.Feed_PIT101.PV psi,174\n"
+        "2024-01-05 06:00:02,QUAY.RO1.Perm_FIT102.PV gpm,62\n2024-01-05 07:00:01,QUAY.RO1.Feed_PIT101.PV psi,175\n"
+        "2024-01-05 07:00:03,QUAY.RO1.Perm_FIT102.PV gpm,62\n",
+        rows={"2024-01-05T06:00": {"feed_pressure_bar": 174 * PSI, "permeate_flow_m3h": 62 * GPM}},
+        count=2,
+        notes=("within one minute were taken together",),
+    ),
+    Awkward(
+        "Decimal comma in quotation marks",
+        "the sign between columns is the decimal mark as well; German compounds; no units for some",
+        'Datum,"Zulaufdruck, bar","Permeatmenge, m3/h",LF Permeat\n05.01.2024,"12,5","14,1",23\n'
+        '06.01.2024,"12,6","14,1",23\n',
+        rows={
+            "2024-01-05T12:00": {
+                "feed_pressure_bar": 12.5, "permeate_flow_m3h": 14.1, "permeate_conductivity_us_cm": 23,
+            }
+        },
+    ),
+    Awkward(
+        "No header",
+        "readings from the first row on; a person says what the columns are",
+        "2024-01-05 06:00,174,62\n2024-01-05 07:00,175,62\n",
+        asks=("Which columns hold readings?",),
+        says=Corrections(columns={"column B": "feed_pressure [psi]", "column C": "permeate_flow [gpm]"}),
+        rows={"2024-01-05T07:00": {"feed_pressure_bar": 175 * PSI, "permeate_flow_m3h": 62 * GPM}},
+        count=2,
+    ),
+    Awkward(
         "Numbers with their units",
         "units behind the numbers; one value in another unit; < and > before numbers; --- and n/a for no value",
         "time,Feed pressure,Permeate flow,Feed chlorine mg/L,Turbidity NTU\n2024-01-05 06:00,12.3 bar,14.1 m3/h,"
