@@ -171,6 +171,14 @@ def read_number(cell: Cell, marks: Marks) -> Numeral | None:
     return Numeral(-value if minus else value, sign, (found["behind"] or "").strip())
 
 
+def plain_number(text: str, marks: Marks) -> float | None:
+    """The number in a cell of nothing but digits and a decimal mark, as most are; None for all others."""
+    digits = text.replace(marks.decimal, ".", 1) if len(marks.decimal) == 1 else ""
+    if not digits.replace(".", "", 1).isdecimal() or (marks.decimal == "," and "." in text):
+        return None
+    return float(digits)
+
+
 def could_be_two(text: str, marks: Marks) -> bool:
     """Whether a number can be read in two ways where both decimal marks are in use: `1,234`."""
     return len(marks.decimal) > 1 and re.fullmatch(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", text) is not None

@@ -21,7 +21,7 @@ from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, read_clock, read_moment
-from server.intake.numerals import Marks, could_be_two, is_no_value, read_number
+from server.intake.numerals import Marks, could_be_two, is_no_value, plain_number, read_number
 from server.intake.rows import NEVER_WORKED_OUT, Cell, Decoding, Row, place_of, read_rows
 from server.intake.sheet import Sheet
 from server.intake.table import A_NUMBER, RowProblem
@@ -260,6 +260,9 @@ class _Numbers:
     def _one(self, cell: Cell, row: int) -> Any:
         if isinstance(cell, float):
             return cell
+        plain = plain_number(cell, self.marks) if isinstance(cell, str) else None
+        if plain is not None:
+            return plain
         if is_no_value(cell) or cell in self.missing:
             if cell is not None and any(sign.isalpha() for sign in str(cell)):
                 self.told.note(f'Cells that say "{cell_text(cell)[:20]}" have no value', row)
