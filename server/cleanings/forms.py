@@ -178,7 +178,7 @@ class CleaningForm:
         errors = {name: when for name, time in (("started", started), ("ended", ended)) if time is None}
         if started and started > now + AHEAD:
             errors["started"] = "This lies in the future; record a cleaning after it was done."
-        if started and ended and not started <= ended <= started + LONGEST:
+        elif started and ended and not timedelta(0) <= ended - started <= LONGEST:
             errors["ended"] = "A cleaning ends after it began, and within two weeks."
         return errors
 

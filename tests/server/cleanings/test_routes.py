@@ -72,6 +72,8 @@ def test_what_is_dangerous_is_told_beside_its_field_and_kept_only_when_confirmed
         ({"bath1.minutes": "an hour"}, "This is not a number"),
         ({"started": "yesterday"}, "Enter a day and a time"),
         ({"started": "2999-01-01T00:00"}, "lies in the future"),
+        ({"started": "9999-12-31T23:00", "ended": "9999-12-31T23:30"}, "lies in the future"),
+        ({"started": "0001-01-01T00:00"}, "ends after it began"),
         ({"ended": "2026-03-24T07:00"}, "ends after it began"),
         ({"stage": "7"}, "no such stage"),
         ({"people": "x" * 201}, "At most 200"),
