@@ -9,6 +9,8 @@ import pandas as pd
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+MOST_ROOM = 4
+"""Times the values that laying them out by day may take."""
 WINDOW_DAYS = 15
 LEAST_IN_WINDOW = 5
 OUT_OF_LINE_SIGMAS = 5.0
@@ -47,15 +49,51 @@ def daily_medians(values: Mapping[str, Array], days: pd.DatetimeIndex, used: Fla
         Index `day`, every day with a used reading; columns `<name>`, `<name>_spread` (median absolute deviation) and
         `<name>_count`.
     """
-    frame = pd.DataFrame(dict(values), index=days)[used]
-    grouped = frame.groupby(level=0, sort=True)
-    medians = grouped.median()
-    away = (frame - medians.reindex(frame.index)).abs()
-    spreads = away.groupby(level=0, sort=True).median().add_suffix("_spread")
-    counts = grouped.count().add_suffix("_count")
-    result = pd.concat([medians, spreads, counts], axis=1)
+    picked = {name: column[used] for name, column in values.items()}
+    keys = days[used]
+    medians = medians_by_day(picked, keys)
+    place = np.searchsorted(pd.DatetimeIndex(medians.index).asi8, keys.asi8) if len(keys) else np.zeros(0, dtype=np.int64)
+    away = {name: np.abs(column - medians[name].to_numpy()[place]) for name, column in picked.items()}
+    spreads = medians_by_day(away, keys).add_suffix("_spread")
+    days_count = len(medians)
+    counts = {f"{n}_count": np.bincount(place[~np.isnan(c)], minlength=days_count) for n, c in picked.items()}
+    result = pd.concat([medians, spreads, pd.DataFrame(counts, index=medians.index)], axis=1)
     result.index.name = "day"
     return result
+
+
+def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex) -> pd.DataFrame:
+    """Median of each day, over what is not NaN.
+
+    Parameters
+    ----------
+    values : mapping of arrays
+    days : DatetimeIndex
+        Of each value, ascending.
+
+    Notes
+    -----
+    Days are laid out in rows as long as the longest, and each row is sorted. Where days differ so much in length that
+    most of that would be empty, pandas groups them instead, which takes two to three times as long.
+    """
+    numbers = days.asi8
+    starts = np.flatnonzero(np.r_[True, numbers[1:] != numbers[:-1]]) if len(days) else np.zeros(0, dtype=np.int64)
+    lengths = np.diff(np.r_[starts, len(days)])
+    width = int(lengths.max()) if len(lengths) else 0
+    if width * len(starts) > MOST_ROOM * len(days) or not len(days):
+        return pd.DataFrame(dict(values), index=days).groupby(level=0).median()
+    row = np.arange(len(starts))
+    at = np.arange(len(days)) + np.repeat(row * width - starts, lengths)
+    laid = np.empty((len(starts), width))
+    result = {}
+    for name, column in values.items():
+        laid.fill(np.nan)
+        laid.ravel()[at] = column
+        laid.sort(axis=1)
+        known = width - np.count_nonzero(np.isnan(laid), axis=1)
+        low, high = laid[row, np.maximum(known - 1, 0) // 2], laid[row, np.minimum(known // 2, width - 1)]
+        result[name] = np.where(known > 0, (low + high) / 2, np.nan)
+    return pd.DataFrame(result, index=days[starts])
 
 
 def days_out_of_line(series: pd.Series) -> Flags:

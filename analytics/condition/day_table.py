@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.condition.daily import daily_medians
+from analytics.condition.daily import daily_medians, medians_by_day
 from analytics.condition.fit import StageFit
 from analytics.condition.normalized import NormalizedLog
 from analytics.condition.parameter_days import ParameterDays, by_mean, closure_columns, parameter_columns
@@ -62,7 +62,7 @@ def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None =
     keys = log.days[used]
     parts = [
         daily_medians(log.indicators, log.days, used),
-        pd.DataFrame(medians, index=keys).groupby(level=0).median(),
+        medians_by_day(medians, keys),
         pd.DataFrame(means, index=keys).groupby(level=0).mean(),
     ]
     if fits and used.any():

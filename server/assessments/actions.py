@@ -57,19 +57,22 @@ class Finding:
     changed: int
 
 
-def refresh_assessment(session: Session, train_id: int) -> AssessmentRecord | None:
+def refresh_assessment(
+    session: Session, train_id: int, readings: pd.DataFrame | None = None
+) -> AssessmentRecord | None:
     """Assess a train from its records and keep the answer, the days and what is set aside, in place of the old.
 
     Only the days that have changed are worked out again where the rest is known (`renewal`). The moment of the
-    assessment is the last reading. None when the train has no readings at all.
+    assessment is the last reading. None when the train has no readings at all. `readings` are all of the train's as
+    `readings_frame` gives them, where the caller has them.
     """
-    found = work_out(session, train_id)
+    found = work_out(session, train_id, readings)
     keep_finding(session, found)
     return session.scalar(select(AssessmentRecord).where(AssessmentRecord.train_id == train_id))
 
 
-def work_out(session: Session, train_id: int) -> Finding:
-    """Assess a train; nothing is written."""
+def work_out(session: Session, train_id: int, readings: pd.DataFrame | None = None) -> Finding:
+    """Assess a train; nothing is written. `readings` are all of the train's, where the caller has them."""
     due = due_of(session, train_id)
     train = session.get_one(Train, train_id, populate_existing=True)
     content = plant_document(session, train_id)
@@ -87,7 +90,7 @@ def work_out(session: Session, train_id: int) -> Finding:
             renewal = plan_renewal(working, table, first, due.spans, plant.site.timezone)
     with timed_assessment():
         if renewal is None or working is None:
-            readings = readings_frame(session, train_id)
+            readings = readings_frame(session, train_id) if readings is None else readings
             assessment = None if readings.empty else assess(plant, readings, events)
             return Finding(
                 train_id, train.inputs_version, train.columns, content, digest, due, assessment, None, None, 0

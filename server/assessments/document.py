@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
@@ -255,7 +256,10 @@ def _number(value: float | None) -> float | None:
 
 
 def _numbers(series: pd.Series) -> list[float | None]:
-    return [_number(value) for value in series.to_list()]
+    values = series.to_numpy(dtype=np.float64)
+    rounded = np.round(values, 5).astype(object)
+    rounded[~np.isfinite(values)] = None
+    return list(rounded.tolist())
 
 
 def _instant(value: datetime) -> str:

@@ -261,7 +261,7 @@ def _store(session: Session, kept: Import, table: ReadingsTable, author: str, de
     session.flush()
     _record(session, "import-stored", kept, after=after, reason=decision.reason, author=author)
     if result.stored or kept.revised:
-        refresh_assessment(session, kept.train_id)
+        refresh_assessment(session, kept.train_id, None if kept.revised else result.all_readings)
     return kept
 
 

@@ -22,6 +22,7 @@ from server.plants.models import Train
 from server.readings.bulk import insert_readings
 from server.readings.compare import Comparison, Difference, compare_readings
 from server.readings.models import SOURCES, Reading, ReadingRevision
+from server.readings.queries import as_read_back
 from server.watching.metrics import READINGS
 
 TABLE = Reading.__table__
@@ -32,12 +33,16 @@ BY_ONES = 500
 
 @dataclass(frozen=True)
 class StoreResult:
-    """How many readings were stored, were there already, or contradict those that were (and were not stored)."""
+    """How many readings were stored, were there already, or contradict those that were (and were not stored).
+
+    `all_readings` are those of the train where it had none before, so that nobody need read them back.
+    """
 
     stored: int
     same: int
     different: int
     differences: tuple[Difference, ...]
+    all_readings: pd.DataFrame | None = None
 
 
 def store_readings(
@@ -74,6 +79,7 @@ def store_readings(
     insert_readings(session, table.frame.iloc[comparison.new], common)
     _bring_back(session, table.frame, comparison, common, author)
     stored = len(comparison.new) + len(comparison.back)
+    first = stored > 0 and not train.columns and not comparison.back_ids
     if stored:
         known = {name for name in table.frame.columns if name in COLUMNS and table.frame[name].notna().any()}
         train.columns = [name for name in COLUMNS if name in known | set(train.columns)]
@@ -81,7 +87,8 @@ def store_readings(
         inputs_changed(session, train_id, Span(times.min().to_pydatetime(), times.max().to_pydatetime(), stored))
     after_commit(session, lambda: READINGS.labels(source).inc(stored))
     session.flush()
-    return StoreResult(stored, comparison.same, comparison.different, comparison.differences)
+    whole = as_read_back(table.frame.iloc[comparison.new]) if first and comparison.different == 0 else None
+    return StoreResult(stored, comparison.same, comparison.different, comparison.differences, whole)
 
 
 def locked_train(session: Session, train_id: int) -> Train:

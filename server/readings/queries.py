@@ -139,6 +139,13 @@ def _frame(session: Session, query: Select[Any], columns: Sequence[str], *, keep
     return frame if keep_words else _without_empty_words(frame)
 
 
+def as_read_back(frame: pd.DataFrame) -> pd.DataFrame:
+    """The readings of a table as `readings_frame` gives them when they are all that there are."""
+    names = [name for name in COLUMNS if name in frame.columns and frame[name].notna().any()]
+    words = [name for name in WORDS if name in frame.columns and (frame[name] != "").any()]
+    return frame[[*names, *words]]
+
+
 def _without_empty_words(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.drop(columns=[name for name in WORDS if not (frame[name] != "").any()])
 
