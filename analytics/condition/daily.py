@@ -52,7 +52,9 @@ def daily_medians(values: Mapping[str, Array], days: pd.DatetimeIndex, used: Fla
     picked = {name: column[used] for name, column in values.items()}
     keys = days[used]
     medians = medians_by_day(picked, keys)
-    place = np.searchsorted(pd.DatetimeIndex(medians.index).asi8, keys.asi8) if len(keys) else np.zeros(0, dtype=np.int64)
+    place = (
+        np.searchsorted(pd.DatetimeIndex(medians.index).asi8, keys.asi8) if len(keys) else np.zeros(0, dtype=np.int64)
+    )
     away = {name: np.abs(column - medians[name].to_numpy()[place]) for name, column in picked.items()}
     spreads = medians_by_day(away, keys).add_suffix("_spread")
     days_count = len(medians)
@@ -62,14 +64,16 @@ def daily_medians(values: Mapping[str, Array], days: pd.DatetimeIndex, used: Fla
     return result
 
 
-def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex) -> pd.DataFrame:
+def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex, rows: Flags | None = None) -> pd.DataFrame:
     """Median of each day, over what is not NaN.
 
     Parameters
     ----------
     values : mapping of arrays
     days : DatetimeIndex
-        Of each value, ascending.
+        Of each value that counts, ascending.
+    rows : bool array, optional
+        Values that count, picked one column at a time; all of them when not given.
 
     Notes
     -----
@@ -81,14 +85,15 @@ def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex) -> pd.Da
     lengths = np.diff(np.r_[starts, len(days)])
     width = int(lengths.max()) if len(lengths) else 0
     if width * len(starts) > MOST_ROOM * len(days) or not len(days):
-        return pd.DataFrame(dict(values), index=days).groupby(level=0).median()
+        picked = values if rows is None else {name: column[rows] for name, column in values.items()}
+        return pd.DataFrame(dict(picked), index=days).groupby(level=0).median()
     row = np.arange(len(starts))
     at = np.arange(len(days)) + np.repeat(row * width - starts, lengths)
     laid = np.empty((len(starts), width))
     result = {}
     for name, column in values.items():
         laid.fill(np.nan)
-        laid.ravel()[at] = column
+        laid.ravel()[at] = column if rows is None else column[rows]
         laid.sort(axis=1)
         known = width - np.count_nonzero(np.isnan(laid), axis=1)
         low, high = laid[row, np.maximum(known - 1, 0) // 2], laid[row, np.minimum(known // 2, width - 1)]

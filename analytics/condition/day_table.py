@@ -55,14 +55,11 @@ def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None =
     """
     rows = np.ones(len(log.days), dtype=bool) if rows is None else rows
     used = log.used & rows
-    medians: dict[str, Array] = {}
-    means: dict[str, Array] = {}
-    for name, values in _figures(log, fits).items():
-        (means if by_mean(name) else medians)[name] = values[used]
-    keys = log.days[used]
+    figures, keys = _figures(log, fits), log.days[used]
+    means = {name: figures.pop(name)[used] for name in list(figures) if by_mean(name)}
     parts = [
         daily_medians(log.indicators, log.days, used),
-        medians_by_day(medians, keys),
+        medians_by_day(figures, keys, used),
         pd.DataFrame(means, index=keys).groupby(level=0).mean(),
     ]
     if fits and used.any():

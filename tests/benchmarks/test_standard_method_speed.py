@@ -1,4 +1,6 @@
-"""Speed of screen plus standard method: a million readings in one thread, against what numpy alone would need.
+"""Speed of screen plus standard method: readings in one thread, against what numpy alone would need.
+
+A fifth of a million by default, a million with `-m slow`.
 
 The yardstick is a bare numpy pass over the same input columns. It writes as many fresh columns as the method does
 (those that it passes on untouched, such as a metered flow, are not counted), and on the way it takes the same number of
@@ -137,13 +139,14 @@ class Stopwatch:
         return self.own + self.kernel
 
 
-def test_a_million_readings_take_at_most_four_times_a_bare_numpy_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("count", [READINGS // 5, pytest.param(READINGS, marks=pytest.mark.slow)])
+def test_readings_take_at_most_four_times_a_bare_numpy_pass(monkeypatch: pytest.MonkeyPatch, count: int) -> None:
     work = work_of_the_method(monkeypatch)
     # By hand: one temperature factor; three concentration factors; dissolved solids from five conductivities, and
     # from two of them once more in the salt balance of the screen. Fewer would be welcome, more should be noticed.
     assert work.exponentials <= 1
     assert work.logarithms <= 10
-    log = readings(READINGS)
+    log = readings(count)
     columns = [log[name].to_numpy() for name in log.columns]
     bare_pass(columns, work), normalize_log(PLANT, log)  # the warm-up
     ours, bare = Stopwatch(), Stopwatch()
@@ -155,7 +158,7 @@ def test_a_million_readings_take_at_most_four_times_a_bare_numpy_pass(monkeypatc
     assert ours.seconds <= ALLOWED * bare.seconds, f"{ours.seconds:.3f} s against {bare.seconds:.3f} s; {work}"
 
 
-def test_the_million_readings_are_really_normalized() -> None:
+def test_the_readings_are_really_normalized() -> None:
     """Speed of nothing is no speed: every reading gets its indicators, near one on a train that does not change."""
     log: NormalizedLog = normalize_log(PLANT, readings(READINGS // 10))
     assert log.used.mean() > 0.99
