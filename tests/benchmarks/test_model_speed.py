@@ -1,8 +1,8 @@
 """Speed of the membrane model's fit: against runs of the forward model alone over the same readings, and its growth.
 
 The forward model is what any fit must run; how many runs a fit costs is the method's own. Processor time of this
-process, the best round of each. The bar of the design, 20,000 readings a second for a train of two stages, is asked only
-with `-m slow`, because it is in seconds of whatever machine this is.
+process, the best round of each. The bar of the design, 20,000 readings a second for a train of two stages, is asked
+only with `-m slow`, because it is in seconds of whatever machine this is.
 """
 
 from collections.abc import Callable
