@@ -26,6 +26,8 @@ STATE_WORDS = {
     "stopped": ("Stopped", "kept, but set aside from trends"),
 }
 
+LEAST_OF_DECIMAL_KEYBOARD = -1.0
+"""Gauge pressures hardly ever fall below zero; what does, such as ORP, needs the minus that such a keyboard lacks."""
 LOOKS = tuple(dict.fromkeys(level_of(name).look for name in LEVELS))
 
 
@@ -38,6 +40,7 @@ class FieldView:
     tag: str
     unit: str
     symbol: str
+    keyboard: str
     text: str
     last: str
     age: str
@@ -166,6 +169,7 @@ def _field(one: LogField, shown: Shown, form: ShiftForm | None, questions: Seque
         tag=one.tag,
         unit=one.unit,
         symbol=unit_symbol(one.unit),
+        keyboard="decimal" if quantity.possible[0] >= LEAST_OF_DECIMAL_KEYBOARD else "text",
         text=form.values.get(one.column, "") if form else "",
         last=in_gauge_unit(latest.value, one) if latest else "",
         age=ago(latest.taken_at, shown.now) if latest else "",

@@ -6,7 +6,7 @@
 const PAGES = "skidbook-shift-pages", FILES = "skidbook-shift-files-" + ASSETS.join(" ").replace(/[^=]*=(\w{4})\w*/g, "$1");
 const LOG = /^\/trains\/\d+\/shift$/, SHEET = /^\/trains\/\d+\/cleanings\/worksheet(\?.*)?$/;
 const SIGN_OUT = /^\/(sign-out|account\/sign-out-everywhere)$/;
-const PATIENCE_MS = 6000;
+const PATIENCE_MS = 6000, FRESH_MS = 6 * 3600 * 1000;
 
 importScripts(ASSETS.find((address) => address.includes("shift-queue.js")));
 
@@ -23,22 +23,25 @@ self.addEventListener("activate", (event) => {
   })());
 });
 
-/* A page is kept when it came as it should; when the person may not see it any more, it goes. */
+/* A page is kept when it came as it should, and whole: a page that breaks off must not take the place of the one before. When
+   the person may not see it any more, it goes. */
 async function keep(path, response) {
   const cache = await caches.open(PAGES);
-  if (response.ok && !response.redirected) await cache.put(path, response.clone());
-  else if ([403, 404].includes(response.status)) await cache.delete(path);
+  if (response.ok && !response.redirected) {
+    const headers = new Headers(response.headers);
+    ["content-encoding", "content-length", "set-cookie"].forEach((name) => headers.delete(name));
+    await cache.put(path, new Response(await response.blob(), { status: response.status, headers }));
+  } else if ([403, 404].includes(response.status)) {
+    await cache.delete(path);
+  }
 }
 
 /* A log is one page whatever is asked of it; a worksheet is another one for each question. */
 async function page(event, url) {
   const sheet = SHEET.test(url.pathname), path = sheet ? url.pathname + url.search : url.pathname;
   const kept = await (await caches.open(PAGES)).match(path);
-  const asked = fetch(event.request).then(async (response) => {
-    if (sheet || !url.search) await keep(path, response);
-    return response;
-  });
-  event.waitUntil(asked.catch(() => undefined));
+  const asked = fetch(event.request), keeps = sheet || !url.search;
+  event.waitUntil(asked.then((response) => (keeps ? keep(path, response.clone()) : undefined)).catch(() => undefined));
   if (!kept) return asked;
   const late = new Promise((resolve) => { setTimeout(() => resolve(kept), PATIENCE_MS); });
   return Promise.race([asked.catch(() => kept), late]);
@@ -58,10 +61,17 @@ self.addEventListener("fetch", (event) => {
   else if (ASSETS.includes(url.pathname + url.search)) event.respondWith(file(event.request));
 });
 
-/* The page asks to keep itself and the logs of the other trains of its site. */
+/* Whether a page was kept lately. */
+async function fresh(path) {
+  const kept = await (await caches.open(PAGES)).match(path);
+  return kept && Date.now() - Date.parse(kept.headers.get("date")) < FRESH_MS;
+}
+
+/* The page asks to keep itself, and the logs of the other trains of its site where they are missing or old. */
 self.addEventListener("message", (event) => {
   const paths = (event.data.keep || []).filter((path) => LOG.test(path) || SHEET.test(path));
   event.waitUntil(Promise.all(paths.map(async (path) => {
+    if (path !== event.data.mine && await fresh(path)) return;
     const response = await fetch(path, { redirect: "manual" });
     if (response.type !== "opaqueredirect") await keep(path, response);
   })).catch(() => undefined));
@@ -71,7 +81,7 @@ self.addEventListener("sync", (event) => {
   if (event.tag !== "shift") return;
   event.waitUntil((async () => {
     const done = await ShiftQueue.drain();
-    for (const client of await self.clients.matchAll()) client.postMessage({ drained: true });
+    for (const client of await self.clients.matchAll()) client.postMessage({ done });
     if (done && done.outcome === "later") throw new Error("no connection yet");
   })());
 });

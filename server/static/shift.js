@@ -11,9 +11,9 @@
   const time = form.elements.time, remark = form.elements.remark, photo = form.elements.photo;
   const answer = document.getElementById("answer"), ask = document.getElementById("ask"), save = document.getElementById("save");
   const visited = new Set();
-  const PAUSE_MS = 900, TICK_MS = 15000;
+  const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000;
   let book = data.book, token = form.elements.form_token.value, picture = null;
-  let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false;
+  let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0;
 
   function newKey() {
     return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -33,15 +33,18 @@
     return guess;
   }
 
+  /* Now, by the clock of the server where this device's is wrong. */
+  const now_ms = () => Date.now() + skew_ms;
+
   function tick() {
-    if (!timeTouched) time.value = localTime(new Date());
+    if (!timeTouched) time.value = localTime(new Date(now_ms()));
   }
 
   /* ---- Checking ---- */
   const state = () => form.elements.state.value;
 
   function entry() {
-    const now = Date.now(), taken = timeTouched && time.value ? instantOf(time.value) : now;
+    const now = now_ms(), taken = timeTouched && time.value ? instantOf(time.value) : now;
     return {
       typed: Object.fromEntries(Array.from(inputs, ([name, input]) => [name, input.value])), state: state(),
       taken_at_s: taken / 1000, now_s: now / 1000,
@@ -186,7 +189,7 @@
 
   /* ---- Saving ---- */
   function record() {
-    const now = new Date();
+    const now = new Date(now_ms());
     tick();
     const fields = { time: time.value, state: state(), remark: remark.value, confirmed };
     if (!timeTouched) fields.instant = now.toISOString();
@@ -198,7 +201,7 @@
     });
     return {
       key, train: data.train, place: data.place, person: data.person, form: fields, photo: picture,
-      saved_s: now.getTime() / 1000, when: time.value.replace("T", " "), waited: false, problem: "",
+      saved_s: Date.now() / 1000, when: time.value.replace("T", " "), waited: false, problem: "",
     };
   }
 
@@ -344,14 +347,17 @@
     document.getElementById("queue").hidden = !waiting.length && !offline;
   }
 
-  async function sync() {
-    const done = await ShiftQueue.drain().catch(() => null);
+  async function report(done) {
     if (done && done.sent.length) {
       const last = done.sent[done.sent.length - 1];
       tell(Object.assign({}, last.answer, done.sent.length > 1 ? { sentence: `${done.sent.length} entries were sent. ` + last.answer.sentence } : {}));
       refreshBook();
     }
     await showQueue(done || {});
+  }
+
+  async function sync() {
+    await report(await ShiftQueue.drain().catch(() => null));
     if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) askForSync();
   }
 
@@ -364,7 +370,10 @@
     const found = await ShiftQueue.fetchBook(data.train).catch(() => ({}));
     if (found.outcome !== "book") return;
     [book, token, data.person] = [found.book, found.token, found.person];
+    const ahead_ms = found.now_s * 1000 - Date.now();
+    skew_ms = Math.abs(ahead_ms) > SKEW_MS ? ahead_ms : 0;
     keepPages([location.pathname]);
+    tick();
     show();
   }
 
@@ -408,16 +417,16 @@
   /* ---- Beginning ---- */
   function keepPages(paths) {
     const worker = navigator.serviceWorker && navigator.serviceWorker.controller;
-    if (worker) worker.postMessage({ keep: paths });
+    if (worker) worker.postMessage({ keep: paths, mine: location.pathname });
   }
 
   async function begin() {
     tick();
     setInterval(tick, TICK_MS);
     if (navigator.serviceWorker) {
-      navigator.serviceWorker.addEventListener("message", () => showQueue());
+      navigator.serviceWorker.addEventListener("message", (event) => report(event.data.done));
       await navigator.serviceWorker.register("/shift-worker.js").catch(() => undefined);
-      navigator.serviceWorker.ready.then((found) => { if (found.active) found.active.postMessage({ keep: data.siblings }); });
+      navigator.serviceWorker.ready.then((found) => { if (found.active) found.active.postMessage({ keep: data.siblings, mine: location.pathname }); });
     }
     restore(await ShiftQueue.draftOf(data.train).catch(() => null));
     show();
@@ -428,6 +437,7 @@
     setInterval(async () => { if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) sync(); }, TICK_MS);
     await sync();
     form.dataset.ready = "yes";
+    refreshBook();
   }
 
   begin();

@@ -53,9 +53,13 @@ def open_log(context: Any, address: str) -> Any:
 
 def wait_until_kept(page: Any) -> None:
     """Wait until the worker keeps this page for times without a connection."""
-    page.wait_for_function(
-        """async () => navigator.serviceWorker.controller
-          && await (await caches.open("skidbook-shift-pages")).match(location.pathname)"""
+    page.evaluate(
+        """async () => {
+          await navigator.serviceWorker.ready;
+          while (!await (await caches.open("skidbook-shift-pages")).match(location.pathname)) {
+            await new Promise(resolve => setTimeout(resolve, 20));
+          }
+        }"""
     )
 
 

@@ -1,5 +1,6 @@
 """Entries are stored once by their key on both databases; what contradicts a reading is kept, and somebody decides."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -56,6 +57,20 @@ def test_the_database_itself_keeps_a_key_single(engine: Engine, train: int) -> N
         save_entry(session, train, entered("key-000001"))
     with pytest.raises(IntegrityError), transaction(engine) as session:
         session.add(ShiftEntry(train_id=train, key="key-000001", taken_at=AT, content={}, status=SAVED))
+
+
+def test_the_same_entry_from_many_hands_at_once_is_one(engine: Engine, train: int) -> None:
+    """The page, the worker and a second try may all send it in the same moment."""
+
+    def hand_in(_: int) -> dict[str, Any]:
+        with transaction(engine) as session:
+            return save_entry(session, train, entered("key-000001")).answer
+
+    with ThreadPoolExecutor(4) as hands:
+        answers = list(hands.map(hand_in, range(4)))
+    assert all(answer == answers[0] for answer in answers)
+    with transaction(engine) as session:
+        assert session.scalar(select(func.count()).select_from(Reading)) == 1
 
 
 def contradicted(engine: Engine, train: int) -> int:
