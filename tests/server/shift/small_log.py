@@ -31,7 +31,7 @@ SHIFT = {
     "feed_temperature_c": "25.1", "feed_conductivity_us_cm": "2004", "feed_flow_m3h": "40.2",
     "feed_pressure_bar": "12.1", "stage1_concentrate_pressure_bar": "10.6", "stage1_permeate_flow_m3h": "22.1",
     "stage1_permeate_conductivity_us_cm": "20.1", "stage2_permeate_conductivity_us_cm": "79.8",
-    "concentrate_pressure_bar": "9.5", "concentrate_flow_m3h": "10.1", "concentrate_conductivity_us_cm": "7910",
+    "concentrate_pressure_bar": "9.4", "concentrate_flow_m3h": "10.1", "concentrate_conductivity_us_cm": "7910",
     "permeate_flow_m3h": "30.1", "permeate_conductivity_us_cm": "36.2", "permeate_pressure_bar": "0.6",
     "hours_counter_h": "12486",
 }  # fmt: skip
