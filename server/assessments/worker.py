@@ -55,10 +55,12 @@ class Worker:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._woken, self._stopped = threading.Event(), threading.Event()
-        self._thread = threading.Thread(target=self._run, name="assessments", daemon=True)
+        self._thread: threading.Thread | None = None
 
     def start(self) -> None:
-        """Begin with what an earlier process has left."""
+        """Begin with what an earlier process has left; after a stop, begin again."""
+        self._stopped.clear()
+        self._thread = threading.Thread(target=self._run, name="assessments", daemon=True)
         self._thread.start()
 
     def wake(self) -> None:
@@ -69,7 +71,7 @@ class Worker:
         """Finish the train at hand, and no other."""
         self._stopped.set()
         self._woken.set()
-        if self._thread.is_alive():
+        if self._thread is not None:
             self._thread.join(LAST_WORD_S)
 
     def _run(self) -> None:

@@ -13,6 +13,7 @@ from fastapi.testclient import TestClient
 from analytics.events import Event
 from server.accounts.actions import add_token
 from server.app import create_app
+from server.assessments.worker import refresh_due
 from server.cleanings.actions import Recorded, record_cleaning
 from server.db import make_engine, transaction
 from server.elements.actions import add_round
@@ -84,6 +85,7 @@ area_m2 = 37.2
         for train_id in (OWN, OTHER):
             baths = {"steps": [{"chemical": "Citric acid"}]}
             record_cleaning(session, train_id, Recorded(None, sampled, sampled, baths))
+    refresh_due(engine)
     engine.dispose()
     return Logbook(f"sqlite:///{path}", *tokens[:3])
 
