@@ -127,7 +127,7 @@ class Screening:
     running_permeate_flow_m3h: float | None = None
     running_share_of_usual_flow: float = 0.5
     settling_minutes: float = 45.0
-    flow_balance_tolerance: float = 0.15
+    flow_balance_tolerance: float = 0.12
     salt_balance_tolerance: float = 0.35
     pressure_tolerance_bar: float = 0.1
     spike_ratio: float = 4.0

@@ -18,6 +18,7 @@ import server.accounts.routes
 import server.accounts.token_routes
 import server.api.routes
 import server.assessments.routes
+import server.assessments.runs_routes
 import server.audit.routes
 import server.budget.choice_routes
 import server.budget.routes
@@ -60,6 +61,7 @@ ROUTERS = (
     server.fleet.routes.router,
     server.plants.routes.router,
     server.assessments.routes.router,
+    server.assessments.runs_routes.router,
     server.readings.routes.router,
     server.shift.routes.router,
     server.shift.layout_routes.router,

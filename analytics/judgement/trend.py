@@ -32,10 +32,15 @@ FORECAST_DAYS = 21
 """Days with readings before a slope is extended: at 2 % scatter a loss of 0.1 % a day shows after about four weeks
 (22 days at 1.5 %), so less would be guessing."""
 HORIZON_DAYS = 540
+LATER = 1.15
+"""What levels off reaches a limit later than its slope says; chosen so that the range holds. [-]"""
 WIDEST = 4.0
 """A range whose latest date is further away than this many times the likely one says nothing, and is not given."""
 LEAST_ERROR = 0.01
 """Gauges on a skid do not carry a level closer than this; common practice, no source. [-]"""
+SOONER_DOUBLING_DAYS = {"pressure_drop": 30.0, "permeate_flow": 60.0}
+"""The earliest date supposes that a change may begin to double in so many days, as growth on membranes does before the
+slope shows it; chosen so that the range holds (docs/method.md). [d]"""
 FAN_DAYS = 120
 """How far the forecast is drawn."""
 RECENT_DAYS = 30
@@ -298,6 +303,7 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
     """
     sign = -1.0 if limit < 1 else 1.0
     ahead = sign * (limit - trend.value)
+    sooner = np.log(2) / SOONER_DOUBLING_DAYS.get(trend.name, np.inf)
     slopes = sorted((sign * trend.slope_low, sign * trend.slope_high))
     if np.isnan(trend.slope) or ahead <= 0 or slopes[0] <= 0:
         return None
@@ -305,8 +311,8 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
     likely = _days_ahead(ahead, sign * trend.slope, trend.growth / 2)
     if likely > HORIZON_DAYS:
         return None
-    earliest = _days_ahead(max(ahead - error, 0.0), slopes[1], trend.growth)
-    latest = (ahead + error) / slopes[0]
+    earliest = _days_ahead(max(ahead - error, 0.0), slopes[1], max(trend.growth, sooner))
+    latest = LATER * (ahead + error) / slopes[0]
     if latest > WIDEST * likely + HORIZON_DAYS / 4:
         return None
     return DateRange(_after(trend.last, earliest), _after(trend.last, likely), _after(trend.last, latest))

@@ -15,6 +15,8 @@ from demo_data.simulator.scenario import Simulated, simulate
 from tests.benchmarks.drawn import Drawn, drawn_plants
 
 STORIES = ("growing", "accelerating", "levelling")
+TOLD = {("train", "permeate_flow"), ("train", "pressure_drop"), ("stage1", "pressure_drop")}
+"""Indicators whose truth at the reference is known exactly enough."""
 AT = (0.25, 0.4, 0.55, 0.7)
 
 
@@ -53,7 +55,7 @@ def foreseen(plant: Drawn) -> list[Foreseen]:
         as_of = index[int(share * (len(index) - 1))]
         answer = assess(result.plant, result.readings, result.events, as_of.to_pydatetime())
         for one in answer.indicators:
-            if one.reaches_limit is None:
+            if one.reaches_limit is None or (one.scope, one.name) not in TOLD:
                 continue
             true = true_day(plant, result, f"{one.scope}_{one.name}", one.limit, as_of)
             found.append(
@@ -116,8 +118,8 @@ def score(*, each: int, seed: int, stories: Sequence[str] = STORIES) -> pd.DataF
     )
 
 
-def main() -> None:
-    table = score(each=12, seed=31)
+def main(*, each: int, seed: int) -> None:
+    table = score(each=each, seed=seed)
     told = table[table["held"].notna()]
     print(f"{len(table)} ranges, {len(told)} of them known to hold or not")
     shares = told.assign(held=told["held"].astype(float)).groupby("story")[["held", "late"]].mean().round(2)
@@ -126,4 +128,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(each=12, seed=31)

@@ -6,10 +6,11 @@ from tests.benchmarks.score_causes import answers
 
 
 def test_the_true_cause_is_named_first_or_second() -> None:
-    """One round: every cause with every metering. Of 33 plants at 92 %, one draw in forty falls below 83 %."""
-    table = answers(rounds=1)
-    assert table["first"].mean() >= 0.72
-    assert table["first two"].mean() >= 0.83
+    """Every second plant of a round, so that every cause is in it. Of 17 plants at 92 %, one draw in forty falls below
+    76 %."""
+    table = answers(rounds=1, every=2)
+    assert table["first"].mean() >= 0.65
+    assert table["first two"].mean() >= 0.76
     healthy = table[table["truth"] == "none"]
     assert healthy["first"].mean() >= 0.8
     assert not healthy["level"].isin(["plan cleaning", "act now"]).any()

@@ -116,3 +116,12 @@ def test_ten_years_of_days_stay_light_and_quick(long_url: str) -> None:
     assert response.status_code == 200 and "2016" in response.text
     assert max(sizes) <= 400_000
     assert min(times) <= 0.3, times
+
+
+def test_run_by_run_stands_one_click_behind_the_verdict(demo_client: TestClient) -> None:
+    assert "/trains/1/runs" in demo_client.get("/trains/1/assessment").text
+    page = demo_client.get("/trains/1/runs?permeate_flow=20")
+    assert page.status_code == 200
+    text = seen(page.text)
+    assert "Run by run" in text and "Loss of permeate flow: limit 20 %" in text
+    assert "Try these limits" in text

@@ -1,0 +1,132 @@
+"""The page of the runs: what each did to each indicator, and what the verdict would be with other limits."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from analytics.judgement.verdict import Verdict
+from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
+from server.assessments.what_if import Slider, sliders_of, verdict_with
+from server.display import THIN, counted, days_between, number, sentence, signed
+from server.templating import Frame
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class FactRow:
+    """One indicator over one run, in words."""
+
+    indicator: str
+    start: str
+    end: str
+    change: str
+    growth: str
+    given_back: str
+    lasting: str
+    why: str
+
+
+@dataclass(frozen=True)
+class RunPart:
+    """One run with its indicators."""
+
+    days: str
+    opened_by: str
+    rows: tuple[FactRow, ...]
+
+
+@dataclass(frozen=True)
+class BalanceRow:
+    """One balance that the meters must keep."""
+
+    name: str
+    drift: str
+    allowed: str
+    holds: str
+
+
+@dataclass(frozen=True)
+class RunsPage:
+    """Runs, the present one first; balances; and what other limits would say."""
+
+    frame: Frame
+    site: str
+    train: str
+    runs: tuple[RunPart, ...]
+    balances: tuple[BalanceRow, ...]
+    sliders: tuple[Slider, ...]
+    tried: Verdict
+    level: Level
+
+
+def runs_page(frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str]) -> RunsPage:
+    """Put the page together from a stored document and the limits that are tried."""
+    sliders = sliders_of(document, asked)
+    tried = verdict_with(document, sliders)
+    runs = _runs(document.get("run_facts", []))
+    return RunsPage(frame, site, train, runs, balance_rows(document), sliders, tried, level_of(tried.level))
+
+
+def _runs(facts: Sequence[Mapping[str, Any]]) -> tuple[RunPart, ...]:
+    spans: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
+    for fact in facts:
+        spans.setdefault((fact["start"], fact["end"]), []).append(fact)
+    return tuple(
+        RunPart(
+            days_between(date.fromisoformat(start), date.fromisoformat(end)),
+            KINDS.get(found[0]["opened_by"], sentence(found[0]["opened_by"])),
+            tuple(_row(fact) for fact in found),
+        )
+        for (start, end), found in sorted(spans.items(), reverse=True)
+    )
+
+
+def _row(fact: Mapping[str, Any]) -> FactRow:
+    where = "" if fact["scope"] == "train" else f", {scope_words(fact['scope'])}"
+    return FactRow(
+        indicator=f"{sentence(INDICATORS[fact['name']])}{where}",
+        start=_range(fact),
+        end=_ratio(fact["end_level"]),
+        change=_change(fact),
+        growth=sentence(fact["growth"]) if fact["growth"] else "",
+        given_back=_percent(fact["given_back"]),
+        lasting=_percent(fact["lasting_loss"]),
+        why=fact["why"],
+    )
+
+
+def _ratio(value: float | None) -> str:
+    return "" if value is None or math.isnan(value) else number(value, 3)
+
+
+def _range(fact: Mapping[str, Any]) -> str:
+    if fact["start_level"] is None:
+        return ""
+    return f"{_ratio(fact['start_level'])} ({_ratio(fact['start_low'])} to {_ratio(fact['start_high'])})"
+
+
+def _percent(value: float | None) -> str:
+    return "" if value is None else f"{number(100 * value)}{THIN}%"
+
+
+def _change(fact: Mapping[str, Any]) -> str:
+    if fact["change_per_30_days"] is None:
+        return ""
+    low, high = (signed(100 * fact[key], 1) for key in ("change_low", "change_high"))
+    return f"{signed(100 * fact['change_per_30_days'], 1)} ({low} to {high}) points"
+
+
+def balance_rows(document: Document) -> tuple[BalanceRow, ...]:
+    """Balances in words; a document from before has none."""
+    return tuple(
+        BalanceRow(
+            name=sentence(one["name"]),
+            drift=f"{signed(100 * one['drift'], 1)}{THIN}% over {counted(one['days'], 'day')}",
+            allowed=f"{number(100 * one['tolerance'])}{THIN}%",
+            holds="Holds" if one["holds"] else "Does not hold",
+        )
+        for one in document.get("balances", [])
+    )

@@ -1,0 +1,106 @@
+"""All figures of the advice on plants drawn from a wide range: `uv run python -m tests.benchmarks.score_advice [EACH]`.
+
+EACH plants of every cause and story; 18 (the default) makes 216 plants for the confusion matrix, and some minutes.
+"""
+
+import sys
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from datetime import timedelta
+
+import pandas as pd
+
+from analytics.assess import Assessment, assess
+from demo_data.simulator.scenario import simulate
+from tests.benchmarks import score_forecast
+from tests.benchmarks.drawn import Drawn, drawn_plants
+
+CAUSES = (
+    "none", "metal-oxide", "colloidal", "scaling", "biofouling", "organic", "oxidation", "hydrolysis", "seal-leak",
+    "compaction", "feed-change", "meter",
+)  # fmt: skip
+STEPPED = ("unlogged cleanings", "unlogged replacement", "recalibration", "healthy", "growing")
+ALARMS = ("plan cleaning", "act now")
+DAYS = 330
+NEAR_DAYS = 7
+EVERY_DAYS = 45
+"""A healthy plant is asked so often; alarms of the same plant that follow each other count once."""
+
+
+def _answer(plant: Drawn) -> Assessment:
+    result = simulate(plant.scenario)
+    return assess(result.plant, result.readings, result.events)
+
+
+def named_causes(plant: Drawn) -> tuple[str, list[str], str]:
+    """The truth, the causes as ranked, and the level."""
+    answer = _answer(plant)
+    return plant.story, list(dict.fromkeys(cause.cause for cause in answer.causes)), answer.verdict.level
+
+
+def found_steps(plant: Drawn) -> tuple[str, int, int, int]:
+    """The story, steps there were, found within a week, and found where none was."""
+    days = [(one.step.day.date() - plant.scenario.start).days for one in _answer(plant).steps]
+    true = [] if plant.logged else list(plant.steps)
+    hit = sum(any(abs(day - one) <= NEAR_DAYS for day in days) for one in true)
+    false = sum(not any(abs(day - one) <= NEAR_DAYS for one in plant.steps) for day in days)
+    return plant.story, len(true), hit, false
+
+
+def false_alarms(plant: Drawn) -> tuple[int, float]:
+    """Alarms on a healthy plant, and the years that it was asked in."""
+    result = simulate(plant.scenario)
+    alarms, before = 0, False
+    begins, last = result.readings.index[0] + timedelta(days=60), result.readings.index[-1]
+    for as_of in pd.date_range(begins, last, freq=f"{EVERY_DAYS}D"):
+        answer = assess(result.plant, result.readings, result.events, as_of.to_pydatetime())
+        alarm = answer.verdict.level in ALARMS
+        alarms += alarm and not before
+        before = alarm
+    return alarms, (last - begins).days / 365.25
+
+
+def print_causes(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
+    rows = list(pool.map(named_causes, drawn_plants(CAUSES, each=each, seed=seed, days=DAYS), chunksize=2))
+    table = pd.DataFrame(
+        {
+            "truth": [truth for truth, _, _ in rows],
+            "answer": [named[0] if named else "" for _, named, _ in rows],
+            "first": [truth in named[:1] for truth, named, _ in rows],
+            "first two": [truth in named[:2] for truth, named, _ in rows],
+            "level": [level for _, _, level in rows],
+        }
+    )
+    print(f"\nCauses: {len(table)} plants")
+    print(pd.crosstab(table["truth"], table["answer"]).to_string())
+    print(table.groupby("truth")[["first", "first two"]].mean().round(2).to_string())
+    print(table[["first", "first two"]].mean().round(3).to_string())
+    print(pd.crosstab(table["truth"], table["level"]).to_string())
+
+
+def print_steps(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
+    rows = list(pool.map(found_steps, drawn_plants(STEPPED, each=each, seed=seed), chunksize=2))
+    table = pd.DataFrame(rows, columns=["story", "steps", "found", "false"])
+    print(f"\nSteps, found within {NEAR_DAYS} days")
+    print(table.groupby("story").sum().assign(plants=table.groupby("story").size()).to_string())
+
+
+def print_alarms(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
+    rows = list(pool.map(false_alarms, drawn_plants(("healthy",), each=each, seed=seed)))
+    alarms, years = sum(row[0] for row in rows), sum(row[1] for row in rows)
+    print(f"\nFalse alarms: {alarms} in {years:.0f} healthy plant-years, {10 * alarms / years:.2f} in ten")
+
+
+def main(arguments: Sequence[str]) -> None:
+    each = int(arguments[0]) if arguments else 18
+    seed = int(arguments[1]) if len(arguments) > 1 else 101
+    with ProcessPoolExecutor(2) as pool:
+        print_causes(each, seed, pool)
+        print_steps(each, seed + 1, pool)
+        print_alarms(each, seed + 2, pool)
+    print("\nForecasts")
+    score_forecast.main(each=max(each // 2, 2), seed=seed + 3)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
