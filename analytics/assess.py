@@ -33,15 +33,15 @@ from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_l
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.events import Event
 from analytics.judgement.balances import equations_of_days
-from analytics.judgement.causes import Cause, Context, accused_gauge, doubted_gauge, likely_causes
+from analytics.judgement.causes import Cause, Context, Weighed, accused_gauge, doubted_gauge, likely_causes
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
-from analytics.judgement.explained import ExplainedStep, as_events
+from analytics.judgement.explained import ExplainedStep, as_events, local_day
 from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
-from analytics.judgement.log_steps import feed_steps, steps_of_log
+from analytics.judgement.log_steps import feed_step, steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
@@ -247,18 +247,9 @@ def _judge_log(
     )
 
 
-@dataclass(frozen=True)
-class _Weighed:
-    """Causes, and the meters that may be off."""
-
-    balances: tuple[Equation, ...]
-    meters: tuple[Meter, ...]
-    causes: tuple[Cause, ...]
-
-
 def _weigh(
     log: NormalizedLog, days: pd.DataFrame, judged: Judged, steps: Sequence[ExplainedStep], *, modelled: bool
-) -> _Weighed:
+) -> Weighed:
     """Balances first; a gauge that no balance holds is one of the causes."""
     train, balances = log.plant.train, equations_of_days(days, log.plant.train, log.reference)
     meters = suspect_meters(balances)
@@ -273,7 +264,7 @@ def _weigh(
         steps=[one.step for one in steps],
         gauges=pressure_gauges(log, days),
     )
-    return _Weighed(balances, meters or accused_gauge(causes), causes)
+    return Weighed(balances, meters or accused_gauge(causes), causes)
 
 
 @dataclass(frozen=True)
@@ -331,9 +322,7 @@ def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
     recent = log.used & (log.days > since)
     columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
     context = context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
-    steps = feed_steps(days, after=pd.Timestamp(log.reference.end))
-    sizes = [jump.size for step in steps for jump in step.jumps]
-    return replace(context, feed_salinity_step=float(np.expm1(max(sizes, key=abs, default=0.0))))
+    return replace(context, feed_salinity_step=feed_step(days, after=pd.Timestamp(log.reference.end)))
 
 
 def _fits(log: NormalizedLog, rows: Flags) -> tuple[StageFit, ...]:
@@ -355,7 +344,7 @@ def _model(
     within, temperature = log.reference.within, log.balance.feed_temperature_c
     breaks = {
         scope: [
-            pd.Timestamp(event.time).tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
+            local_day(event, log.plant.site.timezone)
             for event in events
             if event.ends_run and (event.stage is None or scope in ("train", f"stage{event.stage}"))
         ]
@@ -416,7 +405,7 @@ def _verdict(
     counts: Counts,
     days: pd.DataFrame,
     indicators: tuple[Indicator, ...],
-    weighed: _Weighed,
+    weighed: Weighed,
     now: pd.Timestamp,
 ) -> Verdict:
     if not counts.total:

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from analytics.judgement.course import Change, course_of
 from analytics.judgement.gauges import Gauge
 from analytics.judgement.limits import Indicator
-from analytics.judgement.meters import Meter
+from analytics.judgement.meters import Equation, Meter
 from analytics.judgement.signatures import (
     FEED_CHANGE_PRIOR,
     NONE_PRIOR,
@@ -82,6 +82,15 @@ class Context:
     feed_salinity_change: float = 0.0
     feed_salinity_step: float = 0.0
     days_before_log: float = 0.0
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Causes, and the meters that may be off, with the balances that say so."""
+
+    balances: tuple[Equation, ...]
+    meters: tuple[Meter, ...]
+    causes: tuple[Cause, ...]
 
 
 @dataclass(frozen=True)

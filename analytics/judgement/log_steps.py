@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 import pandas as pd
 
 from analytics.condition.day_table import FEED_TDS, FLOW_BALANCE, PERMEATE_FLOW, RECOVERY, SALT_BALANCE
 from analytics.events import Event
 from analytics.judgement.explained import ExplainedStep, explain_steps, local_day
-from analytics.judgement.steps import Step, detect_steps
+from analytics.judgement.steps import detect_steps
 
 BALANCES = {FLOW_BALANCE: "flow_balance", SALT_BALANCE: "salt_balance"}
 OPERATION = {FEED_TDS: "feed_tds_mg_l", PERMEATE_FLOW: "permeate_flow_m3h", RECOVERY: "recovery"}
@@ -40,11 +41,12 @@ def steps_of_log(
     return explain_steps(steps, events, _named(days, OPERATION), timezone=timezone) if steps else ()
 
 
-def feed_steps(days: pd.DataFrame, *, after: pd.Timestamp) -> tuple[Step, ...]:
-    """Days after the reference from which the feed carries more salt than before, or less, as another source does."""
+def feed_step(days: pd.DataFrame, *, after: pd.Timestamp) -> float:
+    """Largest share by which the feed carries more salt, or less, from one day to the next; zero without one. [-]"""
     if FEED_TDS not in days.columns:
-        return ()
-    return tuple(step for step in detect_steps(_named(days, {FEED_TDS: "feed_tds_mg_l"})) if step.day > after)
+        return 0.0
+    steps = [step for step in detect_steps(_named(days, {FEED_TDS: "feed_tds_mg_l"})) if step.day > after]
+    return float(np.expm1(max((jump.size for step in steps for jump in step.jumps), key=abs, default=0.0)))
 
 
 def _named(days: pd.DataFrame, names: dict[str, str]) -> pd.DataFrame:

@@ -26,6 +26,8 @@ OXIDATION_FLOW = 1.03
 MOST_REASONS = 4
 WORTH_A_DATE = 0.4
 """A date alone calls for nothing before this share of the way to the limit is gone; common practice, no source. [-]"""
+SURELY_GONE = 0.3
+"""And before the near end of its interval is past this share; common practice, no source. [-]"""
 SCALE_FLOW = 0.96
 """A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
@@ -106,6 +108,12 @@ def _worst(indicators: Sequence[Indicator]) -> Indicator | None:
 
 def _closeness(indicator: Indicator) -> float:
     return (indicator.value - indicator.allowance - 1) / (indicator.limit - 1)
+
+
+def _surely_gone(indicator: Indicator) -> float:
+    """Share of the way to the limit that the near end of the interval has gone."""
+    near = indicator.high if indicator.falling_is_bad else indicator.low
+    return (near - indicator.allowance - 1) / (indicator.limit - 1)
 
 
 def _limits_verdict(judged: Sequence[Indicator], today: date) -> Verdict:
@@ -197,7 +205,10 @@ def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indi
     near = [
         i
         for i in indicators
-        if i.reaches_limit and (i.reaches_limit.likely - today).days <= days and _closeness(i) >= WORTH_A_DATE
+        if i.reaches_limit
+        and (i.reaches_limit.likely - today).days <= days
+        and _closeness(i) >= WORTH_A_DATE
+        and _surely_gone(i) >= SURELY_GONE
     ]
     return min(near, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max, default=None)
 
