@@ -114,6 +114,11 @@ class Beliefs:
         return replace(self, held=dict(self.held) | {OSMOTIC: Belief(mean, deviation)})
 
 
+def makes_water(stage: int, days: ParameterDays) -> bool:
+    """Whether a stage, counted from zero, has pressure enough over the osmotic one to teach anything."""
+    return not abs(days.at_reference.get(course_name(stage, "water", OSMOTIC), 0.0)) > MOST_SLOPE
+
+
 def disturbances_of(what: str, stage: int, days: ParameterDays, beliefs: Beliefs) -> list[Disturbance]:
     """Everything that may move one parameter, zero at the reference.
 

@@ -18,6 +18,7 @@ from analytics.condition.disturbances import (
     WATER_SLOPE_PRIOR_K,
     Beliefs,
     disturbances_of,
+    makes_water,
 )
 from analytics.condition.fit import StageFit
 from analytics.condition.metered_train import FRICTION_EXPONENT as USUAL_EXPONENT
@@ -32,7 +33,11 @@ Array = npt.NDArray[np.float64]
 LEAST_DAYS = 20
 """Days with readings before the model is asked; common practice, no source."""
 REFINED = 0.7
-"""A slope counts as refined when its error has fallen below this share of the prior. [-]"""
+REFINED_OSMOTIC = 0.5
+"""A slope counts as refined when its error has fallen below this share of the prior; the osmotic pressure when more has
+been learned of it than stages that are alike tell from the first day. [-]"""
+LEAST_SPAN: Mapping[str, float] = {TEMPERATURE: 3.5e-5, FRICTION_EXPONENT: 0.04}
+"""How far a course must go for its slope to be told: 3 degC as 1/K, and 4 % of flow; common practice, no source."""
 PARAMETERS = ("water", "salt", "friction")
 
 
@@ -133,8 +138,9 @@ def train_parameters(sources: Sequence[Source], days: ParameterDays, temperature
             made[what].append(None if smoothed is None else _relative(smoothed, disturbances, days, floor, beliefs))
             scope = "train" if number == first else source.fit.scope
             before = _sheet_slope(what, source.membrane, temperature_c)
-            learned += _learned(scope, what, smoothed, before)
-            beliefs = beliefs if smoothed is None else beliefs.after(what, smoothed)
+            learned += _learned(scope, what, smoothed, disturbances, before)
+            if smoothed is not None and makes_water(number, days):
+                beliefs = beliefs.after(what, smoothed)
     stages = tuple(StageParameters(*found) for found in zip(*(made[what] for what in PARAMETERS), strict=True))
     return TrainParameters(stages, (*learned, *_learned_osmotic(beliefs)), beliefs)
 
@@ -200,8 +206,10 @@ def _sheet_slope(parameter: str, membrane: Membrane, temperature_c: float) -> fl
     return float(rise[0] / way[0])
 
 
-def _learned(scope: str, parameter: str, smoothed: Smoothed | None, before: float) -> list[Learned]:
-    """The slopes of one parameter that the log has narrowed."""
+def _learned(
+    scope: str, parameter: str, smoothed: Smoothed | None, disturbances: Sequence[Disturbance], before: float
+) -> list[Learned]:
+    """The slopes of one parameter that the log has narrowed, where it went far enough to tell."""
     slopes = {
         "water": ("water temperature slope", TEMPERATURE, WATER_SLOPE_PRIOR_K, "K"),
         "salt": ("salt temperature slope", TEMPERATURE, SALT_SLOPE_PRIOR_K, "K"),
@@ -209,14 +217,15 @@ def _learned(scope: str, parameter: str, smoothed: Smoothed | None, before: floa
     }
     what, name, prior, unit = slopes[parameter]
     error = prior if smoothed is None else smoothed.coefficient_errors.get(name, prior)
-    if smoothed is None or not error < REFINED * prior:
+    spans = [float(np.nanmax(d.course) - np.nanmin(d.course)) for d in disturbances if d.name == name]
+    if smoothed is None or not error < REFINED * prior or max(spans, default=0.0) < LEAST_SPAN[name]:
         return []
     return [Learned(scope, what, unit, before, before + smoothed.coefficients[name], error)]
 
 
 def _learned_osmotic(beliefs: Beliefs) -> list[Learned]:
     held = beliefs.held[OSMOTIC]
-    if not held.deviation < REFINED * OSMOTIC_PRIOR:
+    if not held.deviation < REFINED_OSMOTIC * OSMOTIC_PRIOR:
         return []
     factor = float(np.exp(held.mean))
     return [Learned("train", "osmotic pressure over that of the law chosen", "-", 1.0, factor, factor * held.deviation)]

@@ -1,0 +1,76 @@
+"""What the indicators may be off by: what goes into it, and that it is as large as what it stands for."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analytics.condition.balance import complete_streams
+from analytics.condition.fit import StageFit, fit_membranes
+from analytics.condition.model_errors import CLOSURE_ERROR, UNEVEN_SHARE, indicator_errors
+from analytics.condition.reference_run import ReferenceTrain
+from analytics.condition.stage_parameters import Parameter, StageParameters
+from analytics.condition.standard import driving_forces
+from demo_data.simulator.ageing import Change, Linear, Profile
+from demo_data.simulator.operation import Operation
+from demo_data.simulator.scenario import Scenario, simulate
+from demo_data.simulator.seasons import Season
+from tests.analytics.condition.modelled_train import TRAIN_ONLY, plant, readings
+
+ONE = np.ones(1)
+STILL = Parameter(0 * ONE, 0 * ONE, 0.01 * ONE, {}, 0.01)
+UNCHANGED = {f"{scope}_{name}": ONE for scope, name in (("train", "permeate_flow"), ("stage1", "pressure_drop"))}
+
+
+def _made(*without: str) -> tuple[ReferenceTrain, tuple[StageFit, ...]]:
+    balance = complete_streams(readings(20, without=without), plant())
+    forces, fits = driving_forces(balance, plant()), fit_membranes(balance, plant())
+    rows = np.ones(20, dtype=bool)
+    return ReferenceTrain.at_reference(fits, forces[1:], forces[0], balance.feed_temperature_c, plant(), rows), fits
+
+
+def _errors(*without: str, water: Parameter = STILL, friction: Parameter = STILL) -> dict[str, float]:
+    train, fits = _made(*without)
+    stages = [StageParameters(water, STILL, friction)] * 2
+    levels = UNCHANGED | {"stage1_pressure_drop": np.exp(friction.level)}
+    return {name: float(error[0]) for name, error in indicator_errors(train, stages, fits, levels).items()}
+
+
+def test_a_pressure_drop_is_as_sure_as_its_friction() -> None:
+    assert _errors()["stage1_pressure_drop"] == pytest.approx(np.hypot(0.01, CLOSURE_ERROR), rel=1e-6)
+
+
+def test_errors_that_stages_share_do_not_average_out() -> None:
+    assert _errors(*TRAIN_ONLY)["train_permeate_flow"] > 1.15 * _errors()["train_permeate_flow"]
+
+
+def test_a_change_brings_the_doubt_where_in_the_vessel_it_sits() -> None:
+    clogged = replace(STILL, level=0.3 * ONE)
+    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE * 0.3) ** 2)
+    assert _errors(friction=clogged)["stage1_pressure_drop"] == pytest.approx(expected, rel=1e-6)
+
+
+def test_less_permeability_disturbs_the_pressure_drop() -> None:
+    fouled = replace(STILL, level=-0.2 * ONE)
+    assert _errors(water=fouled)["stage1_pressure_drop"] > 1.5 * _errors()["stage1_pressure_drop"]
+
+
+@pytest.mark.parametrize("profile", ["lead", "tail"])
+def test_the_share_is_that_of_membranes_changed_at_one_end(profile: Profile) -> None:
+    """A simulated stage that loses 30 % of its permeability and gains 40 % of friction, 1.6 to 0.4 of that along the
+    vessel: the even model misreads the changes by no more than twice the share, and not by nothing."""
+    change = Change(Linear(1 / 60, begins=14), 1, water=-0.3, friction=0.4, profile=profile)
+    steady = Operation(30.0, 0.75, flow_wander=0.0, recovery_wander=0.0)
+    story = Scenario(
+        days=75, operation=steady, temperature_c=Season(25.0), conductivity_us_cm=Season(1800.0), ageing=(change,)
+    )
+    log = simulate(replace(story, noise=False))
+    fit, _ = fit_membranes(complete_streams(log.readings, log.plant), log.plant)
+    for values, truth in (
+        (fit.water_permeability_lmh_bar, log.truth["stage1_permeate_flow"]),
+        (fit.friction_bar, log.truth["stage1_pressure_drop"]),
+    ):
+        assert values is not None
+        found = values[-1] / np.median(values[:40])
+        off = abs(np.log(found / truth.iloc[-1])) / abs(np.log(truth.iloc[-1]))
+        assert 0.001 < off < 2 * UNEVEN_SHARE
