@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analytics.condition.fit import fit_membranes
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from server.cli import main
 from server.intake.canonical import read_readings
@@ -21,6 +22,7 @@ DATA = HERE.parents[1].parent / "shared" / "real"
 LOG = DATA / "reuse_plant_stages_1_2.csv"
 PUBLISHED = DATA / "published_permeability_stage1_2021-03.csv"
 LMH_BAR_PER_M_S_PA = 3.6e11  # 1e-11 m/s/Pa = 3.6 L/(m2 h bar)
+LMH_PER_M_S = 3.6e6
 
 pytestmark = pytest.mark.skipif(
     not LOG.is_file(), reason="../shared/real, the published log of a real plant, is not here"
@@ -99,3 +101,23 @@ def test_permeability_of_stage_1_follows_the_published_values(log: NormalizedLog
     assert len(both) == len(published)
     assert float((both["ours"] / both["published"]).mean()) == pytest.approx(1.0, abs=0.05)
     assert float(np.corrcoef(both["ours"], both["published"])[0, 1]) > 0.99
+
+
+def test_the_membrane_model_agrees_with_the_published_values_of_stage_1(log: NormalizedLog) -> None:
+    """Water and salt permeability of each day of March 2021, fitted by the project with an independent one-dimensional
+    model. Ours: 0.2 and 1.1 % off in the mean; 3 % is what two ways to treat the film may differ by."""
+    fit, *_ = fit_membranes(log.balance, log.plant, used=log.used)
+    table = pd.read_csv(PUBLISHED)
+    table = table[table["DateTime"].str.contains("2021", na=False)]
+    days = pd.to_datetime(table["DateTime"], format="%m/%d/%Y")
+    for values, column, unit in (
+        (fit.water_permeability_lmh_bar, "A", LMH_BAR_PER_M_S_PA),
+        (fit.salt_permeability_lmh, "B", LMH_PER_M_S),
+    ):
+        assert values is not None
+        ours = pd.Series(values, index=log.days)[log.used].groupby(level=0).median()
+        published = pd.Series(table[column].to_numpy(dtype=float) * unit, index=days)
+        both = pd.DataFrame({"ours": ours, "published": published}).dropna()
+        assert len(both) == len(published)
+        assert float((both["ours"] / both["published"]).mean()) == pytest.approx(1.0, abs=0.03)
+        assert float(np.corrcoef(both["ours"], both["published"])[0, 1]) > 0.99
