@@ -21,12 +21,11 @@ from analytics.condition.day_table import (
     with_days,
 )
 from analytics.condition.fit import StageFit, fit_membranes
-from analytics.condition.membrane_model import ModelDays, model_days
+from analytics.condition.membrane_model import ModelDays, model_days, model_notes
 from analytics.condition.meter_noise import meter_noise
 from analytics.condition.normalized import LogBasis, NormalizedLog, basis_of, normalize_log
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.reference_run import ReferenceTrain
-from analytics.condition.stage_parameters import LEAST_DAYS
 from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
@@ -237,7 +236,7 @@ def _judge_log(
         verdict=_verdict(log, counts, days, judged.indicators, weighed, now),
         counts=counts,
         missing=log.balance.missing,
-        notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *_model_notes(model, fits, days)),
+        notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *model_notes(model, fits, days=len(days))),
         events=events,
         disagreement=_disagreement(log, model, judged, both.by_standard),
         steps=both.steps,
@@ -455,18 +454,6 @@ def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:
             f"No slope yet: the present run has {min(t.days for t in short)} days with readings; 21 are needed."
         )
     return tuple(notes)
-
-
-def _model_notes(model: ModelDays | None, fits: Sequence[StageFit], days: pd.DataFrame) -> tuple[str, ...]:
-    """What the membrane model holds for want of meters, or that it has no answer."""
-    if model is not None:
-        return model.shared
-    if not fits or len(days) < LEAST_DAYS:
-        return ()
-    return (
-        "The membrane model has no answer for most days: by the salinity and pressures metered, hardly any pressure is"
-        " left to push water through the last elements.",
-    )
 
 
 def _last_year(log: NormalizedLog, daily: pd.DataFrame) -> list[str]:

@@ -154,3 +154,23 @@ def _shared(fits: Sequence[StageFit]) -> tuple[str, ...]:
         if sharing:
             notes.append(sentence.format(f"stages {', '.join(sharing[:-1])} and {sharing[-1]}"))
     return tuple(notes)
+
+
+def model_notes(model: ModelDays | None, fits: Sequence[StageFit], *, days: int) -> tuple[str, ...]:
+    """What the model holds for want of meters; or that it has no answer, where there are days enough for one.
+
+    Parameters
+    ----------
+    model : ModelDays or None
+    fits : sequence of StageFit
+    days : int
+        With used readings.
+    """
+    if model is not None:
+        return model.shared
+    if not fits or days < LEAST_DAYS:
+        return ()
+    return (
+        "The membrane model has no answer for most days: by the salinity and pressures metered, hardly any pressure is"
+        " left to push water through the last elements.",
+    )
