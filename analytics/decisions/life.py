@@ -20,9 +20,13 @@ MOST_YEARS = 25.0
 STEP_YEARS = 0.25
 LEAST_RATE = 0.002
 """No set of elements ages more slowly; common practice, no source. [1/a]"""
+NOTHING_LEFT = 1e-6
 DRAWS = 1000
 KEPT = 200
 """Equally likely times that stand for a distribution."""
+LINEAR_SHARE = 0.5
+"""Nobody knows whether a loss goes on by the same amount or by the same share every year: half of the futures each;
+common practice uses both, no source. [-]"""
 LIMITS = ("product salt", "pump", "permeability", "exposure")
 PERMEABILITY_LEFT = 0.70
 """Share of the reference flow at which a stage counts as worn out: an example of a performance warranty after three
@@ -133,10 +137,11 @@ class GroupLife:
 
 @dataclass(frozen=True)
 class _Clock:
-    """Times of the steps, and where between two of them each draw is. [a, -]"""
+    """Times of the steps, where between two of them each draw is, and whether its losses are linear. [a, -, -]"""
 
     times: Array
     within: Array
+    linear: Flags
 
 
 @dataclass(frozen=True)
@@ -154,6 +159,7 @@ def train_lives(
     rng: np.random.Generator,
     draws: int = DRAWS,
     warranty_left_years: float | None = None,
+    linear_share: float = LINEAR_SHARE,
 ) -> tuple[GroupLife, ...]:
     """Simulate the ageing of a train until every stage has reached a limit.
 
@@ -165,6 +171,8 @@ def train_lives(
     draws : int
     warranty_left_years : float, optional
         From today; None where there is no warranty. [a]
+    linear_share : float
+        Share of the futures in which every year takes the same amount; in the others it takes the same share. [-]
 
     Returns
     -------
@@ -173,17 +181,18 @@ def train_lives(
 
     Notes
     -----
-    Each draw takes level and rate of every stage from their distribution and lets them wander. A stage is due for the
+    Each draw takes level and rate of every stage from their distribution, goes on by the same share or the same amount
+    every year, and wanders. A stage is due for the
     product's salt (or the pump) when the train reaches that limit and it has added most; a stage that has added less is
     due when it would bring the train there by itself, with the others new. Replacements of other stages and shifts of
     load between stages are not simulated here; the strategies do that.
     """
     times = np.arange(0.0, MOST_YEARS + STEP_YEARS, STEP_YEARS)
+    clock = _Clock(times, rng.random(draws), rng.random(draws) < linear_share)
     paths = _Paths(
-        np.array([_losses(stage.flow, times, draws, rng) for stage in stages]),
-        np.array([_losses(stage.salt, times, draws, rng) for stage in stages]),
+        np.array([_losses(stage.flow, clock, rng, grows=-1.0) for stage in stages]),
+        np.array([_losses(stage.salt, clock, rng, grows=1.0) for stage in stages]),
     )
-    clock = _Clock(times, rng.random(draws))
     exposure = _exposure_times(limits.exposure, draws, rng)
     found = []
     for number, stage in enumerate(stages):
@@ -203,15 +212,20 @@ def train_lives(
     return tuple(found)
 
 
-def _losses(wear: Wear, times: Array, draws: int, rng: np.random.Generator) -> Array:
-    """Loss of one stage: [draw, step]."""
+def _losses(wear: Wear, clock: _Clock, rng: np.random.Generator, *, grows: float) -> Array:
+    """Loss of one stage: [draw, step]; `grows` is 1 for what rises and -1 for what falls."""
+    times, draws = clock.times, len(clock.within)
     loss = wear.loss + wear.loss_error * rng.standard_normal(draws)
     slope = wear.covariance / wear.loss_error**2
     rest = np.sqrt(max(wear.rate_error**2 - slope * wear.covariance, 0.0))
     rate = wear.rate + slope * (loss - wear.loss) + rest * rng.standard_normal(draws)
+    grown = np.maximum(rate, LEAST_RATE)[:, None] * times
+    # The rate is that of the middle of the log; the same amount is another share of what is there today.
+    amount = grown[clock.linear] * np.exp(-grows * loss[clock.linear] / 2)[:, None]
+    grown[clock.linear] = grows * np.log(np.maximum(1.0 + grows * amount, NOTHING_LEFT))
     steps = rng.standard_normal((draws, len(times) - 1)) * (wear.roughness * np.sqrt(times[1] - times[0]))
     wander = np.concatenate([np.zeros((draws, 1)), np.cumsum(steps, axis=1)], axis=1)
-    return np.asarray(loss[:, None] + np.maximum(rate, LEAST_RATE)[:, None] * times + wander)
+    return np.asarray(loss[:, None] + grown + wander)
 
 
 def _first_time(over: Flags, clock: _Clock) -> Array:
@@ -267,7 +281,8 @@ def _next_times(
 ) -> Array:
     """Life of the set after this one, with the other stages as new and as much chlorine a year as now. [a]"""
     stage = stages[number]
-    flow, salt = (_losses(next_set(wear), clock.times, len(clock.within), rng) for wear in (stage.flow, stage.salt))
+    flow = _losses(next_set(stage.flow), clock, rng, grows=-1.0)
+    salt = _losses(next_set(stage.salt), clock, rng, grows=1.0)
     share_of_salt = stage.salt_share / sum(one.salt_share for one in stages)
     share_of_flow = stage.flow_share / sum(one.flow_share for one in stages)
     over = flow >= -np.log(limits.permeability)

@@ -129,7 +129,7 @@ def true_at_reference(known: Known, result: Simulated) -> pd.DataFrame:
     unique = days.unique()
     elapsed = np.asarray((unique - pd.Timestamp(known.scenario.start)) / pd.Timedelta(days=1)) + 0.5
     membranes = ages(known.scenario.design, known.scenario.ageing, elapsed)
-    flow, passage = _at_conditions(known.scenario.design, membranes, at, len(unique))
+    flow, passage = at_conditions(known.scenario.design, membranes, at, len(unique))
     truth = result.truth.set_axis(days).groupby(level=0).median()
     frame = pd.DataFrame({"train_permeate_flow": flow, "train_salt_passage": passage}, index=unique)
     for name in truth.columns:
@@ -139,7 +139,8 @@ def true_at_reference(known: Known, result: Simulated) -> pd.DataFrame:
     return frame / frame[reference_days].mean()
 
 
-def _at_conditions(design: Design, membranes: tuple[Age, ...], at: pd.Series, count: int) -> tuple[Array, Array]:
+def at_conditions(design: Design, membranes: tuple[Age, ...], at: pd.Series, count: int) -> tuple[Array, Array]:
+    """Flow and salinity of the permeate of a true train at given conditions, for some states of its membranes."""
     kept = np.full(count, float(at["concentrate_flow_m3h"]))
     pressure = np.full(count, float(at["feed_pressure_bar"]))
     tds = np.full(count, float(design.salt.tds_mg_l(np.asarray([at["feed_conductivity_us_cm"]]))[0]))

@@ -10,8 +10,8 @@ import pytest
 pytestmark = pytest.mark.xdist_group("browser")
 
 PAGES = ["/", "/trains/1/assessment", "/trains/2/assessment", "/trains/1/readings", "/trains/1/events",
-         "/trains/1/imports/new", "/trains/2/shift", "/trains/1/shift/layout",
-         "/imports/1", "/imports/1/undo", "/plants/new", "/nowhere"]  # fmt: skip
+         "/trains/1/imports/new", "/trains/2/shift", "/trains/1/shift/layout", "/imports/1", "/imports/1/undo",
+         "/plants/new", "/budget", "/trains/1/budget", "/sites/1/budget/choices", "/nowhere"]  # fmt: skip
 WIDTHS = [360, 390, 1440]
 
 

@@ -29,12 +29,15 @@ def rng() -> np.random.Generator:
 
 
 def lives(*stages: StageWear, limits: EndOfLife, draws: int = 200, warranty: float | None = None) -> dict[int, object]:
-    return {g.stage: g for g in train_lives(stages, limits, rng=rng(), draws=draws, warranty_left_years=warranty)}
+    found = train_lives(stages, limits, rng=rng(), draws=draws, warranty_left_years=warranty, linear_share=0.0)
+    return {group.stage: group for group in found}
 
 
 def test_without_doubt_the_time_is_that_of_the_closed_form() -> None:
     """Flow at 70 % with 10 % a year (as a logarithm): ln(1/0.7)/0.1 = 3.57 years."""
-    (group,) = train_lives((StageWear(1, CERTAIN, NONE, 1.0, 1.0),), EndOfLife(), rng=rng(), draws=200)
+    (group,) = train_lives(
+        (StageWear(1, CERTAIN, NONE, 1.0, 1.0),), EndOfLife(), rng=rng(), linear_share=0.0, draws=200
+    )
     for share in (0.1, 0.5, 0.9):
         assert group.due.quantile(share) == pytest.approx(3.57, abs=STEP_YEARS)
     assert group.limits[0].first == 1.0
@@ -48,7 +51,7 @@ def test_with_a_wander_it_is_a_first_passage() -> None:
     memory)."""
     rough = replace(CERTAIN, roughness=0.05)
     limits = EndOfLife(permeability=float(np.exp(-0.5)))
-    (group,) = train_lives((StageWear(1, rough, NONE, 1.0, 1.0),), limits, rng=rng(), draws=4000)
+    (group,) = train_lives((StageWear(1, rough, NONE, 1.0, 1.0),), limits, rng=rng(), linear_share=0.0, draws=4000)
     seen_at = 0.5 + 0.58 * 0.05 * np.sqrt(STEP_YEARS)
     mean, shape = seen_at / 0.10, seen_at**2 / 0.05**2
     exact = stats.invgauss(mean / shape, scale=shape)
@@ -86,11 +89,15 @@ def test_the_pump_looks_at_the_flow_of_the_train() -> None:
 def test_chlorine_is_borne_until_it_is_used_up() -> None:
     """300 of 500 mg h/L are spent; 40 a year more: 5 years, less than the wear takes."""
     exposure = Exposure(300.0, 500.0, 40.0, rate_spread=0.0)
-    (group,) = train_lives((StageWear(1, NONE, NONE, 1.0, 1.0),), EndOfLife(exposure=exposure), rng=rng(), draws=50)
+    (group,) = train_lives(
+        (StageWear(1, NONE, NONE, 1.0, 1.0),), EndOfLife(exposure=exposure), rng=rng(), linear_share=0.0, draws=50
+    )
     assert group.due.quantile(0.5) == pytest.approx(5.0)
     assert group.next_life.quantile(0.5) == pytest.approx(12.5)
     spent = replace(exposure, spent=600.0, rate=0.0)
-    (group,) = train_lives((StageWear(1, NONE, NONE, 1.0, 1.0),), EndOfLife(exposure=spent), rng=rng(), draws=50)
+    (group,) = train_lives(
+        (StageWear(1, NONE, NONE, 1.0, 1.0),), EndOfLife(exposure=spent), rng=rng(), linear_share=0.0, draws=50
+    )
     assert group.due.quantile(0.5) == 0.0
 
 
@@ -116,3 +123,17 @@ def test_a_table_keeps_the_quantiles_of_its_draws() -> None:
         assert table.quantile(share) == pytest.approx(np.quantile(draws, share), rel=0.01)
     assert LifeTable.of(np.full(10, 99.0)).quantile(0.1) == MOST_YEARS
     assert table.not_before(2.0).quantile(0.01) == 2.0
+
+
+def test_half_of_the_futures_lose_the_same_amount_every_year() -> None:
+    """70 % of the flow at 10 % a year: after 3.0 years by amount, 3.57 by share; salt 1.5 times: 5.0 and 4.05 years."""
+    for linear, flow, salt in ((1.0, 3.0, 5.0), (0.0, 3.57, 4.05)):
+        (by_flow,) = train_lives(
+            (StageWear(1, CERTAIN, NONE, 1.0, 1.0),), EndOfLife(), rng=rng(), draws=100, linear_share=linear
+        )
+        assert by_flow.due.quantile(0.5) == pytest.approx(flow, abs=STEP_YEARS)
+        limits = EndOfLife(product_salt=1.5, permeability=0.2)
+        (by_salt,) = train_lives(
+            (StageWear(1, NONE, CERTAIN, 1.0, 1.0),), limits, rng=rng(), draws=100, linear_share=linear
+        )
+        assert by_salt.due.quantile(0.5) == pytest.approx(salt, abs=STEP_YEARS)
