@@ -19,7 +19,7 @@ MAX_STAGES = 4
 
 SUFFIXES = {
     "degC": "c", "m3/h": "m3h", "bar": "bar", "uS/cm": "us_cm", "mg/L": "mg_l", "-": "", "mV": "mv", "NTU": "ntu",
-    "kW": "kw", "kWh": "kwh", "h": "h", "m3": "m3", "Hz": "hz", "A": "a", "L": "l",
+    "kW": "kw", "kWh": "kwh", "h": "h", "m3": "m3", "Hz": "hz", "A": "a", "L": "l", "kg": "kg",
 }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from server.budget.plan import BUDGET_COMPONENTS
 from server.budget.view import View
 from server.budget.words import COMPONENT_NAMES
 from server.display import day
+from server.security.spreadsheets import plain_cell
 
 MONEY, DATE = "#,##0", "yyyy-mm-dd"
 FIRST_AMOUNT = 3
@@ -85,7 +86,7 @@ class BudgetWorkbook:
 
     def _row(self, sheet: Worksheet, row: int, names: Sequence[str], cells: Sequence[Decimal]) -> None:
         for column, name in enumerate(names):
-            sheet.write_string(row, column, name)
+            sheet.write_string(row, column, plain_cell(name))
         for column, cell in enumerate(cells, start=FIRST_AMOUNT):
             sheet.write_number(row, column, int(cell), self.money)
         self._sum(sheet, row, FIRST_AMOUNT + len(cells), row, FIRST_AMOUNT, sum(cells, Decimal()))
@@ -161,7 +162,7 @@ class BudgetWorkbook:
         for column, head in enumerate([*heads, "First limit", "Life of a new set, years", "Price of a change today"]):
             sheet.write_string(0, column, head, self.bold)
         for row, one in enumerate(rows, start=1):
-            sheet.write_string(row, 0, one.train)
+            sheet.write_string(row, 0, plain_cell(one.train))
             sheet.write_number(row, 1, one.stage)
             sheet.write_number(row, 2, one.elements)
             for column, due in enumerate(one.due, start=3):
@@ -185,6 +186,6 @@ class BudgetWorkbook:
                 if isinstance(value, float):
                     sheet.write_number(row, column, value)
                 else:
-                    sheet.write_string(row, column, value, self.wrap)
+                    sheet.write_string(row, column, plain_cell(value), self.wrap)
         for column, width in enumerate((30, 38, 14, 14, 70)):
             sheet.set_column(column, column, width)

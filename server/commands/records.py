@@ -15,7 +15,6 @@ from server.intake.canonical import read_readings_file
 from server.intake.mapping import decode_mapping
 from server.intake.models import Import
 from server.plants.actions import add_plant
-from server.plants.models import Train
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.plants.queries import find_train
 from server.schema import migrate, require_current
@@ -62,18 +61,19 @@ def run_import(name: str, path: Path, *, mapping: Path | None, dry_run: bool, au
     require_current(engine)
     with transaction(engine, writes=not dry_run) as session:
         train = find_train(session, name)
-        done = (preview_import if dry_run else import_readings)(session, train.id, upload)
-        _report(train, done, dry_run=dry_run)
+        train_id, where = train.id, f"{train.site.name} / {train.name}"
+        done = (preview_import if dry_run else import_readings)(session, train_id, upload)
+        _report(where, done, dry_run=dry_run)
         if not dry_run and done.counts["stored"]:
-            record = latest_assessment(session, train.id)
+            record = latest_assessment(session, train_id)
             if record is not None:
                 print(f"{record.level}: {record.headline}")
 
 
-def _report(train: Train, done: Import, *, dry_run: bool) -> None:
+def _report(where: str, done: Import, *, dry_run: bool) -> None:
     counts = done.counts
     stored = "would be stored" if dry_run else "stored"
-    print(f"{train.site.name} / {train.name}, {done.file_name}: {counts['rows']} readings, {counts['stored']} {stored}")
+    print(f"{where}, {done.file_name}: {counts['rows']} readings, {counts['stored']} {stored}")
     if counts["same"]:
         print(f"  {counts['same']} were there already")
     if counts["different"]:

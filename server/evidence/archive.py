@@ -26,6 +26,7 @@ from server.evidence.tables import (
 )
 from server.plants.models import Train
 from server.plants.queries import plant_document
+from server.security.spreadsheets import plain_cells
 
 MOST_IN_MEMORY = 20 * 1024**2
 MANIFEST, FIRST = "manifest.json", "READ ME FIRST.txt"
@@ -92,7 +93,7 @@ def _limits(session: Session, train_id: int, document: dict[str, object]) -> tup
 def _limits_csv(kept: tuple[LimitKept, ...]) -> bytes:
     out = io.StringIO()
     frame = pd.DataFrame([vars(one) for one in kept], columns=list(LimitKept.__annotations__))
-    frame.to_csv(out, index=False)
+    frame.assign(name=plain_cells(frame["name"])).to_csv(out, index=False)
     return out.getvalue().encode()
 
 

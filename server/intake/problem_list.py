@@ -8,10 +8,10 @@ from sqlalchemy.orm import Session
 from server.db import now
 from server.intake.actions import FUTURE, Upload, read_upload
 from server.intake.queries import import_content, import_or_404
+from server.security.spreadsheets import plain_cell
 
 MOST = 200_000
 COLUMNS = ("sheet", "row", "column", "value", "reason", "expected")
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def problem_list(session: Session, import_id: int) -> tuple[str, str]:
@@ -29,9 +29,5 @@ def problem_list(session: Session, import_id: int) -> tuple[str, str]:
     writer.writerow(COLUMNS)
     for problem in table.problems:
         cells = (problem.sheet, problem.row, problem.column, problem.value, problem.what, problem.expected)
-        writer.writerow(_harmless(cell) if isinstance(cell, str) else cell for cell in cells)
+        writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in cells)
     return f"problems-of-import-{import_id}.csv", "\ufeff" + text.getvalue()
-
-
-def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(_STARTS_A_FORMULA) else text

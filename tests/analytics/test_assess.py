@@ -174,7 +174,7 @@ class TestKnownTruth:
         frame = log.readings.assign(
             feed_flow_m3h=log.readings["permeate_flow_m3h"] + log.readings["concentrate_flow_m3h"]
         )
-        assert assess(log.plant, frame).meters == ()
+        assert not any(meter.suspect for meter in assess(log.plant, frame).meters)
 
 
 @cache
@@ -339,7 +339,7 @@ spoilings = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(spoilt=spoilings, dropped=st.sets(st.sampled_from(sorted(STEADY)), max_size=5), cleaned_on=st.integers(-5, 50))
 def test_no_log_however_spoilt_goes_without_an_honest_answer(
     spoilt: list[tuple[str, str, float, float]], dropped: set[str], cleaned_on: int

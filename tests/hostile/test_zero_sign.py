@@ -93,7 +93,7 @@ def test_from_a_machine_it_is_left_out(client: TestClient) -> None:
     given = client.post("/api/v1/trains/1/readings", content=body, headers=headers)
     check_answer(given, stranger=False)
     assert given.status_code == 201
-    assert client.get("/api/v1/trains/1/readings", headers=headers).json()[0]["remark"] == "a b"
+    assert client.get("/api/v1/trains/1/readings", headers=headers).json()["readings"][0]["remark"] == "a b"
 
 
 def test_in_an_address_it_leads_nowhere(client: TestClient) -> None:

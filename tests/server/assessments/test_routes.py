@@ -64,7 +64,8 @@ def test_a_train_that_is_not_there_is_said_so(demo_client: TestClient) -> None:
 def test_the_page_takes_few_queries_whatever_the_history(demo_client: TestClient) -> None:
     with counted_queries(demo_client.app.state.engine) as queries:
         demo_client.get("/trains/1/assessment")
-    assert len(queries) <= 12, "\n".join(queries)
+    own = [query for query in queries if "assessments_due" not in query]  # the worker's, which looks for itself
+    assert len(own) <= 12, "\n".join(own)
 
 
 def test_counts_on_the_page_are_those_of_the_list(demo_client: TestClient) -> None:

@@ -25,6 +25,7 @@ from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
 from server.settings import Settings
+from server.shift.models import SAME, ShiftEntry
 from tests.people import BASE_URL, headers_for, sign_in
 
 LOG = "time,feed_pressure [bar],permeate_flow [m3/h]\n2026-02-01T06:00Z,12.1,18.0\n2026-02-02T06:00Z,12.2,18.1\n"
@@ -77,6 +78,10 @@ area_m2 = 37.2
             add_round(
                 session,
                 VesselRound(train_id=train.id, measured_at=sampled, conductivities={"1": {"1": 20.0}}),
+            )
+            typed = {"values": {}, "units": {}, "canonical": {}, "state": "stopped", "remark": "", "findings": []}
+            session.add(
+                ShiftEntry(train_id=train.id, key=f"key of {name}", taken_at=sampled, content=typed, status=SAME)
             )
             for read, write in ((True, False), (False, True)):
                 given = add_token(session, train.site_id, f"{name} box", may_read=read, may_write=write, author="x")

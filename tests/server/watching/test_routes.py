@@ -75,9 +75,8 @@ def test_what_was_done_is_counted_by_route_and_names_nobody(sqlite_url: str, pla
     with signed_in(create_app(Settings(database_url=sqlite_url)), client=HERE) as client:
         client.post("/plants", data={"text": plant_text})
         before = _values(client.get("/metrics").text)
-        client.post(
-            "/trains/1/imports", files={"file": ("s3cr3t.csv", b"time,feed_ph\n2026-01-05,7.0\n2026-01-06,7.1\n")}
-        )
+        log = b"time,feed_pressure [bar]\n2026-01-05,12.0\n2026-01-06,12.1\n"
+        client.post("/trains/1/imports", files={"file": ("s3cr3t.csv", log)})
         client.post("/imports/1/confirm")
         client.get("/trains/77/readings?show=s3cr3t")
         client.get("/nowhere/s3cr3t")
@@ -97,7 +96,10 @@ def test_what_was_done_is_counted_by_route_and_names_nobody(sqlite_url: str, pla
 def test_an_import_that_failed_counts_nothing(sqlite_url: str, plant_text: str) -> None:
     with signed_in(create_app(Settings(database_url=sqlite_url)), client=HERE) as client:
         client.post("/plants", data={"text": plant_text})
-        client.post("/trains/1/imports", files={"file": ("x.csv", b"time,feed_ph\n2026-01-05,much\n")})
+        client.post(
+            "/trains/1/imports",
+            files={"file": ("x.csv", b"time,feed_pressure [bar]\n2026-01-05T06:00,much\n2026-01-06T06:00,12\n")},
+        )
         before = _values(client.get("/metrics").text)
         assert client.post("/imports/1/confirm").status_code == 422
         after = _values(client.get("/metrics").text)
