@@ -19,7 +19,7 @@ from server.readings.models import Reading
 from tests.hostile.conftest import HOSTILE, check_answer, who
 from tests.server.security.conftest import Logbook
 
-EXAMPLES = 2
+EXAMPLES = 5
 ENDS_THE_SESSION = {"/sign-out", "/account/sign-out-everywhere"}
 
 
