@@ -9,7 +9,7 @@ import pandas as pd
 
 from analytics.condition.day_table import RAW
 from analytics.condition.reference import ReferencePeriod
-from analytics.judgement.meters import Equation, balance_drift
+from analytics.judgement.meters import CLOSED, Equation, balance_drift
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Train
 from analytics.quantities import COLUMNS
@@ -29,6 +29,8 @@ TOLERANCE = {
 }
 """Drift that good meters are allowed; common practice, no source. Salt is wider because dissolved solids follow
 conductivity only roughly over a fourfold concentration, power because a pump's efficiency follows its load. [-]"""
+COMPUTED_WITH = ("feed_flow_m3h", "concentrate_flow_m3h")
+"""Flows that are left out where one of the three is computed; which of them it is, the log does not say."""
 NUDGE = 1e-3
 PUMP_LOSS = 0.10
 """A pressure loss between pump and membranes beyond this share is a throttle, which somebody turns. [-]"""
@@ -59,6 +61,8 @@ def equations_of_days(days: pd.DataFrame, train: Train, reference: ReferencePeri
     measured = {str(c).removeprefix(RAW): c for c in days.columns if str(c).startswith(RAW)}
     columns = {name: days[column].to_numpy(dtype=np.float64) for name, column in measured.items()}
     columns = {name: values for name, values in columns.items() if np.isfinite(values).any()}
+    if _is_computed(columns, train):
+        columns = {name: values for name, values in columns.items() if name not in COMPUTED_WITH}
     usual = {name: _usual(values, within) for name, values in columns.items()}
     found = []
     for balance in _balances(set(columns), train):
@@ -66,6 +70,15 @@ def equations_of_days(days: pd.DataFrame, train: Train, reference: ReferencePeri
         if drift is not None:
             found.append(Equation(balance.name, drift, TOLERANCE[balance.name], _moves(balance, usual, train)))
     return tuple(equation for equation in found if equation.moves)
+
+
+def _is_computed(columns: Columns, train: Train) -> bool:
+    """Whether one of the three flows is worked out from the two others: then no balance of flows tells on a meter."""
+    if not {"feed_flow_m3h", "permeate_flow_m3h", "concentrate_flow_m3h"} <= set(columns):
+        return False
+    imbalance = np.abs(_flow(columns, train))
+    known = imbalance[np.isfinite(imbalance)]
+    return bool(known.size) and float(np.median(known)) < CLOSED
 
 
 def _usual(values: Array, within: npt.NDArray[np.bool_]) -> Array:
