@@ -10,16 +10,13 @@ import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analytics.decisions.dechlorination import Exposure, chlorine_exposure
+from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, Exposure, chlorine_exposure
 from analytics.decisions.element_map import Layout, Place, Stay
 from server.assessments.queries import daily_frame
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
 from server.errors import NotFound
 from server.events.queries import list_events
 from server.plants.models import Train
-
-DETECTION_LIMIT_MG_L = 0.02
-"""Free chlorine that a field kit can tell from none; common practice, no source."""
 
 
 @dataclass(frozen=True)

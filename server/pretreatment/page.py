@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from analytics.decisions.dechlorination import ORP_ALARM_MV, TOLERANCE_PPM_H, Exposure, agents
+from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, ORP_ALARM_MV, TOLERANCE_PPM_H, Exposure, agents
 from analytics.quantities import QUANTITIES
 from analytics.units import display_unit, from_canonical
 from server.display import THIN, day, number, unit_symbol
 from server.plants.models import Train
 from server.pretreatment.forms import Sheet, antiscalant_answer, filled, sdi_answer, sulfite_answer
-from server.pretreatment.queries import DETECTION_LIMIT_MG_L, Pretreatment
+from server.pretreatment.queries import Pretreatment
 from server.templating import Frame
 
 FLOW = QUANTITIES["feed_flow"]

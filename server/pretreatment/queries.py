@@ -8,7 +8,13 @@ import numpy.typing as npt
 import pandas as pd
 from sqlalchemy.orm import Session
 
-from analytics.decisions.dechlorination import Exposure, OrpBaseline, chlorine_exposure, orp_baseline
+from analytics.decisions.dechlorination import (
+    DETECTION_LIMIT_MG_L,
+    Exposure,
+    OrpBaseline,
+    chlorine_exposure,
+    orp_baseline,
+)
 from analytics.decisions.filters import FilterState, cartridge_lives_m3, filter_state
 from server.assessments.queries import daily_frame
 from server.events.models import Event
@@ -17,8 +23,6 @@ from server.plants.models import Train
 
 Array = npt.NDArray[np.float64]
 
-DETECTION_LIMIT_MG_L = 0.02
-"""Free chlorine that a field kit can tell from none (DPD); common practice, no source."""
 FILTERS = {"cartridge": "cartridge", "media": "media_filter"}
 
 

@@ -92,7 +92,7 @@ def test_an_application_with_a_route_that_says_nothing_does_not_start() -> None:
     require_declared(whole)
 
 
-def test_roles_are_those_of_the_issue() -> None:
+def test_roles_are_those_that_are_told() -> None:
     assert ROLES["operator"] == {Right.SEE, Right.ENTER}
     assert ROLES["engineer"] == SITE_RIGHTS
     assert ROLES["manager"] == {Right.SEE, Right.BUDGET}
