@@ -30,6 +30,7 @@ from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
+from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
 from analytics.judgement.balances import equations_of_days
 from analytics.judgement.causes import Cause, Context, Weighed, accused_gauge, doubted_gauge, likely_causes
@@ -233,7 +234,7 @@ def _judge_log(
         by_standard=both.by_standard,
         model=model,
         meters=weighed.meters,
-        verdict=_verdict(log, counts, days, judged.indicators, weighed, now),
+        verdict=_verdict(log, counts, days, judged.indicators, weighed, now, events),
         counts=counts,
         missing=log.balance.missing,
         notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *model_notes(model, fits, days=len(days))),
@@ -406,6 +407,7 @@ def _verdict(
     indicators: tuple[Indicator, ...],
     weighed: Weighed,
     now: pd.Timestamp,
+    events: Sequence[Event],
 ) -> Verdict:
     if not counts.total:
         return no_verdict("there are no readings")
@@ -417,7 +419,7 @@ def _verdict(
         return no_verdict(f"the last usable reading is {age} days old")
     if log.reference is None:
         return no_verdict(log.no_reference)
-    dangers = find_dangers(_latest(log), log.plant.train)
+    dangers = find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant.site.timezone))
     return reach_verdict(
         indicators,
         dangers=dangers,

@@ -1,17 +1,34 @@
 """Absolute limits: what can break elements today, whatever the reference was."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
 from analytics.judgement.verdict import Danger
+from analytics.judgement.words import plain_date
 from analytics.plant import Train
 
 CHLORINE_MG_L = 0.1
 """Free chlorine that polyamide is usually kept below; common practice, no source."""
 
 
-def find_dangers(latest: Mapping[str, float], train: Train) -> tuple[Danger, ...]:
+@dataclass(frozen=True)
+class Oxidants:
+    """What the log says of oxidants before the membranes; NaN where it does not.
+
+    `exposure_ppm_h` is the least that the elements have seen of free chlorine since `since` [mg/L x h]; `orp_mv` is the
+    latest, and `orp_without_chlorine_mv` the site's own where none was found. [mV]
+    """
+
+    exposure_ppm_h: float = np.nan
+    since: date = date.min
+    orp_mv: float = np.nan
+    orp_without_chlorine_mv: float = np.nan
+
+
+def find_dangers(latest: Mapping[str, float], train: Train, oxidants: Oxidants | None = None) -> tuple[Danger, ...]:
     """Compare the medians of the latest day with the absolute limits.
 
     Parameters
@@ -20,6 +37,7 @@ def find_dangers(latest: Mapping[str, float], train: Train) -> tuple[Danger, ...
         Canonical columns and `stageN_pressure_drop_bar`, medians of the latest day; NaN or absent when unknown.
     train : Train
         Gives the limits of its membranes and its own.
+    oxidants : Oxidants, optional
     """
     found = [danger for number in range(1, len(train.stages) + 1) for danger in _pressure_drops(latest, train, number)]
     suction = latest.get("pump_suction_pressure_bar", np.nan)
@@ -39,7 +57,47 @@ def find_dangers(latest: Mapping[str, float], train: Train) -> tuple[Danger, ...
                 f"Free chlorine in the feed {chlorine:.2f} mg/L on the latest day; limit {CHLORINE_MG_L:.1f} mg/L.",
             )
         )
-    return tuple(found)
+    found += _temperature(latest, train)
+    return (*found, *(_oxidants(oxidants, train) if oxidants else ()))
+
+
+def _temperature(latest: Mapping[str, float], train: Train) -> list[Danger]:
+    warmest = min(stage.membrane.max_temperature_c for stage in train.stages)
+    temperature = latest.get("feed_temperature_c", np.nan)
+    if not temperature > warmest:
+        return []
+    return [
+        Danger(
+            f"Feed water is at {temperature:.1f} °C, above the {warmest:.0f} °C that elements stand: cool it or stop.",
+            f"Feed temperature {temperature:.1f} °C on the latest day; limit of the element {warmest:.0f} °C.",
+        )
+    ]
+
+
+def _oxidants(seen: Oxidants, train: Train) -> list[Danger]:
+    found, most, rise = [], train.limits.max_chlorine_exposure_ppm_h, train.limits.max_orp_rise_mv
+    if seen.exposure_ppm_h > most:
+        found.append(
+            Danger(
+                f"The elements have seen {seen.exposure_ppm_h:.0f} ppm·h of free chlorine, more than {most:.0f}:"
+                " find where it comes from, and watch salt passage.",
+                f"Free chlorine since {plain_date(seen.since)}: at least {seen.exposure_ppm_h:.0f} ppm·h;"
+                f" limit {most:.0f} ppm·h.",
+                "watch",
+            )
+        )
+    if seen.orp_mv > seen.orp_without_chlorine_mv + rise:
+        above = seen.orp_mv - seen.orp_without_chlorine_mv
+        found.append(
+            Danger(
+                f"ORP of the feed is {above:.0f} mV above the site's own without chlorine:"
+                " measure free chlorine (DPD) and look at the dosing.",
+                f"Feed ORP {seen.orp_mv:.0f} mV; without chlorine it is {seen.orp_without_chlorine_mv:.0f} mV here,"
+                f" and {rise:.0f} mV more is the limit.",
+                "watch",
+            )
+        )
+    return found
 
 
 def _pressure_drops(latest: Mapping[str, float], train: Train, number: int) -> list[Danger]:

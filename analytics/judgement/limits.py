@@ -22,6 +22,8 @@ SOURCES = {
     "max_dp_element_bar": "membrane maker's technical manual, high pressure drop: 15 psi (1.0 bar) per element",
     "max_dp_vessel_bar": "membrane maker's technical manual, high pressure drop: 50 psi (3.5 bar) per vessel",
     "min_suction_pressure_bar": "common practice, no source: trip at 20 psi (1.4 bar)",
+    "max_chlorine_exposure_ppm_h": "membrane maker's manual: polyamide shows it after 200 to 1000 mg/L x h",
+    "max_orp_rise_mv": "common practice, no source: 50 mV above the site's own ORP without chlorine",
     "feed_free_chlorine": "common practice, no source: polyamide feed below 0.1 mg/L free chlorine",
 }
 """Where each default comes from. Makers disagree, so every limit is a setting of the train."""

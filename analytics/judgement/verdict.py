@@ -23,7 +23,7 @@ WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
 OXIDATION_FLOW = 1.03
 """More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
-MOST_REASONS = 4
+MOST_REASONS = 3
 WORTH_A_DATE = 0.4
 """A date alone calls for nothing before this share of the way to the limit is gone; common practice, no source. [-]"""
 SURELY_GONE = 0.3
@@ -35,10 +35,11 @@ NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pres
 
 @dataclass(frozen=True)
 class Danger:
-    """An absolute limit that was passed in the latest readings, in words with its numbers."""
+    """An absolute limit that was passed in the latest readings, in words with its numbers, and what it calls for."""
 
     headline: str
     reason: str
+    level: Literal["act now", "watch"] = "act now"
 
 
 @dataclass(frozen=True)
@@ -77,15 +78,42 @@ def reach_verdict(
     """
     judged = [i for i in indicators if i.temperature_corrected or i.name == "pressure_drop"]
     unjudged = [i for i in indicators if i not in judged]
-    if dangers:
-        reasons = [d.reason for d in dangers] + _reasons(judged)
-        return Verdict("act now", dangers[0].headline, tuple(reasons))
+    urgent = [d for d in dangers if d.level == "act now"]
+    if urgent:
+        reasons = [d.reason for d in (*urgent, *_less_urgent(dangers))] + _reasons(judged)
+        return Verdict("act now", urgent[0].headline, tuple(reasons))
+    return _warned_of(_judged_verdict(judged, unjudged, meters, doubted, today), _less_urgent(dangers))
+
+
+def _judged_verdict(
+    judged: Sequence[Indicator],
+    unjudged: Sequence[Indicator],
+    meters: Sequence[Meter],
+    doubted: Meter | None,
+    today: date,
+) -> Verdict:
     if meters:
         return _meter_verdict(meters, judged)
     if not judged:
         return _only_unjudged(unjudged)
     verdict = _doubting(_limits_verdict(judged, today), doubted)
     return _without_temperature(verdict, unjudged) if unjudged else verdict
+
+
+def _less_urgent(dangers: Sequence[Danger]) -> list[Danger]:
+    return [d for d in dangers if d.level == "watch"]
+
+
+def _warned_of(verdict: Verdict, dangers: Sequence[Danger]) -> Verdict:
+    """What has to be looked at leads where nothing more urgent does; else it is the first reason."""
+    if not dangers:
+        return verdict
+    reasons = (*(d.reason for d in dangers), *verdict.reasons)
+    if verdict.level == "steady":
+        return Verdict("watch", dangers[0].headline, reasons)
+    if verdict.level == "not enough data":
+        return Verdict("watch", dangers[0].headline, (*reasons, verdict.headline))
+    return Verdict(verdict.level, verdict.headline, reasons)
 
 
 def _doubting(verdict: Verdict, doubted: Meter | None) -> Verdict:

@@ -41,7 +41,7 @@ from server.display import ago, counted, day, days_between, in_list, moment, num
 from server.readings.queries import LatestValue
 from server.templating import Frame
 
-MOST_REASONS = 4
+MOST_REASONS = 3
 WIDE_DRAWING = 1_100
 """A drawing wider than this takes the whole width of the page, its heading above it. [px]"""
 

@@ -44,6 +44,10 @@ MEANINGS = {
     "train.limits.pressure_drop_clean": "The same: plan a cleaning.",
     "train.limits.pressure_drop_too_late": "The same: elements may be harmed.",
     "train.limits.min_suction_pressure_bar": "Suction pressure of the high-pressure pump below which to act, in bar.",
+    "train.limits.max_chlorine_exposure_ppm_h": (
+        "Free chlorine that elements may have seen since they were new, concentration times hours: watch."
+    ),
+    "train.limits.max_orp_rise_mv": "Feed ORP above the site's own without chlorine from which to watch, in mV.",
     "train.method.pressure_drop_exponent": "Pressure drop grows with flow to this power.",
     "train.method.pressure_drop_viscosity": "Correct the pressure drop for the viscosity of the water.",
     "train.screening.running_permeate_flow_m3h": (

@@ -1,9 +1,11 @@
 """Absolute limits: on both sides of each, and silence where nothing is known."""
 
+from datetime import date
+
 import numpy as np
 import pytest
 
-from analytics.judgement.dangers import find_dangers
+from analytics.judgement.dangers import Oxidants, find_dangers
 from analytics.plant import Train
 from tests.analytics.condition.steady_train import plant
 
@@ -54,3 +56,28 @@ def test_what_is_not_known_is_no_danger() -> None:
 def test_every_danger_is_named() -> None:
     latest = {"stage1_pressure_drop_bar": 4.0, "stage2_pressure_drop_bar": 4.0, "feed_free_chlorine_mg_l": 1.0}
     assert len(find_dangers(latest, train())) == 3
+
+
+@pytest.mark.parametrize(("temperature", "found"), [(45.0, False), (45.4, True)])
+def test_water_warmer_than_the_element_stands(temperature: float, found: bool) -> None:
+    """45 °C, from memory: usual limit of polyamide elements; here the default of the element."""
+    dangers = find_dangers({"feed_temperature_c": temperature}, train())
+    assert bool(dangers) == found
+    assert all("45.4 °C" in one.headline and one.level == "act now" for one in dangers)
+
+
+@pytest.mark.parametrize(("seen", "found"), [(200.0, False), (212.0, True)])
+def test_chlorine_that_the_elements_have_seen(seen: float, found: bool) -> None:
+    """200 mg/L x h: the low end of a membrane maker's manual."""
+    dangers = find_dangers({}, train(), Oxidants(exposure_ppm_h=seen, since=date(2026, 1, 5)))
+    assert bool(dangers) == found
+    assert all("5 January 2026: at least 212 ppm·h; limit 200" in one.reason for one in dangers)
+    assert all(one.level == "watch" for one in dangers)
+
+
+@pytest.mark.parametrize(("orp", "found"), [(230.0, False), (240.0, True)])
+def test_orp_against_the_own_of_the_site(orp: float, found: bool) -> None:
+    """50 mV above the ORP at no chlorine; common practice, no source."""
+    dangers = find_dangers({}, train(), Oxidants(orp_mv=orp, orp_without_chlorine_mv=180.0))
+    assert bool(dangers) == found
+    assert all("60 mV above" in one.headline and "240 mV" in one.reason for one in dangers)

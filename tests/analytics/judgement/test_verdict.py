@@ -47,6 +47,30 @@ class TestPrecedence:
         assert {level for level, _, _ in self.STEPS} | {"not enough data"} == set(LEVELS)
 
 
+class TestLooksAfter:
+    """A danger that only asks for a look leads where nothing more urgent does, and is told first elsewhere."""
+
+    LOOK = Danger("ORP is 60 mV above: measure free chlorine.", "Feed ORP 240 mV; limit 230 mV.", "watch")
+
+    def test_it_lifts_a_steady_train(self) -> None:
+        found = verdict(flow(0.99), dangers=(self.LOOK,))
+        assert (found.level, found.headline, found.reasons[0]) == ("watch", self.LOOK.headline, self.LOOK.reason)
+        assert not any("nothing needs to be done" in reason for reason in found.reasons)
+
+    def test_it_does_not_hide_what_is_more_urgent(self) -> None:
+        found = verdict(flow(0.79), dangers=(self.LOOK,))
+        assert found.level == "act now" and "permeate flow" in found.headline and found.reasons[0] == self.LOOK.reason
+        assert verdict(flow(0.99), dangers=(self.LOOK, DANGER)).headline == DANGER.headline
+        assert verdict(flow(0.99), dangers=(self.LOOK,), meters=(METER,)).level == "check a meter"
+
+    def test_it_does_not_hide_what_cannot_be_known(self) -> None:
+        found = verdict(flow(0.99, temperature_corrected=False), dangers=(self.LOOK,))
+        assert found.level == "watch" and "cannot be judged" in found.reasons[-1]
+
+    def test_no_more_than_three_indicators_are_told(self) -> None:
+        assert len(verdict(flow(0.92), salt(1.02), drop(1.03), flow(0.98, scope="stage1")).reasons) == 3
+
+
 class TestSaltPassage:
     """Salt passage alone never calls for a cleaning: leaks and oxidation are looked at first."""
 

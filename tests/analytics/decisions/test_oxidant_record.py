@@ -1,0 +1,34 @@
+"""Oxidants from the days of a log: since when, how much, and silence where nothing was measured."""
+
+import numpy as np
+import pandas as pd
+
+from analytics.decisions.oxidant_record import oxidants_of
+from analytics.events import Event
+
+DAYS = pd.date_range("2026-01-01", periods=180, freq="D")
+
+
+def test_what_is_not_metered_is_not_known() -> None:
+    found = oxidants_of(pd.DataFrame(index=DAYS), (), "UTC")
+    assert np.isnan(found.exposure_ppm_h) and np.isnan(found.orp_mv) and np.isnan(found.orp_without_chlorine_mv)
+
+
+def test_half_a_year_of_a_little_chlorine() -> None:
+    """0.05 mg/L for 180 days: 0.05 x 24 x 180 = 216 mg/L x h; with new elements on day 150, 30 days are 36."""
+    days = pd.DataFrame({"raw_feed_free_chlorine_mg_l": 0.05}, index=DAYS)
+    new = Event(pd.Timestamp("2026-05-31T08:00Z").to_pydatetime(), "element-replacement", None, "")
+    assert round(oxidants_of(days, (), "UTC").exposure_ppm_h, 6) == 216.0
+    after = oxidants_of(days, (new,), "UTC")
+    assert (round(after.exposure_ppm_h, 6), after.since.isoformat()) == (36.0, "2026-05-31")
+
+
+def test_orp_of_last_week_only() -> None:
+    """The site's own is the median of days without chlorine; an ORP that ended weeks ago is not today's."""
+    orp = np.where(np.arange(180) < 179, 180.0, 260.0)
+    days = pd.DataFrame({"raw_feed_orp_mv": orp, "raw_feed_free_chlorine_mg_l": 0.0}, index=DAYS)
+    found = oxidants_of(days, (), "UTC")
+    assert (found.orp_mv, found.orp_without_chlorine_mv) == (260.0, 180.0)
+    assert np.isnan(
+        oxidants_of(days.assign(raw_feed_orp_mv=np.where(np.arange(180) < 150, 180.0, np.nan)), (), "UTC").orp_mv
+    )
