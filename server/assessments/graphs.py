@@ -1,4 +1,4 @@
-"""All charts of the train page, written out as JSON beside the boxes in which the page's script draws them."""
+"""All charts of the pages of a train, written out as JSON beside the boxes in which the page's script draws them."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,8 +13,8 @@ from analytics.events import Event
 from server.assessments.chart_parts import value_range
 from server.assessments.charts import changes_figure, small_figure
 from server.assessments.history import Curve, History, Mark, Panel, Timeline
-from server.assessments.levels import INDICATORS
-from server.assessments.panels import Document, main_panels, stage_panel, timeline
+from server.assessments.levels import INDICATORS, scope_words
+from server.assessments.panels import Document, main_panels, scope_panels, stage_panel, stage_scopes, timeline
 from server.display import number, sentence
 
 
@@ -27,6 +27,14 @@ class ChartBox:
     words: str
     figure: Markup
     panels: int = 0
+
+
+@dataclass(frozen=True)
+class RunCharts:
+    """One chart for the train and one for each stage, and the events that are numbered on them."""
+
+    boxes: tuple[ChartBox, ...] = ()
+    marks: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -51,7 +59,7 @@ def train_charts(document: Document, history: History, events: Sequence[Event], 
     past = Timeline(axis.first, min(axis.last, history.last), axis.reference)
     by_stage = [stage_panel(document, history, name, stages) for name in ("permeate_flow", "salt_passage")]
     return Charts(
-        changes=_changes(panels, axis) if panels else None,
+        changes=_stack("changes", "What has changed", panels, axis) if panels else None,
         stages=tuple(_small(f"stage-{n}", panel, plain) for n, panel in enumerate(by_stage) if panel),
         compare=_compare(document, history, panels, past),
         marks=axis.marks,
@@ -60,9 +68,23 @@ def train_charts(document: Document, history: History, events: Sequence[Event], 
     )
 
 
-def _changes(panels: Sequence[Panel], axis: Timeline) -> ChartBox:
+def _stack(name: str, title: str, panels: Sequence[Panel], axis: Timeline) -> ChartBox:
     words = "Relative to the reference. " + " ".join(_panel_words(panel) for panel in panels)
-    return ChartBox("changes", "What has changed", words, figure_json(changes_figure(panels, axis)), len(panels))
+    return ChartBox(name, title, words, figure_json(changes_figure(panels, axis)), len(panels))
+
+
+def run_charts(document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int) -> RunCharts:
+    """Draw all indicators that are judged: of the train, and of each stage."""
+    if not history.days:
+        return RunCharts()
+    scopes = ("train", *stage_scopes(document))
+    stacks = {scope: scope_panels(document, history, scope, stages) for scope in scopes}
+    stacks = {scope: stack for scope, stack in stacks.items() if stack}
+    axis = timeline(document, history, events, zone, [panel for stack in stacks.values() for panel in stack])
+    boxes = [
+        _stack(f"runs-{scope}", sentence(scope_words(scope)), stack, axis) for scope, stack in stacks.items() if stack
+    ]
+    return RunCharts(tuple(boxes), axis.marks)
 
 
 def _small(name: str, panel: Panel, axis: Timeline) -> ChartBox:

@@ -31,7 +31,7 @@ from server.assessments.evidence import (
 )
 from server.assessments.figures import KeyFigure, key_figures, stage_attention
 from server.assessments.graphs import Charts, train_charts
-from server.assessments.history import history_from_series
+from server.assessments.history import Mark, history_from_series
 from server.assessments.levels import Level, level_of
 from server.assessments.questions import Question, questions_of
 from server.assessments.water import Drawing, WaterScene
@@ -190,7 +190,7 @@ def train_page(
         charts=charts,
         compare_words=compare_words(document, history, frame.units) if charts.compare else "",
         questions=questions_of(document),
-        events=_event_rows(charts),
+        events=event_rows(charts.marks),
         months=month_table(history, stages),
         evidence=_evidence(document, frame.units),
     )
@@ -233,9 +233,9 @@ def _scene_title(plant: Plant, attention: Mapping[int, str]) -> str:
     return f"The way of the water: {in_list(stages)}.{' Marked: ' + in_list(marked) + '.' if marked else ''}"
 
 
-def _event_rows(charts: Charts) -> tuple[EventRow, ...]:
+def event_rows(marks: Sequence[Mark]) -> tuple[EventRow, ...]:
     """Events that are numbered on the chart."""
-    return tuple(EventRow(str(m.number), day(m.day), m.label, m.detail) for m in charts.marks)
+    return tuple(EventRow(str(m.number), day(m.day), m.label, m.detail) for m in marks)
 
 
 def _reference(document: Mapping[str, Any], units: str) -> ReferenceWords | None:

@@ -49,6 +49,15 @@ def stage_panel(document: Document, history: History, name: str, stages: int) ->
     return panel(document, history, name, scopes, stages, sentence(INDICATORS[name])) if len(scopes) > 1 else None
 
 
+def scope_panels(document: Document, history: History, scope: str, stages: int) -> list[Panel]:
+    """Every indicator that is judged of the train or of one stage."""
+    return [
+        panel(document, history, name, [scope], stages, sentence(label))
+        for name, label in INDICATORS.items()
+        if history.of(f"{scope}_{name}") is not None and _entry(document["indicators"], scope, name) is not None
+    ]
+
+
 def _scopes(stages: int) -> list[str]:
     return ["train", *(f"stage{n}" for n in range(1, stages + 1))]
 

@@ -7,12 +7,15 @@ from datetime import date
 from typing import Any
 
 from analytics.judgement.verdict import Verdict
+from server.assessments.graphs import RunCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
+from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
 from server.display import THIN, counted, days_between, number, sentence, signed
 from server.templating import Frame
 
 Document = Mapping[str, Any]
+NO_CHARTS = RunCharts()
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,8 @@ class RunsPage:
     frame: Frame
     site: str
     train: str
+    charts: RunCharts
+    events: tuple[EventRow, ...]
     runs: tuple[RunPart, ...]
     balances: tuple[BalanceRow, ...]
     sliders: tuple[Slider, ...]
@@ -62,12 +67,15 @@ class RunsPage:
     level: Level
 
 
-def runs_page(frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str]) -> RunsPage:
-    """Put the page together from a stored document and the limits that are tried."""
+def runs_page(
+    frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str], charts: RunCharts = NO_CHARTS
+) -> RunsPage:
+    """Put the page together from a stored document, its charts, and the limits that are tried."""
     sliders = sliders_of(document, asked)
     tried = verdict_with(document, sliders)
-    runs = _runs(document.get("run_facts", []))
-    return RunsPage(frame, site, train, runs, balance_rows(document), sliders, tried, level_of(tried.level))
+    runs, balances = _runs(document.get("run_facts", [])), balance_rows(document)
+    events = event_rows(charts.marks)
+    return RunsPage(frame, site, train, charts, events, runs, balances, sliders, tried, level_of(tried.level))
 
 
 def _runs(facts: Sequence[Mapping[str, Any]]) -> tuple[RunPart, ...]:

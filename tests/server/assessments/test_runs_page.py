@@ -1,7 +1,14 @@
 """Runs in words, and other limits tried on a stored answer."""
 
+from datetime import UTC, date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
+import numpy as np
+
+from analytics.events import Event
+from server.assessments.graphs import run_charts
+from server.assessments.history import History
 from server.assessments.runs_page import balance_rows, runs_page
 from server.assessments.what_if import sliders_of, verdict_with
 from server.templating import Frame
@@ -55,3 +62,16 @@ def test_balances_are_said_to_hold_or_not() -> None:
     one = {"name": "flow balance", "drift": 0.06, "days": 21, "tolerance": 0.03, "holds": False}
     assert balance_rows({"balances": [one]})[0].holds == "Does not hold"
     assert balance_rows({}) == ()
+
+
+def test_a_chart_is_drawn_for_the_train_and_for_each_stage_that_is_judged() -> None:
+    days = np.linspace(1.0, 0.93, 90)
+    columns = {f"{scope}_permeate_flow": days for scope in ("train", "stage1", "stage2")}
+    history = History(date(2025, 12, 1), 90, columns)
+    trends = [{"scope": scope, "name": "permeate_flow", "segments": []} for scope in ("train", "stage1")]
+    judged = [entry("permeate_flow", 0.93, 0.90) | {"scope": one["scope"]} for one in trends]
+    cleaned = Event(datetime(2026, 1, 10, tzinfo=UTC), "cleaning", 1, "citric acid")
+    charts = run_charts(DOCUMENT | {"indicators": judged, "trends": trends}, history, [cleaned], ZoneInfo("UTC"), 2)
+    assert [(box.title, box.panels) for box in charts.boxes] == [("Train", 1), ("Stage 1", 1)]
+    assert [(mark.number, mark.label) for mark in charts.marks] == [(1, "Cleaning, stage 1")]
+    assert run_charts(DOCUMENT, History(date(2025, 12, 1), 0, {}), [], ZoneInfo("UTC"), 2).boxes == ()
