@@ -8,11 +8,12 @@ from analytics.quantities import QUANTITIES, STATES
 from analytics.units import units_of
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
-from server.intake.moments import ORDERS, Order
+from server.intake.moments import ORDERS, Order, read_clock
 from server.intake.understand.compile import Corrections
 from server.intake.understand.understanding import Choices, Understanding
 
 LONGEST_NAME = 200
+EARLIEST_YEAR, LATEST_YEAR = 1970, 2100
 MARKS = {"point": ".", "comma": ",", "either": ".,"}
 
 
@@ -27,6 +28,8 @@ class Answers:
     states: tuple[str, ...]
     save_as: str
     decimal: str = ""
+    year: str = ""
+    shifts: tuple[str, ...] = ()
     errors: dict[str, str] = field(default_factory=dict)
 
     @classmethod
@@ -42,6 +45,8 @@ class Answers:
             timezone=found.time.timezone,
             states=tuple(found.states.values()),
             save_as="",
+            year=str(found.time.year) if found.time.year_reason else "",
+            shifts=tuple(found.time.shifts.values()),
         )
 
     @classmethod
@@ -56,6 +61,8 @@ class Answers:
             timezone=mapping.zone.key if mapping.zone else found.time.timezone,
             states=tuple(mapping.states.get(word, state) for word, state in found.states.items()),
             save_as="",
+            year=str(mapping.year or ""),
+            shifts=tuple(mapping.shifts.get(name, clock) for name, clock in found.time.shifts.items()),
         )
 
     @classmethod
@@ -70,6 +77,8 @@ class Answers:
             states=tuple(form.get(f"state-{number}", "") for number in range(len(found.states))),
             save_as=form.get("save_as", "").strip()[:LONGEST_NAME],
             decimal=form.get("decimal", ""),
+            year=form.get("year", "").strip(),
+            shifts=tuple(form.get(f"shift-{number}", "").strip() for number in range(len(found.time.shifts))),
         )
         return cls(**(vars(answers) | {"errors": _errors(answers, found)}))
 
@@ -81,7 +90,14 @@ class Answers:
         }
         order: Order | None = next((order for order in ORDERS if order == self.order), None)
         states = dict(zip(found.states, self.states, strict=True))
-        return Corrections(columns=columns, order=order, timezone=self.timezone, states=states)
+        return Corrections(
+            columns=columns,
+            order=order,
+            timezone=self.timezone,
+            states=states,
+            year=int(self.year) if found.time.year else None,
+            shifts=dict(zip(found.time.shifts, self.shifts, strict=True)),
+        )
 
 
 def _typed(meaning: str, unit: str) -> str:
@@ -101,16 +117,31 @@ def _errors(answers: Answers, found: Understanding) -> dict[str, str]:
         first.setdefault(meaning, name)
     if found.layout.marks_doubtful and answers.decimal not in MARKS:
         errors["decimal"] = "Say which is the decimal mark."
-    if answers.order not in ORDERS:
-        errors["order"] = "Say in which order the dates are written."
-    if answers.timezone and answers.timezone not in available_timezones():
-        errors["timezone"] = "This is no name of a time zone; one is Europe/Lisbon."
     if not any(meaning in QUANTITIES for meaning in answers.meanings):
         errors["columns"] = "Say of at least one column which quantity it holds."
     for number, state in enumerate(answers.states):
         if state not in ("", *STATES):
             errors[f"state-{number}"] = "Choose one of these."
+    return errors | _time_errors(answers, found)
+
+
+def _time_errors(answers: Answers, found: Understanding) -> dict[str, str]:
+    errors = {
+        f"shift-{number}": "Say a time of day, such as 06:00."
+        for number, clock in enumerate(answers.shifts)
+        if read_clock(clock) is None
+    }
+    if answers.order not in ORDERS:
+        errors["order"] = "Say in which order the dates are written."
+    if found.time.year and not _is_year(answers.year):
+        errors["year"] = f"Say the year of the first reading, such as {found.time.year}."
+    if answers.timezone and answers.timezone not in available_timezones():
+        errors["timezone"] = "This is no name of a time zone; one is Europe/Lisbon."
     return errors
+
+
+def _is_year(text: str) -> bool:
+    return text.isascii() and text.isdigit() and EARLIEST_YEAR <= int(text[:5]) <= LATEST_YEAR
 
 
 def _problem(meaning: str, unit: str) -> str:

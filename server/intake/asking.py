@@ -72,6 +72,14 @@ class StateLine:
 
 
 @dataclass(frozen=True)
+class ShiftLine:
+    number: int
+    name: str
+    clock: str
+    error: str
+
+
+@dataclass(frozen=True)
 class AskingPage:
     """What was understood, in the order in which a person should look at it."""
 
@@ -102,6 +110,11 @@ class AskingPage:
     timezone: str
     zone_reason: str
     zone_error: str
+    year_asked: bool
+    year: str
+    year_reason: str
+    year_error: str
+    shifts: tuple[ShiftLine, ...]
     save_as: str
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
@@ -144,6 +157,14 @@ def asking_page(
         timezone=answers.timezone,
         zone_reason=sentence(found.time.zone_reason),
         zone_error=answers.errors.get("timezone", ""),
+        year_asked=bool(found.time.year),
+        year=answers.year,
+        year_reason=_year_reason(found),
+        year_error=answers.errors.get("year", ""),
+        shifts=tuple(
+            ShiftLine(n, name, answers.shifts[n], answers.errors.get(f"shift-{n}", ""))
+            for n, name in enumerate(found.time.shifts)
+        ),
         save_as=answers.save_as,
         facts=_facts(found),
         notes=found.notes,
@@ -155,6 +176,11 @@ def asking_page(
         time=found.time.column,
         header_row=str(choices.header_row or layout.skip_rows + 1),
     )  # fmt: skip
+
+
+def _year_reason(found: Understanding) -> str:
+    said = f"{found.time.year_reason} says so. " if found.time.year_reason else ""
+    return f"{said}From December to January the next year begins by itself."
 
 
 def _headline(found: Understanding) -> str:
@@ -196,6 +222,8 @@ def _line(number: int, column: FoundColumn, answers: Answers) -> ColumnLine:
 
 
 def _confidence_words(column: FoundColumn) -> str:
+    if column.doubt is not None and column.meaning and not column.unit:
+        return "its unit is not known here"
     if column.doubt is not None:
         return "name and numbers disagree"
     return CONFIDENCE_WORDS[column.confidence] if column.meaning or column.confidence != "sure" else ""

@@ -63,6 +63,8 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
     names = {*found.names, *(column.name for column in found.columns)}
     for saved in saved_mappings(session, train_or_404(session, train_id).site_id):
         mapping = mapping_from_text(saved.text, file=saved.name)
+        if mapping.year:  # was said of another file
+            continue
         if {mapping.time_column, *mapping.columns} <= names:
             try:
                 table = read_upload(session, train_id, replace(upload, mapping_text=saved.text))

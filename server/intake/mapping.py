@@ -30,11 +30,13 @@ thousands = "."
 sheets = ["January", "February"]
 header_rows = 2               # their cells are joined; 0 where there is none: columns are "column A", ...
 skip_below = 1                # rows between the header and the first reading
+sideways = true               # dates across the top: the columns of the file are read as rows
 
 [time]
 clock = "Hour"                # the time of day, where it stands in a column of its own
 order = "day first"           # or "month first", "year first"
 carried = true                # a date stands for the rows below it, too
+year = 2024                   # of the first reading, where dates have none
 
 [long]                        # one row for each tag and time; [columns] then names tags
 tag = "Point"
@@ -44,13 +46,15 @@ quality = "Status"            # optional: rows that are not good have no value
 [states]
 "ON" = "running"
 
+[shifts]                      # time of day by the name of a shift, where the clock column holds such names
+"Night" = "22:00"
+
 [only]                        # where a file holds several trains
 "Skid" = "RO 1"
 ```
 """
 
 import codecs
-import difflib
 import math
 from dataclasses import dataclass, field
 from typing import Any
@@ -59,15 +63,17 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from analytics.quantities import STATES
 from server.errors import FileProblem
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header
-from server.intake.moments import ORDERS, Order
+from server.intake.mapping_values import only_keys, sub_table, text_at, whole_at, words_at, yes_at
+from server.intake.moments import ORDERS, Order, read_clock
 from server.intake.sheet import Layout
+from server.intake.spaced import SPACES
 from server.intake.times import ISO_TIME
 from server.toml_text import NotToml, read_toml
 
 MAX_MAPPING_BYTES = 1_000_000
 LAYOUT_KEYS = (
     "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
-    "header_rows", "skip_below",
+    "header_rows", "skip_below", "sideways",
 )  # fmt: skip
 
 
@@ -103,6 +109,8 @@ class FileMapping:
     carried: bool = False
     states: dict[str, str] = field(default_factory=dict)
     only: dict[str, str] = field(default_factory=dict)
+    year: int = 0
+    shifts: dict[str, str] = field(default_factory=dict)
     long: LongTable | None = None
 
     @property
@@ -111,7 +119,8 @@ class FileMapping:
         layout = self.layout
         asked = (
             layout.tolerant, layout.thousands, layout.sheets, layout.header_rows != 1, layout.skip_below,
-            self.clock_column, self.order, self.carried, self.states, self.only, self.long,
+            self.clock_column, self.order, self.carried, self.states, self.only, self.long, layout.sideways,
+            self.year, layout.delimiter == SPACES,
         )  # fmt: skip
         return any(asked)
 
@@ -152,26 +161,26 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         data = read_toml(text)
     except NotToml as error:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
-    _only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only"), "", file)
-    clock = _table(data, "time", file)
-    _only_keys(clock, ("column", "format", "timezone", "clock", "order", "carried"), "time.", file)
-    columns = _columns(_table(data, "columns", file), file)
-    constants = _constants(_table(data, "constants", file), set(columns.values()), file)
+    only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only", "shifts"), "", file)
+    clock = sub_table(data, "time", file)
+    only_keys(clock, ("column", "format", "timezone", "clock", "order", "carried", "year"), "time.", file)
+    columns = _columns(sub_table(data, "columns", file), file)
+    constants = _constants(sub_table(data, "constants", file), set(columns.values()), file)
     return FileMapping(
-        time_column=_text(clock, "column", "time.column", file, default=TIME),
+        time_column=text_at(clock, "column", "time.column", file, default=TIME),
         columns=columns,
-        time_format=_text(clock, "format", "time.format", file),
-        zone=_zone(_text(clock, "timezone", "time.timezone", file), file),
+        time_format=text_at(clock, "format", "time.format", file),
+        zone=_zone(text_at(clock, "timezone", "time.timezone", file), file),
         constants=constants,
-        layout=_layout(_table(data, "file", file), file),
-        clock_column=_text(clock, "clock", "time.clock", file),
-        order=_order(_text(clock, "order", "time.order", file), file),
-        carried=_yes(clock, "carried", "time.carried", file),
-        states=_states(_table(data, "states", file), file),
-        only={
-            name: _text(given, name, f'only."{name}"', file) for given in [_table(data, "only", file)] for name in given
-        },
-        long=_long(_table(data, "long", file), file),
+        layout=_layout(sub_table(data, "file", file), file),
+        clock_column=text_at(clock, "clock", "time.clock", file),
+        order=_order(text_at(clock, "order", "time.order", file), file),
+        carried=yes_at(clock, "carried", "time.carried", file),
+        states=_states(sub_table(data, "states", file), file),
+        only=_only(sub_table(data, "only", file), file),
+        long=_long(sub_table(data, "long", file), file),
+        year=whole_at(clock, "year", file, where="time"),
+        shifts=_shifts(sub_table(data, "shifts", file), file),
     )
 
 
@@ -181,6 +190,10 @@ def _order(text: str, file: str) -> Order | None:
     return next((order for order in ORDERS if order == text), None)
 
 
+def _only(given: dict[str, Any], file: str) -> dict[str, str]:
+    return {name: text_at(given, name, f'only."{name}"', file) for name in given}
+
+
 def _states(given: dict[str, Any], file: str) -> dict[str, str]:
     for word, state in given.items():
         if state not in ("", *STATES):
@@ -188,11 +201,18 @@ def _states(given: dict[str, Any], file: str) -> dict[str, str]:
     return given
 
 
+def _shifts(given: dict[str, Any], file: str) -> dict[str, str]:
+    for name, clock in given.items():
+        if not isinstance(clock, str) or read_clock(clock) is None:
+            raise FileProblem(file, f'shifts."{name}": found {clock!r}', expected='a time of day such as "22:00"')
+    return given
+
+
 def _long(given: dict[str, Any], file: str) -> LongTable | None:
     if not given:
         return None
-    _only_keys(given, ("tag", "value", "quality"), "long.", file)
-    parts = {key: _text(given, key, f"long.{key}", file) for key in ("tag", "value", "quality")}
+    only_keys(given, ("tag", "value", "quality"), "long.", file)
+    parts = {key: text_at(given, key, f"long.{key}", file) for key in ("tag", "value", "quality")}
     if not parts["tag"] or not parts["value"]:
         raise FileProblem(file, "[long] needs the names of two columns", expected='tag = "..." and value = "..."')
     return LongTable(**parts)
@@ -241,19 +261,20 @@ def _header(text: str, key: str, file: str) -> Header:
 
 
 def _layout(given: dict[str, Any], file: str) -> Layout:
-    _only_keys(given, LAYOUT_KEYS, "file.", file)
+    only_keys(given, LAYOUT_KEYS, "file.", file)
     layout = Layout(
-        encoding=_text(given, "encoding", "file.encoding", file, default="utf-8").lower(),
-        delimiter=_text(given, "delimiter", "file.delimiter", file),
-        decimal=_text(given, "decimal", "file.decimal", file, default="."),
-        sheet=_text(given, "sheet", "file.sheet", file),
-        skip_rows=_whole(given, "skip_rows", file),
-        missing=_words(given, "missing", file),
-        tolerant=_yes(given, "tolerant", "file.tolerant", file),
-        thousands=_text(given, "thousands", "file.thousands", file),
-        sheets=_words(given, "sheets", file),
-        header_rows=_whole(given, "header_rows", file, default=1),
-        skip_below=_whole(given, "skip_below", file),
+        encoding=text_at(given, "encoding", "file.encoding", file, default="utf-8").lower(),
+        delimiter=text_at(given, "delimiter", "file.delimiter", file),
+        decimal=text_at(given, "decimal", "file.decimal", file, default="."),
+        sheet=text_at(given, "sheet", "file.sheet", file),
+        skip_rows=whole_at(given, "skip_rows", file),
+        missing=words_at(given, "missing", file),
+        tolerant=yes_at(given, "tolerant", "file.tolerant", file),
+        thousands=text_at(given, "thousands", "file.thousands", file),
+        sheets=words_at(given, "sheets", file),
+        header_rows=whole_at(given, "header_rows", file, default=1),
+        skip_below=whole_at(given, "skip_below", file),
+        sideways=yes_at(given, "sideways", "file.sideways", file),
     )
     try:
         codecs.lookup(layout.encoding)
@@ -278,46 +299,3 @@ def _zone(name: str, file: str) -> ZoneInfo | None:
         raise FileProblem(
             file, f'time.timezone: "{name}" is not a time zone', expected="a name like Europe/Lisbon"
         ) from None
-
-
-def _table(data: dict[str, Any], key: str, file: str) -> dict[str, Any]:
-    value = data.get(key, {})
-    if not isinstance(value, dict):
-        raise FileProblem(file, f"{key}: found {value!r}", expected=f"a table [{key}]")
-    return value
-
-
-def _text(data: dict[str, Any], key: str, path: str, file: str, *, default: str = "") -> str:
-    value = data.get(key, default)
-    if not isinstance(value, str):
-        raise FileProblem(file, f"{path}: found {value!r}", expected="text in quotation marks")
-    return value
-
-
-def _yes(data: dict[str, Any], key: str, path: str, file: str) -> bool:
-    value = data.get(key, False)
-    if not isinstance(value, bool):
-        raise FileProblem(file, f"{path}: found {value!r}", expected="true or false")
-    return value
-
-
-def _whole(data: dict[str, Any], key: str, file: str, *, default: int = 0) -> int:
-    value = data.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-        raise FileProblem(file, f"file.{key}: found {value!r}", expected="a whole number, 0 or more")
-    return value
-
-
-def _words(data: dict[str, Any], key: str, file: str) -> tuple[str, ...]:
-    value = data.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(word, str) for word in value):
-        raise FileProblem(file, f"file.{key}: found {value!r}", expected='a list of words such as ["Bad"]')
-    return tuple(value)
-
-
-def _only_keys(data: dict[str, Any], known: tuple[str, ...], path: str, file: str) -> None:
-    for key in data:
-        if key not in known:
-            near = difflib.get_close_matches(key, known, n=1)
-            hint = f'; did you mean "{near[0]}"?' if near else f" (known: {', '.join(known)})"
-            raise FileProblem(file, f"{path}{key}: not a key known here{hint}")

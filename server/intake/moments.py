@@ -16,7 +16,7 @@ SERIALS = (20_000.0, 80_000.0)
 """Date numbers that are taken as such: 1954 to 2119."""
 SECONDS = (1e9, 2.2e9)
 """Seconds since 1970 that are taken as such: 2001 to 2039; a thousand times that is milliseconds."""
-_MONTHS = {
+MONTHS = {
     "jan": 1, "january": 1, "januar": 1, "janvier": 1, "janv": 1, "enero": 1, "ene": 1, "janeiro": 1, "gen": 1,
     "gennaio": 1, "feb": 2, "february": 2, "februar": 2, "fevrier": 2, "fevr": 2, "febrero": 2, "fev": 2,
     "fevereiro": 2, "febbraio": 2, "mar": 3, "march": 3, "marz": 3, "maerz": 3, "mrz": 3, "mars": 3, "marzo": 3,
@@ -86,14 +86,14 @@ def read_moment(cell: Cell, order: Order) -> Moment | None:
         return Moment(datetime.combine(cell, time()), False)
     if isinstance(cell, float):
         return _from_number(cell)
-    return _from_text(_plain(cell), order) if isinstance(cell, str) else None
+    return _from_text(plain_text(cell), order) if isinstance(cell, str) else None
 
 
 def date_numbers(cell: Cell) -> DateNumbers | None:
     """The numbers of a date written in figures alone, to find out their order; None for anything else."""
     if not isinstance(cell, str):
         return None
-    found = _NUMBERS.match(_plain(cell))
+    found = _NUMBERS.match(plain_text(cell))
     if found is None:
         return None
     return DateNumbers(int(found[1]), int(found[2]), int(found[3]), len(found[1]), len(found[3]))
@@ -116,7 +116,7 @@ def read_clock(cell: Cell) -> timedelta | None:
         return _clock_number(cell)
     if not isinstance(cell, str):
         return None
-    text = _plain(cell)
+    text = plain_text(cell)
     if re.fullmatch(r"\d{3,4}", text):
         return _span(int(text[:-2]), int(text[-2:]), 0)
     if re.fullmatch(r"0?\.\d+", text):
@@ -153,7 +153,7 @@ def _clock(found: re.Match[str]) -> timedelta | None:
     return _span(hour, minute, second)
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """Small letters without accents, plain spaces, no weekday, no ordinals."""
     plain = " ".join(text.lower().translate(_ACCENTS).split())
     plain = _WEEKDAY.sub("", plain)
@@ -203,8 +203,8 @@ def _date(text: str, order: Order) -> tuple[re.Match[str], int, int, int] | None
         return found, _full_year(third), month, day
     for pattern, places in ((_DAY_NAME, (3, 2, 1)), (_NAME_DAY, (3, 1, 2)), (_YEAR_NAME, (1, 2, 3))):
         found = pattern.match(text)
-        if found is not None and found[places[1]] in _MONTHS:
-            return found, _full_year(int(found[places[0]])), _MONTHS[found[places[1]]], int(found[places[2]])
+        if found is not None and found[places[1]] in MONTHS:
+            return found, _full_year(int(found[places[0]])), MONTHS[found[places[1]]], int(found[places[2]])
     return None
 
 

@@ -8,7 +8,7 @@ import csv
 import io
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -16,6 +16,7 @@ from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 
 from server.errors import FileProblem
 from server.intake.kinds import TABLE, is_workbook
+from server.intake.spaced import SPACES, split_spaced
 from server.intake.workbook import check_workbook
 
 Cell = str | float | datetime | date | time | None
@@ -95,7 +96,10 @@ def decode(content: bytes, file: str, encoding: str) -> str:
 
 def _text_rows(content: bytes, file: str, decoding: Decoding) -> Iterator[Row]:
     text = decode(content, file, decoding.encoding)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=decoding.delimiter, skipinitialspace=True)
+    if decoding.delimiter == SPACES:
+        reader: Iterable[list[str]] = split_spaced(text.splitlines())
+    else:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=decoding.delimiter, skipinitialspace=True)
     number = 0
     try:
         for number, cells in enumerate(reader, start=1):  # for the message below

@@ -46,6 +46,7 @@ class Layout:
     sheets: tuple[str, ...] = ()
     header_rows: int = 1
     skip_below: int = 0
+    sideways: bool = False
 
 
 @dataclass(frozen=True)

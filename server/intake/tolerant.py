@@ -6,62 +6,37 @@ that come again, rows without any value. What cannot be read stays as it is and 
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.quantities import QUANTITIES
-from analytics.units import from_canonical, to_canonical, units_of
+from analytics.units import units_of
 from server.errors import FileProblem
 from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, read_clock, read_moment
-from server.intake.numerals import Marks, could_be_two, is_no_value, plain_number, read_number
-from server.intake.rows import NEVER_WORKED_OUT, Cell, Decoding, Row, place_of, read_rows
+from server.intake.numerals import is_no_value
+from server.intake.rows import Cell, Decoding, Row, place_of, read_rows
 from server.intake.sheet import Sheet
-from server.intake.table import A_NUMBER, RowProblem
-from server.intake.understand.unit_words import read_unit
+from server.intake.sideways import upright
+from server.intake.tolerant_numbers import Numbers, Told
+from server.intake.understand.long_tables import GOOD
+from server.intake.yearless import with_years
 
 SUMMARY_WORDS = (
     "total", "sum", "average", "avg", "mean", "min", "max", "minimum", "maximum", "summe", "mittel", "mittelwert",
     "gesamt", "moyenne", "somme", "promedio", "media", "suma", "std", "stdev", "count", "median", "durchschnitt",
     "grand total", "subtotal", "monthly", "limit", "limits", "target", "design", "unit", "units",
 )  # fmt: skip
-GOOD = frozenset(("", "good", "ok", "0", "192", "valid", "g", "true", "1", "gut", "bon", "bueno"))
-"""Quality of a value that counts (192 is "good" in OPC)."""
-MOST_PROBLEMS = 200_000
-
-
-@dataclass
-class _Told:
-    """What was bent straight, counted, and what could not be."""
-
-    counts: Counter[str] = field(default_factory=Counter)
-    rows: dict[str, list[int]] = field(default_factory=dict)
-    problems: list[RowProblem] = field(default_factory=list)
-
-    def note(self, what: str, row: int) -> None:
-        self.counts[what] += 1
-        self.rows.setdefault(what, []).append(row)
-
-    def problem(self, row: int, column: str, value: Cell, what: str, expected: str) -> None:
-        if len(self.problems) < MOST_PROBLEMS:
-            self.problems.append(RowProblem(row, column, cell_text(value), what, expected))
-
-    def notes(self, sheets: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(f"{what}: {_listed(self.rows[what], sheets)}." for what in self.counts)
-
-
-def _listed(rows: list[int], sheets: tuple[str, ...]) -> str:
-    places = [place_of(row, sheets) for row in dict.fromkeys(rows)]
-    texts = [f'{row} of "{sheet}"' if len(sheets) > 1 else str(row) for sheet, row in places]
-    shown = ", ".join(texts[:5])
-    return f"{'row' if len(texts) == 1 else 'rows'} {shown}" + (f" and {len(texts) - 5} more" if len(texts) > 5 else "")
+ANYWHERE = frozenset((
+    "total", "subtotal", "sum", "average", "avg", "mean", "summe", "mittelwert", "gesamt", "moyenne", "somme",
+    "promedio", "durchschnitt", "somma", "ø", "stdev", "median",
+))  # fmt: skip
+"""Words that make a row one of sums wherever they stand in its first cell: "Week 2 average"."""
 
 
 def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
@@ -76,8 +51,10 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     sheets = layout.sheets or ((layout.sheet,) if layout.sheet else ())
     encoding = "utf-8-sig" if layout.encoding in ("utf-8", "") else layout.encoding
     rows = read_rows(content, file, Decoding(encoding, layout.delimiter or ",", sheets))
+    if layout.sideways:
+        rows = upright(rows)
     table = _Table(file, mapping, rows)
-    told = _Told()
+    told = Told()
     cells = _long(table, told) if mapping.long else _wide(table, told)
     hidden = {mapping.clock_column, *mapping.only}
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
@@ -109,7 +86,7 @@ class _Table:
             raise FileProblem(self.file, what, row=self.header_row, expected=f"one of: {listed}")
         return self.names.index(name)
 
-    def readings(self, told: _Told) -> Iterator[Row]:
+    def readings(self, told: Told) -> Iterator[Row]:
         """Rows that hold anything and are no header, of the train that is meant."""
         only = {self.number(name): value for name, value in self.mapping.only.items()}
         rows = self._rows if self._first is None else (row for part in ([self._first], self._rows) for row in part)
@@ -132,7 +109,7 @@ def _at(row: Row, number: int) -> Cell:
     return row.cells[number] if number < len(row.cells) else None
 
 
-def _wide(table: _Table, told: _Told) -> pd.DataFrame:
+def _wide(table: _Table, told: Told) -> pd.DataFrame:
     mapping = table.mapping
     time, clock = table.number(mapping.time_column), table.number(mapping.clock_column) if mapping.clock_column else -1
     used = {table.number(theirs): ours for theirs, ours in mapping.columns.items()}
@@ -161,7 +138,7 @@ def _wide(table: _Table, told: _Told) -> pd.DataFrame:
     return pd.DataFrame(columns, index=pd.Index(index, dtype=np.int64))
 
 
-def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: _Told) -> Row:
+def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: Told) -> Row:
     """A row that is longer than its header: commas of a remark at its end are put back, anything else is a problem."""
     surplus = [cell for cell in row.cells[width:] if cell is not None]
     if not surplus:
@@ -175,7 +152,7 @@ def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: _To
     return Row(row.number, row.cells[:width])
 
 
-def _is_reading(row: Row, when: Cell, used: Sequence[int], told: _Told) -> bool:
+def _is_reading(row: Row, when: Cell, used: Sequence[int], told: Told) -> bool:
     """Whether a row is a reading; those that are sums, footnotes or empty are told and left out."""
     has_values = any(not is_no_value(_at(row, number)) for number in used)
     first = next((cell for cell in row.cells if cell is not None), None)
@@ -194,8 +171,8 @@ def _is_reading(row: Row, when: Cell, used: Sequence[int], told: _Told) -> bool:
 def _says_summary(cell: Cell) -> bool:
     if not isinstance(cell, str):
         return False
-    words = cell.lower().rstrip(":").split()
-    return bool(words) and (words[0].strip(":.") in SUMMARY_WORDS or " ".join(words) in SUMMARY_WORDS)
+    words = [word.strip(":.()") for word in cell.lower().split()]
+    return bool(words) and (words[0] in SUMMARY_WORDS or any(word in ANYWHERE for word in words))
 
 
 def _times(cells: Sequence[Cell], clocks: Sequence[Cell] | None, mapping: FileMapping) -> list[str | None]:
@@ -203,6 +180,8 @@ def _times(cells: Sequence[Cell], clocks: Sequence[Cell] | None, mapping: FileMa
     if mapping.time_format:
         return [None if cell is None else cell_text(cell) for cell in cells]
     order = mapping.order or "year first"
+    if mapping.year:
+        cells = with_years(cells, order, mapping.year)
     moments = {cell: read_moment(cell, order) for cell in set(cells)}
     with_clock = sum(1 for cell in cells if (moment := moments[cell]) and moment.has_clock)
     midnight = clocks is None and with_clock > 0.5 * len(cells)
@@ -212,7 +191,8 @@ def _times(cells: Sequence[Cell], clocks: Sequence[Cell] | None, mapping: FileMa
         if moment is None:
             texts.append(None if cell is None else cell_text(cell))
         elif clocks is not None and clocks[position] is not None:
-            texts.append(_joined(moment.at, cell, clocks[position]))
+            clock = clocks[position]
+            texts.append(_joined(moment.at, cell, mapping.shifts.get(cell_text(clock), clock)))
         elif moment.has_clock or midnight:
             texts.append(moment.at.isoformat(sep=" "))
         else:
@@ -231,7 +211,7 @@ def _joined(day: datetime, cell: Cell, clock: Cell) -> str:
 
 
 def _column(
-    cells: Sequence[Cell], rows: Sequence[int], name: str, ours: str, mapping: FileMapping, told: _Told
+    cells: Sequence[Cell], rows: Sequence[int], name: str, ours: str, mapping: FileMapping, told: Told
 ) -> list[Any] | npt.NDArray[np.float64]:
     if ours == "remark":
         return [None if cell is None else cell_text(cell) for cell in cells]
@@ -239,78 +219,11 @@ def _column(
         return [mapping.states.get(text, text) for text in (cell_text(cell) for cell in cells)]
     header = parse_header(ours)
     unit, quantity = header.unit or header.quantity.unit, header.quantity
-    numbers = _Numbers(name, unit, units_of(quantity.unit), mapping, told)
+    numbers = Numbers(name, unit, units_of(quantity.unit), mapping, told)
     return numbers.read(cells, rows)
 
 
-class _Numbers:
-    """Reads the cells of one column as numbers in its unit."""
-
-    def __init__(self, name: str, unit: str, units: tuple[str, ...], mapping: FileMapping, told: _Told) -> None:
-        self.name, self.unit, self.units, self.told = name, unit, units, told
-        self.marks = Marks(mapping.layout.decimal, mapping.layout.thousands)
-        self.missing = frozenset(mapping.layout.missing)
-
-    def read(self, cells: Sequence[Cell], rows: Sequence[int]) -> list[Any] | npt.NDArray[np.float64]:
-        found = [self._one(cell, row) for cell, row in zip(cells, rows, strict=True)]
-        if all(value is None or isinstance(value, float) for value in found):
-            return np.array([np.nan if value is None else value for value in found], dtype=np.float64)
-        return found
-
-    def _one(self, cell: Cell, row: int) -> Any:
-        if isinstance(cell, float):
-            return cell
-        plain = plain_number(cell, self.marks) if isinstance(cell, str) else None
-        if plain is not None:
-            return plain
-        if is_no_value(cell) or cell in self.missing:
-            if cell is not None and any(sign.isalpha() for sign in str(cell)):
-                self.told.note(f'Cells that say "{cell_text(cell)[:20]}" have no value', row)
-            return None
-        numeral = read_number(cell, self.marks)
-        if numeral is None or (isinstance(cell, str) and could_be_two(cell, self.marks)):
-            return self._not_a_number(cell, row, two=numeral is not None)
-        if numeral.sign:
-            self.told.note(
-                f'"{self.name}": values beyond what the instrument shows ({numeral.sign}) are taken at it', row
-            )
-        return self._in_unit(numeral.value, numeral.behind, cell, row)
-
-    def _not_a_number(self, cell: Cell, row: int, *, two: bool) -> Any:
-        if isinstance(cell, str) and cell.startswith("="):
-            what = "is a formula that was saved without its value" if cell == NEVER_WORKED_OUT else "is a formula"
-            self.told.problem(row, self.name, None if cell == NEVER_WORKED_OUT else cell, what, "its value, a number")
-            return None
-        if two:
-            self.told.problem(row, self.name, cell, "can be read as two numbers", "one decimal mark in the whole file")
-            return None
-        if isinstance(cell, datetime | date):
-            what = "is a date, perhaps a number that a spreadsheet has turned into one"
-            self.told.problem(row, self.name, cell, what, A_NUMBER)
-            return None
-        return cell if isinstance(cell, str) else cell_text(cell)
-
-    def _in_unit(self, value: float, behind: str, cell: Cell, row: int) -> Any:
-        """The value in the unit of the column, when another is written behind it."""
-        behind = behind.strip("*() ")
-        if not behind:
-            return value
-        unit = read_unit(behind)
-        if unit is None or unit == self.unit:
-            return value if unit else cell
-        if unit not in self.units:
-            self.told.problem(row, self.name, cell, f"is in {behind}", f"a number in {self.unit}")
-            return None
-        canonical = QUANTITIES_BY_UNIT[self.units[0]]
-        self.told.note(f'"{self.name}": values in {unit} were converted to {self.unit}', row)
-        return float(from_canonical(to_canonical(value, unit, canonical), canonical, self.unit))
-
-
-QUANTITIES_BY_UNIT = {units_of(q.unit)[0]: q.unit for q in QUANTITIES.values()}
-"""Canonical unit by the first of the units that fit it."""
-
-
-def _long(table: _Table, told: _Told) -> pd.DataFrame:
+def _long(table: _Table, told: Told) -> pd.DataFrame:
     """One row for each tag and time becomes one row for each time."""
     mapping = table.mapping
     if mapping.long is None:
@@ -341,7 +254,7 @@ def _long(table: _Table, told: _Told) -> pd.DataFrame:
     return pd.DataFrame(frame, index=pd.Index(list(first.values()), dtype=np.int64))
 
 
-def _together(texts: list[str | None], tags: list[str], rows: list[Row], told: _Told) -> list[str | None]:
+def _together(texts: list[str | None], tags: list[str], rows: list[Row], told: Told) -> list[str | None]:
     """Times to the minute, where tags were read some seconds apart and would otherwise never meet."""
     longest = max(Counter(tags).values(), default=0)
     minutes = [text and text[:16] + ":00" + text[19:] if text and len(text) > 16 else text for text in texts]
@@ -361,7 +274,7 @@ def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:
             raise FileProblem(table.file, what, row=table.header_row, expected=f"one of: {listed}")
 
 
-def _good(row: Row, value: int, quality: int, told: _Told) -> Cell:
+def _good(row: Row, value: int, quality: int, told: Told) -> Cell:
     """The value of a row, unless its quality is not good."""
     if quality >= 0 and cell_text(_at(row, quality)).strip().lower() not in GOOD:
         told.note("Values whose quality is not good were left out", row.number)
@@ -370,7 +283,7 @@ def _good(row: Row, value: int, quality: int, told: _Told) -> Cell:
 
 
 def _placed(
-    found: Iterable[Any], places: Sequence[int], rows: Sequence[int], count: int, name: str, told: _Told
+    found: Iterable[Any], places: Sequence[int], rows: Sequence[int], count: int, name: str, told: Told
 ) -> list[Any] | npt.NDArray[np.float64]:
     """Values at their times; another value of the same tag and time is a problem of its row."""
     column: list[Any] = [None] * count

@@ -169,6 +169,9 @@ def _with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
     if facets.unit and facets.unit != PERCENT and facets.unit in units_of(quantity.unit):
         doubt = _doubt(draft, facets.unit, expected, usual)
         return replace(found, unit=facets.unit, unit_reason=facets.unit_where, doubt=doubt)
+    if facets.unknown_unit and quantity.unit != "-":
+        text = f'"{draft.name}" is given in "{facets.unknown_unit}", a unit that is not known here: in which is it?'
+        return replace(found, confidence="guess", doubt=Doubt("", text))
     if quantity.unit not in GAUGE_UNITS:
         return replace(found, unit=quantity.unit, unit_reason="there is hardly another")
     unit, reason, confidence = _unit_by_values(draft.numbers, quantity.unit, expected, usual, system)

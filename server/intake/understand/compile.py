@@ -22,6 +22,8 @@ class Corrections:
     states: Mapping[str, str] = field(default_factory=dict)
     constants: Mapping[str, float] = field(default_factory=dict)
     marks: Marks | None = None
+    year: int | None = None
+    shifts: Mapping[str, str] = field(default_factory=dict)
 
 
 NO_CORRECTIONS = Corrections()
@@ -38,15 +40,23 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
     time = found.time
     columns = {column.name: corrections.columns.get(column.name, column.typed) for column in found.columns}
     zone = time.timezone if corrections.timezone is None else corrections.timezone
-    clock = [("column", time.column), ("clock", time.clock), ("order", corrections.order or time.order)]
+    clock: list[tuple[str, object]] = [
+        ("column", time.column),
+        ("clock", time.clock),
+        ("order", corrections.order or time.order),
+    ]
+    clock += [("carried", time.carried), ("year", corrections.year or time.year)]
+    clock += [("timezone", "" if zone == site_zone else zone)]
     parts = [
         _table("file", _file(found, corrections.marks or found.layout.marks)),
-        _table("time", [*clock, ("carried", time.carried), ("timezone", "" if zone == site_zone else zone)]),
+        _table("time", clock),
         _table("columns", [(name, typed) for name, typed in columns.items() if typed]),
         _table("constants", list(corrections.constants.items())),
     ]
     if "state" in columns.values():
         parts.append(_table("states", list((found.states | dict(corrections.states)).items()), keep_empty=True))
+    if time.shifts:
+        parts.append(_table("shifts", list((time.shifts | dict(corrections.shifts)).items())))
     long = found.layout.long
     if long is not None:
         parts.append(_table("long", [("tag", long.tag), ("value", long.value), ("quality", long.quality)]))
@@ -67,6 +77,7 @@ def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:
         ("thousands", marks.thousands),
         ("sheet", only_sheet),
         ("sheets", list(layout.sheets) if several else []),
+        ("sideways", layout.sideways),
         ("skip_rows", layout.skip_rows),
         *([] if layout.header_rows == 1 else [("header_rows", layout.header_rows)]),
         ("skip_below", layout.skip_below),

@@ -2,11 +2,13 @@
 
 import csv
 import io
+import re
 from collections import Counter
 from dataclasses import dataclass
 
 from server.errors import FileProblem
 from server.intake.kinds import TABLE
+from server.intake.spaced import SPACES, split_spaced
 
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig", "begins with the mark of UTF-8"),
@@ -15,8 +17,13 @@ _MARKS = (
 )
 _DELIMITERS = ("\t", ";", "|", ",")
 """Where two fit the lines equally well, the rarer sign is the one that was meant."""
-DELIMITER_WORDS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas"}
+DELIMITER_WORDS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas", SPACES: "spaces"}
 _LINES = 400
+_MOST = 0.6
+"""Share of the lines that a sign must split alike before spaces are not thought of."""
+_NUMBER = re.compile(r"[-+<>]?\d[\d.:/-]*(?:,\d+)?")
+_FEWEST = 2
+"""Numbers, dates or clock times in a row of a table that is divided by spaces."""
 _OLD_DOS = ("øC", "æS", "m\xfc/h", "øF")
 """Degree, micro and cube signs of an old DOS code page, read as Windows text."""
 
@@ -84,7 +91,8 @@ def find_delimiter(text: str) -> str:
     lines = [line for line in text[:200_000].splitlines()[:_LINES] if line.strip()]
     scores = {delimiter: _score(lines, delimiter) for delimiter in _DELIMITERS}
     best = max(scores.values())
-    return next(delimiter for delimiter in _DELIMITERS if scores[delimiter] >= 0.9 * best) if best else ","
+    found = next(delimiter for delimiter in _DELIMITERS if scores[delimiter] >= 0.9 * best) if best else ","
+    return SPACES if (best < _MOST or found == ",") and _is_spaced(lines, found) else found
 
 
 def _score(lines: list[str], delimiter: str) -> float:
@@ -97,3 +105,12 @@ def _score(lines: list[str], delimiter: str) -> float:
     if not several:
         return 0.0
     return several.most_common(1)[0][1] / len(lines)
+
+
+def _is_spaced(lines: list[str], other: str) -> bool:
+    """Whether spaces divide the columns: numbers stand between them, and `other` only parts units from tenths."""
+    if any(re.search(rf"(?<!\d){re.escape(other)}|{re.escape(other)}(?!\d)", line) for line in lines):
+        return False
+    rows = [cells for cells in split_spaced(lines) if len(cells) > 1]
+    numbers = [cells for cells in rows if sum(_NUMBER.fullmatch(cell) is not None for cell in cells) >= _FEWEST]
+    return len(numbers) >= 0.5 * len(lines) and len({len(cells) for cells in numbers}) <= 2

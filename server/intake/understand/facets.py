@@ -50,6 +50,7 @@ class Facets:
     stage: int = 0
     second_pass: bool = False
     owner: str = ""
+    unknown_unit: str = ""
 
     @property
     def water(self) -> str:
@@ -86,6 +87,7 @@ def facets_of(header: str, unit: str = "") -> Facets:
         stage=stage,
         second_pass=_second_pass(words),
         owner=owner,
+        unknown_unit="" if unit else found.unknown,
     )
 
 

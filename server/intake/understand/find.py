@@ -44,6 +44,7 @@ class _Table:
     place: Place
     rows: tuple[Row, ...]
     titles: tuple[Cell, ...]
+    sideways: bool
 
 
 def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO_CHOICES) -> Understanding:
@@ -57,7 +58,8 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     sample = sample_file(content, file, choices.header_row)
     table = _choose(sample, file, choices, known)
     delimiter = sample.decoding.delimiter
-    times = find_times(table.rows, table.place.names, table.titles, known, choices.time)
+    titles = (*table.titles, *table.sheets, file)
+    times = find_times(table.rows, table.place.names, titles, known, choices.time)
     if times is None:
         raise _no_times(file, table)
     cells = _columns(table, times)
@@ -80,6 +82,7 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         header_rows=table.place.header,
         skip_below=table.place.between,
         long=long,
+        sideways=table.sideways,
         only=only,
     )
     notes = _notes(sample, table, layout, times)
@@ -100,7 +103,7 @@ def _choose(sample: FileSample, file: str, choices: Choices, known: Known) -> _T
     place = best.place or Place(0, 0, 0, ())  # there is one, by the choice above
     titles = tuple(cell for row in best.rows[: place.before] for cell in row.cells if cell is not None)
     rows = tuple(row for sheet in alike for row in sheet.rows[place.first :] if any(c is not None for c in row.cells))
-    return _Table(tuple(sheet.name for sheet in alike if sheet.name), place, rows, titles)
+    return _Table(tuple(sheet.name for sheet in alike if sheet.name), place, rows, titles, best.sideways)
 
 
 def _owner(sheet: SheetSample) -> str:
@@ -123,6 +126,8 @@ def _worth(sheet: SheetSample) -> tuple[int, int]:
 
 def _alike(sheet: SheetSample, best: SheetSample) -> bool:
     if sheet.place is None or best.place is None:
+        return False
+    if sheet.sideways != best.sideways:
         return False
     same = (sheet.place.before, sheet.place.header) == (best.place.before, best.place.header)
     return same and [name.lower() for name in sheet.place.names] == [name.lower() for name in best.place.names]
@@ -203,6 +208,8 @@ def _only(cells: dict[str, Sequence[Cell]] | dict[str, list[Cell]], known: Known
 
 def _notes(sample: FileSample, table: _Table, layout: TableLayout, times: TimeRule) -> tuple[str, ...]:
     notes = []
+    if layout.sideways:
+        notes.append("Dates stand across the top: columns are read as rows, and row 3 means the third column.")
     if layout.skip_rows:
         notes.append(f"{_rows(layout.skip_rows)} before the header: titles, left out.")
     if layout.header_rows > 1:

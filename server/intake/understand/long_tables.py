@@ -8,6 +8,8 @@ from server.intake.understand.understanding import LongLayout
 from server.intake.understand.unit_words import read_unit
 from server.intake.understand.words import facet_of, words_of
 
+GOOD = frozenset(("", "good", "ok", "0", "192", "valid", "g", "true", "1", "gut", "bon", "bueno"))
+"""Quality of a value that counts (192 is "good" in OPC)."""
 MOST_TAGS = 400
 MOST_COLUMNS = 8
 """A long table is narrow."""
@@ -25,9 +27,10 @@ def find_long(columns: Mapping[str, Sequence[Cell]], marks: Marks) -> LongLayout
     if not 1 <= len(numeric) <= 2:
         return None
     units = [name for name in texts if _are_units(columns[name])]
-    tags = [name for name in texts if name not in units and _repeats(columns[name])]
+    tags = [name for name in texts if name not in units and _repeats(columns[name]) and not _says(name, "shift")]
     named = [name for name in tags if _says(name, "tag")]
     quality = next((name for name in texts if _says(name, "quality")), "")
+    quality = quality or next((name for name in texts if _says(name, "state") and _are_good(columns[name])), "")
     tags = [name for name in (named or tags) if name != quality]
     value = next((name for name in numeric if _says(name, "value")), numeric[0])
     if not tags or not (named or _says(value, "value") or _name_columns(columns[tags[0]])):
@@ -54,6 +57,12 @@ def _repeats(cells: Sequence[Cell]) -> bool:
 def _are_units(cells: Sequence[Cell]) -> bool:
     filled = [cell for cell in cells if isinstance(cell, str)]
     return bool(filled) and sum(read_unit(cell) is not None for cell in filled) > 0.8 * len(filled)
+
+
+def _are_good(cells: Sequence[Cell]) -> bool:
+    """Whether a column of states speaks of values rather than of the plant: most of them are good."""
+    filled = [cell.lower() for cell in cells if isinstance(cell, str)]
+    return bool(filled) and sum(cell in GOOD for cell in filled) >= 0.5 * len(filled)
 
 
 def _says(name: str, what: str) -> bool:

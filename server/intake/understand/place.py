@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from server.intake.header_rows import header_names
-from server.intake.moments import read_clock, read_moment
+from server.intake.moments import ORDERS, read_clock, read_moment
 from server.intake.rows import Cell, Row
 from server.intake.understand.unit_words import read_unit
 from server.intake.understand.words import knows_words
+from server.intake.yearless import LEAP_YEAR, LONGEST_DATE, with_year
 
 FURTHEST_HEADER = 80
 """Rows within which a table must begin."""
@@ -84,9 +85,10 @@ def _kind(cells: Sequence[Cell]) -> _Kind:
 def _is_date(cell: Cell) -> bool:
     if isinstance(cell, float):
         return False
-    if isinstance(cell, str) and len(cell) > 40:
+    if isinstance(cell, str) and len(cell) > LONGEST_DATE:
         return False
-    return any(read_moment(cell, order) is not None for order in ("day first", "month first", "year first"))
+    full = with_year(cell, LEAP_YEAR) or cell
+    return any(read_moment(full, order) is not None for order in ORDERS)
 
 
 def _is_number(cell: Cell) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from server.errors import FileProblem
 from server.intake.kinds import is_workbook, refuse_wrong_kind
 from server.intake.rows import Decoding, Row, decode, read_rows, sheet_names
+from server.intake.sideways import is_sideways, upright
 from server.intake.understand.encoding import find_delimiter, find_encoding
 from server.intake.understand.place import Place, find_place
 
@@ -22,6 +23,7 @@ class SheetSample:
     name: str
     rows: tuple[Row, ...]
     place: Place | None
+    sideways: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,8 +56,11 @@ def sample_file(content: bytes, file: str, header_row: int = 0) -> FileSample:
 
 def _sheet(name: str, rows: Iterator[Row], header_row: int) -> SheetSample:
     kept = tuple(row for place, row in enumerate(rows) if place < WHOLE or place % STEP == 0)
-    if not header_row:
-        return SheetSample(name, kept, find_place(kept))
+    sideways = is_sideways(kept)
+    if sideways:
+        kept = tuple(upright(kept))
+    if not header_row or sideways:
+        return SheetSample(name, kept, find_place(kept), sideways)
     skipped = kept[header_row - 1 :]
     place = find_place(skipped, at_top=True)
     return SheetSample(name, kept, place and place.below(header_row - 1))

@@ -26,7 +26,7 @@ def state_of(word: str) -> str:
     ('starting', 'stopped', 'running')
     """
     plain = "".join(sign for sign in word.lower().removesuffix(".0") if sign.isalnum())
-    plain = plain.translate(str.maketrans("äöüéèáóíç", "aoueeaoic"))
+    plain = plain.translate(str.maketrans("äöüéèêëáàâóôíîúûñç", "aoueeeeaaaooiiuunc"))
     return STATE_OF.get(plain, "")
 
 

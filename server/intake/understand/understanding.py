@@ -95,6 +95,11 @@ class TimeRule:
     timezone: str
     zone_reason: str
     carried: bool
+    year: int = 0
+    """Of the first reading, where dates have none; then a person must be asked, and `year_reason` is why this one."""
+    year_reason: str = ""
+    shifts: dict[str, str] = field(default_factory=dict)
+    """Where `clock` holds names of shifts: the time of day that each is taken to be read at."""
 
 
 @dataclass(frozen=True)
@@ -123,6 +128,7 @@ class TableLayout:
     header_rows: int
     skip_below: int
     long: LongLayout | None = None
+    sideways: bool = False
     only: tuple[str, str] | None = None
     """Column and value of the rows that belong to this train, where a file holds several."""
 
@@ -155,6 +161,12 @@ class Understanding:
     def questions(self) -> tuple[str, ...]:
         """What must be answered before anything can be brought in."""
         asked = [f"In which order are dates written? {self.time.reason}."] if self.time.asked else []
+        if self.time.year:
+            why = f" {self.time.year_reason} says {self.time.year}." if self.time.year_reason else ""
+            asked.append(f"Of which year is the first reading? Its dates have no year.{why}")
+        if self.time.shifts:
+            listed = ", ".join(f"{word} {clock or '?'}" for word, clock in self.time.shifts.items())
+            asked.append(f"At what time of day is each shift read? The file has only their names: {listed}.")
         if self.layout.marks_doubtful:
             asked.append(
                 f'Is "{self.layout.marks_doubtful}" more than a thousand, or a number with three decimals? '

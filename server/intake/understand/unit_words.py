@@ -10,6 +10,7 @@ PERCENT = "%"
 _SIGNS = str.maketrans({
     "³": "3", "²": "2", "µ": "u", "μ": "u", "º": "°", "˚": "°", "·": "", "⁻": "-", "¹": "1", "∙": "",
 })  # fmt: skip
+_ACCENTS = str.maketrans("áàâéèêíîóôúû", "aaaeeeiioouu")
 _SPELLINGS = {
     "us/cm": "uS/cm", "uscm": "uS/cm", "us/cm2": "uS/cm", "micros/cm": "uS/cm", "microsiemens/cm": "uS/cm",
     "microsiemens": "uS/cm", "micromhos": "uS/cm", "micromho/cm": "uS/cm", "micromhos/cm": "uS/cm", "umho": "uS/cm",
@@ -37,6 +38,9 @@ _SPELLINGS = {
     "amp": "A", "amps": "A", "ampere": "A", "ma": "mA", "h": "h", "hr": "h", "hrs": "h", "hour": "h", "hours": "h",
     "std": "h", "m3": "m3", "cbm": "m3", "m^3": "m3", "l": "L", "lt": "L", "ltr": "L", "litre": "L", "litres": "L",
     "liter": "L", "liters": "L", "gal": "gal", "gals": "gal", "gallon": "gal", "gallons": "gal", "kgal": "kgal",
+    "m3/jour": "m3/d", "m3/giorno": "m3/d", "m3/dag": "m3/d", "m3/heure": "m3/h", "m3/hora": "m3/h", "m3/ora": "m3/h",
+    "m3/uur": "m3/h", "m3/u": "m3/h", "m3/stunde": "m3/h", "l/u": "L/h", "l/uur": "L/h", "l/stunde": "L/h",
+    "l/std": "L/h", "l/heure": "L/h",
     "%": PERCENT, "pct": PERCENT, "percent": PERCENT, "prozent": PERCENT, "-": "-",
 }  # fmt: skip
 _ALONE = frozenset(("c", "f", "k", "h", "a", "l", "w", "#", "°", "-", "us", "pa", "of", "oc", "grad", "std", "cmd"))
@@ -44,13 +48,19 @@ _ALONE = frozenset(("c", "f", "k", "h", "a", "l", "w", "#", "°", "-", "us", "pa
 _BRACKETS = re.compile(r"[\[({<]([^\])}>]{1,24})[\])}>]")
 
 
+_AFTER_SLASH = re.compile(r"\s/\s+(\S[^/]{0,6}(?:/[^/]{1,8})?)$")
+_SHARE = re.compile(r"[^\W\d][^\W]{0,7}\s?/\s?[^\W\d]\w{0,9}")
+"""What reads as one unit over another, such as m3/week."""
+
+
 @dataclass(frozen=True)
 class FoundUnit:
-    """A unit found in a header, the header without it, and where it stood."""
+    """A unit found in a header, the header without it, and where it stood; `unknown` stands where one must be."""
 
     unit: str
     rest: str
     where: str
+    unknown: str = ""
 
 
 def read_unit(text: str, *, alone: bool = True) -> str | None:
@@ -61,7 +71,7 @@ def read_unit(text: str, *, alone: bool = True) -> str | None:
     >>> read_unit("µS/cm"), read_unit("(PSIG)"), read_unit("m³/Tag"), read_unit("Remarks") is None
     ('uS/cm', 'psi', 'm3/d', True)
     """
-    plain = text.strip().translate(_SIGNS).strip(" []{}").strip()
+    plain = text.strip().translate(_SIGNS).translate(_ACCENTS).strip(" []{}").strip()
     if plain.startswith("(") and plain.endswith(")"):
         plain = plain[1:-1]
     key = re.sub(r"\s+", "", plain).lower().replace("/per", "/").replace("per", "/" if "per" in plain.lower() else "")
@@ -94,6 +104,9 @@ def find_unit(header: str) -> FoundUnit:
         if name is not None:
             rest = f"{header[: found.start()]} {header[found.end() :]}".strip()
             return FoundUnit(name, rest, f'"{found[0]}" in its name')
+    spaced = _AFTER_SLASH.search(header)
+    if spaced and (name := read_unit(spaced[1])) is not None:
+        return FoundUnit(name, header[: spaced.start()], f'"{spaced[1]}" in its name')
     words = [word for word in re.split(r"[\s,;:_]+", header.replace(" /", "/").replace("/ ", "/")) if word]
     for length in (3, 2, 1):
         if len(words) <= length:
@@ -119,4 +132,5 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
         return FoundUnit("degF" if words[-1] == "F" else "degC", " ".join(words[:-1]), f'"{words[-1]}" at its end')
     if len(words) > 1 and words[-1].translate(_SIGNS) == "uS":
         return FoundUnit("uS/cm", " ".join(words[:-1]), f'"{words[-1]}" at its end')
-    return FoundUnit("", header, "")
+    unknown = next((found[1] for found in _BRACKETS.finditer(header) if _SHARE.fullmatch(found[1].strip())), "")
+    return FoundUnit("", header, "", unknown)

@@ -5,11 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
+from server.intake.header_rows import cell_text
 from server.intake.moments import ORDERS, read_clock, read_moment
 from server.intake.rows import Cell, Row
 from server.intake.understand.dates import find_order
+from server.intake.understand.shifts import shift_hours
 from server.intake.understand.understanding import Known, TimeRule
 from server.intake.understand.words import facet_of, words_of
+from server.intake.yearless import LEAP_YEAR, with_year, year_in
 
 _ENOUGH = 0.6
 """Share of the cells of a column that must be times for it to be one."""
@@ -42,13 +45,21 @@ def find_times(
     chosen
         Header of the column that a person says holds the times.
     """
-    columns = [_look(number, name, rows) for number, name in enumerate(names)]
-    dated = _best_date(columns, names, chosen)
+    dated, columns = _dated(rows, names, chosen)
+    year, year_reason = 0, ""
+    if dated is None:
+        year, year_reason = year_in([str(title) for title in titles])
+        year = year or (known.latest.year if known.latest else LEAP_YEAR)
+        rows = [Row(row.number, tuple(with_year(cell, year) or cell for cell in row.cells)) for row in rows]
+        dated, columns = _dated(rows, names, chosen)
     if dated is None:
         return None
     clock = None if dated.with_clock > 0.5 else _best_clock(columns, dated)
     cells = [(row.number, _cell(row, dated.number)) for row in rows]
-    rule = find_order(cells, timezone=known.timezone, latest=known.latest)
+    rule = find_order(cells, timezone=known.timezone, latest=known.latest if not year else None)
+    shifts: dict[str, str] = {}
+    if clock is None and dated.with_clock <= 0.5:
+        clock, shifts = _shifts(columns, names, rows, dated)
     zone, zone_reason = _zone([names[dated.number], *(str(cell) for cell in titles)], cells, known.timezone)
     gaps = sum(1 for row in rows if _cell(row, dated.number) is None and clock and _cell(row, clock.number))
     return TimeRule(
@@ -61,7 +72,35 @@ def find_times(
         timezone=zone,
         zone_reason=zone_reason,
         carried=clock is not None and gaps > 0,
+        year=year,
+        year_reason=f"“{year_reason[:60]}”" if year_reason else "",
+        shifts=shifts,
     )
+
+
+def _dated(rows: Sequence[Row], names: Sequence[str], chosen: str) -> tuple[_Column | None, list[_Column]]:
+    """The column of dates, and what was seen of all."""
+    columns = [_look(number, name, rows) for number, name in enumerate(names)]
+    return _best_date(columns, names, chosen), columns
+
+
+def _shifts(
+    columns: list[_Column], names: Sequence[str], rows: Sequence[Row], dated: _Column
+) -> tuple[_Column | None, dict[str, str]]:
+    """A column with the name of the shift, where a date comes with several of them."""
+    for column in columns:
+        if column.number == dated.number or not _says(names[column.number], "shift"):
+            continue
+        texts = [cell_text(cell) for row in rows if (cell := _cell(row, column.number)) is not None]
+        dates = {_cell(row, dated.number) for row in rows}
+        hours = shift_hours(texts) if len(dates) < len(texts) else {}
+        if hours:
+            return column, hours
+    return None, {}
+
+
+def _says(name: str, what: str) -> bool:
+    return any(facet_of(word) == ("measure", what) for word in words_of(name))
 
 
 def _cell(row: Row, number: int) -> Cell:
@@ -69,7 +108,7 @@ def _cell(row: Row, number: int) -> Cell:
 
 
 def _look(number: int, name: str, rows: Sequence[Row]) -> _Column:
-    named = bool({"time", "date"} & {facet[1] for word in words_of(name) if (facet := facet_of(word))})
+    named = _says(name, "time") or _says(name, "date")
     cells = [cell for row in rows if (cell := _cell(row, number)) is not None]
     if not cells:
         return _Column(number, named, 0, 0.0, 0.0, 0.0)

@@ -8,20 +8,21 @@ import unicodedata
 from functools import lru_cache
 
 MEASURES: dict[str, str] = {
-    "pressure": "pressure press pres prs druck pression presion pressao pressione pr",
-    "flow": "flow flowrate flows flw flo durchfluss volumenstrom debit caudal vazao portata durchsatz menge q",
+    "pressure": "pressure press druk pres prs druck pression presion pressao pressione pr",
+    "flow": "flow flowrate flows flw flo durchfluss volumenstrom debit caudal vazao portata durchsatz menge debiet q",
     "conductivity": "conductivity cond conduct conductiv ec leitfahigkeit leitf leitwert lf conductivite conductividad "
-                    "condutividade conducibilita kond cnd specificconductance",
-    "temperature": "temperature temp tmp temperatur temperatura temperatures tempe",
+                    "condutividade conducibilita geleidbaarheid geleiding kond cnd specificconductance",
+    "temperature": "temperature temp tmp temperatur temperatura temperatures tempe temperatuur",
     "ph": "ph",
     "orp": "orp redox rx",
     "tds": "tds salinity",
     "chlorine": "chlorine cl2 chlor chlore cloro frc",
-    "turbidity": "turbidity turb trubung turbidite turbidez torbidita",
+    "turbidity": "turbidity turb trubung turbidite turbidez torbidita troebelheid",
     "sdi": "sdi",
     "power": "power leistung puissance potencia potenza",
     "energy": "energy energie energia",
-    "hours": "hourmeter runtime runhours hours hrs betriebsstunden stunden horometer horometro horas heures ore",
+    "hours": "hourmeter runtime runhours hours hrs betriebsstunden stunden horometer horometro horas heures ore "
+             "bedrijfsuren uren",
     "volume": "totalizer totaliser totalized counter zahler zahlerstand compteur contador volume cumulative",
     "frequency": "frequency freq frequenz vfd frequence frecuencia frequencia speed drehzahl",
     "current": "current amps amperage strom courant corriente corrente amp",
@@ -36,13 +37,14 @@ MEASURES: dict[str, str] = {
              "onoff",
     "remark": "remark remarks comment comments note notes observation observations bemerkung bemerkungen kommentar "
               "remarque remarques commentaire commentaires comentario comentarios observaciones observacoes note "
-              "anmerkung",
+              "anmerkung opmerking opmerkingen obs notas annotazioni",
     "person": "operator initials init name by user bediener operateur operador operatore technician tech sign signed "
               "checked entered recorded author",
-    "shift": "shift schicht poste turno quart",
+    "shift": "shift schicht poste turno quart ploeg dienst equipe tour",
     "index": "no nr id record index seq num row line entry numero",
-    "time": "time timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp",
-    "date": "date datum fecha data jour dia day giorno",
+    "time": "time timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp ts "
+            "tstamp epoch unix unixtime tijd tijdstip uur",
+    "date": "date datum fecha data jour dia day giorno dag",
     "tag": "tag tagname point pointname parameter variable signal channel messstelle messgrosse punto sensor item "
            "description descriptor measurement attribute kennung parametre parametro",
     "value": "value val reading wert messwert valeur valor valore result measured pv",
@@ -51,13 +53,13 @@ MEASURES: dict[str, str] = {
 }  # fmt: skip
 
 PLACES: dict[str, str] = {
-    "raw": "raw well source supply rohwasser roh brute cruda bruta city brunnen pozo forage incoming mains",
-    "feed": "feed fd fw feedwater influent zulauf speise speisewasser alimentation alimentacion alimentacao speisung "
-            "aliment alim alimentazione",
+    "raw": "raw well source supply rohwasser roh brut brute cruda bruta city brunnen pozo forage incoming mains",
+    "feed": "feed voeding fd fw feedwater influent zulauf speise speisewasser alimentation alimentacion alimentacao "
+            "speisung aliment alim alimentazione alimento",
     "permeate": "permeate perm prm product prod permeat permeado producto produit pure reinwasser permeato produkt "
-                "produto treated ropermeate pmt",
+                "produto treated ropermeate pmt permeaat",
     "concentrate": "concentrate conc concentr brine reject rej retentate konzentrat konz concentrat rejet concentrado "
-                   "rechazo rejeito salmuera waste drain concentrato",
+                   "rechazo rejeito salmuera waste drain concentrato concentraat",
     "recycle": "recycle recirc recirculation recycled rezirkulation ruckfuhrung recirculacion recyclage recirculated",
     "suction": "suction suct saug ansaug aspiration succion",
     "discharge": "discharge disch delivery refoulement descarga impulsion",

@@ -119,6 +119,25 @@ def test_what_only_a_person_can_say_is_asked_before_anything_is_read(train: Test
     assert "3 new readings to bring in." in seen(answered.text) and "12.0" in seen(answered.text)
 
 
+def test_the_year_and_the_hours_of_shifts_are_asked_once(train: TestClient) -> None:
+    log = "RO log 2026\n\nDate,Shift,Feed pressure (bar)\n5 Jan,Early,12.5\n5 Jan,Crew B,12.6\n6 Jan,Early,12.6\n"
+    place = hand_in(train, log)
+    page = train.get(place).text
+    assert "“RO log 2026”" in seen(page) and 'name="year" type="text" value="2026"' in page
+    form = chosen(page) | {"timezone": "Europe/Lisbon", "shift-0": "06:00", "year": "2026"}
+    assert "Say a time of day, such as 06:00." in seen(train.post(place, data=form).text)
+    looked = train.post(place, data=form | {"shift-1": "14:00"})
+    assert "3 new readings to bring in." in seen(looked.text)
+
+
+def test_answers_with_a_year_are_not_used_for_another_file(train: TestClient) -> None:
+    log = "Date,Feed pressure (bar)\n5 Jan,12.5\n6 Jan,12.6\n"
+    place = hand_in(train, log)
+    form = chosen(train.get(place).text) | {"timezone": "Europe/Lisbon", "year": "2025", "save_as": "Daily"}
+    train.post(place, data=form)
+    assert hand_in(train, log.replace("12.5", "12.4")).endswith("/columns")
+
+
 def test_a_doubtful_decimal_mark_is_asked_and_the_numbers_looked_at_anew(train: TestClient) -> None:
     place = hand_in(train, "time;feed cond uS/cm\n2026-01-05 06:00;1,834\n2026-01-06 06:00;1,841\n")
     page = train.get(place).text

@@ -12,10 +12,12 @@ from server.intake.understand.compile import mapping_text
 from server.intake.understand.find import understand
 from server.intake.understand.understanding import Understanding
 from tests.server.intake.tables.awkward import LATEST, Awkward
+from tests.server.intake.tables.cells import CELLS
+from tests.server.intake.tables.forms import FORMS
 from tests.server.intake.tables.texts import TEXTS
 from tests.server.intake.tables.workbooks import WORKBOOKS
 
-TABLES = (*TEXTS, *WORKBOOKS)
+TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS)
 
 
 def _understood(table: Awkward) -> Understanding:
