@@ -1,9 +1,8 @@
 """Change what the budget rests on; write down what was spent; keep a plan."""
 
 from collections.abc import Mapping
-from typing import Annotated
 
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
@@ -17,19 +16,12 @@ from server.budget.queries import chosen
 from server.budget.routes import train_page, train_view
 from server.db import now
 from server.errors import NotFound
+from server.form_fields import FormFields
 from server.plants.models import Site
 from server.plants.queries import train_or_404
 from server.templating import frame_of, reader_units, render
 
 router = APIRouter()
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of the form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-
-
-Entered = Annotated[dict[str, str], Depends(entered)]
 
 
 def _logbook_page(request: Request, form: ChoiceForm, status: int = 200) -> Response:
@@ -49,7 +41,7 @@ def show_logbook_choices(request: Request, session: RequestSession) -> Response:
 
 
 @router.post("/budget/choices", dependencies=[needs(Right.FLEET_BUDGET)])
-def change_logbook_choices(request: Request, sent: Entered, session: RequestSession) -> Response:
+def change_logbook_choices(request: Request, sent: FormFields, session: RequestSession) -> Response:
     form = ChoiceForm.sent("logbook", sent, "SI").checked(now().date())
     if form.errors:
         return _logbook_page(request, form, status=422)
@@ -72,7 +64,7 @@ def show_site_choices(site_id: int, request: Request, session: RequestSession) -
 
 
 @router.post("/sites/{site_id}/budget/choices", dependencies=[needs(Right.BUDGET)])
-def change_site_choices(site_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+def change_site_choices(site_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     form = ChoiceForm.sent("site", sent, "SI").checked(now().date())
     if form.errors:
         return _site_page(request, session, site_id, form, status=422)
@@ -101,7 +93,7 @@ def show_train_choices(train_id: int, request: Request, session: RequestSession)
 
 
 @router.post("/trains/{train_id}/budget/choices", dependencies=[needs(Right.BUDGET)])
-def change_train_choices(train_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+def change_train_choices(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     units = reader_units(request, train.site.units)
     form = ChoiceForm.sent("train", sent, units, len(train.stages)).checked(now().date())
@@ -113,7 +105,7 @@ def change_train_choices(train_id: int, request: Request, sent: Entered, session
 
 
 @router.post("/trains/{train_id}/budget/spendings", dependencies=[needs(Right.BUDGET)])
-def create_spending(train_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+def create_spending(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     form = _spending_form(sent).checked(now().date())
     if form.errors:
         return render("budget/train.html", train_page(request, session, train_id, form), status=422)

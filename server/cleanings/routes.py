@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
@@ -25,19 +25,12 @@ from server.cleanings.results import Row, cleanings_in_a_row
 from server.cleanings.worksheet import worksheet_page
 from server.db import now
 from server.events.queries import list_events
+from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import plant_of, train_or_404
 from server.templating import Frame, TrainTabs, frame_of, reader_units, render
 
 router = APIRouter()
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of a form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-
-
-Sent = Annotated[dict[str, str], Depends(entered)]
 
 
 def _frame(request: Request, train: Train, title: str) -> Frame:
@@ -94,7 +87,7 @@ def new_cleaning(train_id: int, request: Request, session: RequestSession) -> Re
 
 
 @router.post("/trains/{train_id}/cleanings", dependencies=[needs(Right.ENTER)])
-def create_cleaning(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def create_cleaning(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train, plant = train_or_404(session, train_id), plant_of(session, train_id)
     form = CleaningForm.sent(sent).checked(plant, now())
     if form.errors or (form.dangers and not form.confirmed):
@@ -128,7 +121,7 @@ def show_cleaning(cleaning_id: int, request: Request, session: RequestSession) -
 
 
 @router.post("/cleanings/{cleaning_id}/amend", dependencies=[needs(Right.ENTER)])
-def amend(cleaning_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def amend(cleaning_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     cleaning = cleaning_or_404(session, cleaning_id)
     plant = plant_of(session, cleaning.train_id)
     form = CleaningForm.sent(sent).checked(plant, now()).with_reason()
@@ -151,7 +144,7 @@ def void(cleaning_id: int, session: RequestSession, reason: Annotated[str, Form(
 
 
 @router.post("/trains/{train_id}/cleanings/prices", dependencies=[needs(Right.MANAGE)])
-def change_prices(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def change_prices(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     prices, errors = _prices(sent)
     if errors:

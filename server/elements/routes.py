@@ -4,7 +4,7 @@ from datetime import date
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
@@ -21,6 +21,7 @@ from server.elements.page import ElementsPage, PlacePage, elements_page, place_p
 from server.elements.queries import as_stay, layout_of, list_rounds, placed_elements, stays_of
 from server.elements.vessel_page import RoundForm, VesselsPage, blank_round, vessels_page
 from server.errors import NotFound
+from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.security.file_names import attachment
@@ -29,14 +30,6 @@ from server.templating import Frame, TrainTabs, frame_of, render
 router = APIRouter()
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 LONGEST_LIST = 500_000
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of the form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-
-
-Sent = Annotated[dict[str, str], Depends(entered)]
 
 
 def _frame(request: Request, train: Train, title: str) -> Frame:
@@ -122,7 +115,7 @@ def show_place(train_id: int, request: Request, session: RequestSession, at: str
 
 
 @router.post("/trains/{train_id}/elements/place", dependencies=[needs(Right.MANAGE)])
-def change_place(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def change_place(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     """Put another element here, or let the one here change places with another place."""
     train, at = train_or_404(session, train_id), sent.get("at", "")
     page = _place(request, session, train, at)
@@ -188,7 +181,7 @@ def show_vessels(train_id: int, request: Request, session: RequestSession) -> Re
 
 
 @router.post("/trains/{train_id}/vessels", dependencies=[needs(Right.ENTER)])
-def create_round(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def create_round(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     zone, layout = ZoneInfo(train.site.timezone), layout_of(train)
     form = RoundForm(sent).checked(layout, zone, now())

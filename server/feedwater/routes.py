@@ -3,7 +3,7 @@
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
@@ -15,19 +15,12 @@ from server.feedwater.actions import add_analysis, change_limits, withdraw_analy
 from server.feedwater.forms import AnalysisForm, LimitsForm
 from server.feedwater.page import FeedWaterPage, blank_form, feed_water_page
 from server.feedwater.queries import analysis_or_404, limits_of, list_analyses, operation_of
+from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.templating import TrainTabs, frame_of, render
 
 router = APIRouter()
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of the form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-
-
-Sent = Annotated[dict[str, str], Depends(entered)]
 
 
 def _page(
@@ -59,7 +52,7 @@ def show_water(train_id: int, request: Request, session: RequestSession) -> Resp
 
 
 @router.post("/trains/{train_id}/water", dependencies=[needs(Right.ENTER)])
-def create_analysis(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def create_analysis(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     zone = ZoneInfo(train.site.timezone)
     form = AnalysisForm(sent).checked(zone, now())
@@ -70,7 +63,7 @@ def create_analysis(train_id: int, request: Request, sent: Sent, session: Reques
 
 
 @router.post("/trains/{train_id}/water/limits", dependencies=[needs(Right.MANAGE)])
-def set_limits(train_id: int, request: Request, sent: Sent, session: RequestSession) -> Response:
+def set_limits(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     names = tuple(limits_of(session, train_id))
     form = LimitsForm(sent).checked(names)

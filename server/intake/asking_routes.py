@@ -1,14 +1,14 @@
 """Say what was understood of a file, take corrections, and read it that way."""
 
 from dataclasses import replace
-from typing import Annotated
 
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
 from server.accounts.needs import RequestSession, needs
 from server.accounts.roles import Right
 from server.errors import FileProblem
+from server.form_fields import FormFields
 from server.intake.answers import MARKS, Answers, layout_choices
 from server.intake.asking import AskingPage, asking_page
 from server.intake.guided import (
@@ -30,14 +30,6 @@ from server.templating import TrainTabs, frame_of, render
 router = APIRouter()
 
 
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of the form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-
-
-Entered = Annotated[dict[str, str], Depends(entered)]
-
-
 def _page(
     request: Request, session: RequestSession, found: Import, answers: Answers | None = None, error: str = ""
 ) -> AskingPage:
@@ -54,7 +46,7 @@ def show_columns(import_id: int, request: Request, session: RequestSession) -> R
 
 
 @router.post("/imports/{import_id}/columns", dependencies=[needs(Right.ENTER)])
-def answer_columns(import_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+def answer_columns(import_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     found = import_or_404(session, import_id)
     understood = understanding_of(found)
     answers = Answers.sent(sent, understood)
@@ -84,7 +76,7 @@ def _read(request: Request, session: RequestSession, found: Import, text: str) -
 
 
 @router.post("/imports/{import_id}/layout", dependencies=[needs(Right.ENTER)])
-def look_at_layout(import_id: int, request: Request, sent: Entered, session: RequestSession) -> Response:
+def look_at_layout(import_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     try:
         with session.begin_nested():
             look_again(session, import_id, layout_choices(sent))

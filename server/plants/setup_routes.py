@@ -1,14 +1,13 @@
 """Set-up of a train: see and change limits, reference period and settings."""
 
-from typing import Annotated
-
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
 from server.accounts.needs import RequestSession, needs
 from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
+from server.form_fields import FormFields
 from server.plants.changes import WrongChoice, change_setup
 from server.plants.queries import limits, plant_of, references, train_or_404
 from server.plants.setup import SetupPage, setup_page
@@ -16,11 +15,6 @@ from server.plants.setup_forms import SetupForm
 from server.templating import TrainTabs, frame_of, render
 
 router = APIRouter()
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of the form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
 
 
 def _page(request: Request, session: Session, train_id: int, form: SetupForm, *, error: str = "") -> SetupPage:
@@ -40,7 +34,7 @@ def show_setup(train_id: int, request: Request, session: RequestSession) -> Resp
 def change(
     train_id: int,
     request: Request,
-    sent: Annotated[dict[str, str], Depends(entered)],
+    sent: FormFields,
     session: RequestSession,
 ) -> Response:
     form = SetupForm.sent(sent, plant_of(session, train_id)).checked()

@@ -10,6 +10,7 @@ from server.accounts.needs import needs
 from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.db import get_session
+from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.actions import amend_reading, void_reading
@@ -21,11 +22,6 @@ from server.shift.queries import entries_of_reading
 from server.templating import Frame, TrainTabs, frame_of, render
 
 router = APIRouter()
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of a form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
 
 
 def _frame(request: Request, train: Train, title: str) -> Frame:
@@ -69,7 +65,7 @@ def show_reading(
 def amend(
     reading_id: int,
     request: Request,
-    sent: Annotated[dict[str, str], Depends(entered)],
+    sent: FormFields,
     session: Session = Depends(get_session, scope="function"),
 ) -> Response:
     reading = reading_or_404(session, reading_id)

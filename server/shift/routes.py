@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from server.accounts.needs import RequestSession, needs, person_of
 from server.accounts.roles import Right
 from server.db import json_text, now
+from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.queries import latest_values
@@ -30,11 +31,6 @@ ASSETS = (
     "cleanings.css", "cleanings.js",
 )  # fmt: skip
 """What the log and the worksheets need beside themselves without a connection; the worker needs the queue, too."""
-
-
-async def entered(request: Request) -> dict[str, str]:
-    """All fields of a form that are text."""
-    return {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
 
 
 async def sent_photo(request: Request) -> bytes:
@@ -77,7 +73,7 @@ def show_book(train_id: int, request: Request, session: RequestSession) -> Respo
 def create_entry(
     train_id: int,
     request: Request,
-    sent: Annotated[dict[str, str], Depends(entered)],
+    sent: FormFields,
     photo: Annotated[bytes, Depends(sent_photo)],
     session: RequestSession,
 ) -> Response:
