@@ -92,7 +92,7 @@ class Assessment:
     `daily`, `indicators` and `trends` are of the best method that the data allow: the membrane model for the columns
     named in `modelled`, the standard method for the rest. `by_standard` judges all by the standard method, whose days
     stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place. `disagreement` says in one
-    sentence why the two differ; empty where they agree.
+    sentence why the two differ; empty where they agree. `cleanings` is what became of each cleaning among the events.
 
     `days` is the table of all days that the rest is made from, `log` the readings that it was worked out from: all of
     them, or the part that was given beside what was known. `span` is the first and last reading of the whole log.
@@ -118,6 +118,7 @@ class Assessment:
     counts: Counts
     missing: tuple[Missing, ...]
     notes: tuple[str, ...]
+    cleanings: CleaningHistory
     causes: tuple[Cause, ...] = ()
     steps: tuple[ExplainedStep, ...] = ()
     run_facts: tuple[RunFact, ...] = ()
@@ -159,11 +160,6 @@ class Assessment:
         return cleaning_window(
             self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
         )
-
-    @property
-    def cleanings(self) -> CleaningHistory:
-        """What became of each cleaning among the events."""
-        return cleanings_of_log(self.plant, self.events, self.trends, self.daily, self.daily_set_aside)
 
 
 def assess(
@@ -217,6 +213,7 @@ def _judge_log(
     both = _both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
     weighed = _weigh(log, days, judged, both.steps, modelled="train_permeate_flow" in both.modelled)
+    cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
@@ -234,9 +231,10 @@ def _judge_log(
         by_standard=both.by_standard,
         model=model,
         meters=weighed.meters,
-        verdict=_verdict(log, counts, days, judged.indicators, weighed, now, events),
+        verdict=_verdict(log, counts, days, judged.indicators, weighed, cleanings, now, events),
         counts=counts,
         missing=log.balance.missing,
+        cleanings=cleanings,
         notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *model_notes(model, fits, days=len(days))),
         events=events,
         disagreement=_disagreement(log, model, judged, both.by_standard),
@@ -406,6 +404,7 @@ def _verdict(
     days: pd.DataFrame,
     indicators: tuple[Indicator, ...],
     weighed: Weighed,
+    cleanings: CleaningHistory,
     now: pd.Timestamp,
     events: Sequence[Event],
 ) -> Verdict:
@@ -425,6 +424,7 @@ def _verdict(
         dangers=dangers,
         meters=weighed.meters,
         doubted=doubted_gauge(weighed.causes),
+        root_cause=cleanings.programme.root_cause,
         today=today.date(),
     )
 

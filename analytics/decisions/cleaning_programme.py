@@ -36,6 +36,11 @@ class ProgrammeVerdict:
     headline: str
     reasons: tuple[str, ...]
 
+    @property
+    def root_cause(self) -> str:
+        """The headline where the cause is to be found before a further cleaning; else empty."""
+        return self.headline if self.state == "root cause" else ""
+
 
 def intervals(cleanings: Sequence[PastCleaning]) -> tuple[int, ...]:
     """Days between one cleaning and the next of the same stage, in the order of time. [d]"""

@@ -78,9 +78,7 @@ def cleaning_window(
     warning, is aimed at the limit, and closes when the change may at the earliest be twice that of the limit, or too
     late.
     """
-    first = _to_look_at_first(causes, meters)
-    if not first and programme is not None and programme.state == "root cause":
-        first = programme.headline
+    first = _to_look_at_first(causes, meters) or (programme.root_cause if programme else "")
     judged = [
         i for i in indicators if i.name != "salt_passage" and (i.temperature_corrected or i.name == "pressure_drop")
     ]

@@ -60,6 +60,7 @@ def reach_verdict(
     dangers: Sequence[Danger] = (),
     meters: Sequence[Meter] = (),
     doubted: Meter | None = None,
+    root_cause: str = "",
     today: date,
 ) -> Verdict:
     """Weigh the indicators, the absolute limits and the meters.
@@ -73,6 +74,8 @@ def reach_verdict(
         Candidates for a meter that is off; empty when the balances hold.
     doubted : Meter, optional
         A gauge whose drift would look much like what is seen.
+    root_cause : str, optional
+        What the cleanings so far say against one more before the cause is found, as a sentence.
     today : date
         Local day of the answer.
     """
@@ -82,7 +85,7 @@ def reach_verdict(
     if urgent:
         reasons = [d.reason for d in (*urgent, *_less_urgent(dangers))] + _reasons(judged)
         return Verdict("act now", urgent[0].headline, tuple(reasons))
-    return _warned_of(_judged_verdict(judged, unjudged, meters, doubted, today), _less_urgent(dangers))
+    return _warned_of(_judged_verdict(judged, unjudged, meters, doubted, root_cause, today), _less_urgent(dangers))
 
 
 def _judged_verdict(
@@ -90,13 +93,14 @@ def _judged_verdict(
     unjudged: Sequence[Indicator],
     meters: Sequence[Meter],
     doubted: Meter | None,
+    root_cause: str,
     today: date,
 ) -> Verdict:
     if meters:
         return _meter_verdict(meters, judged)
     if not judged:
         return _only_unjudged(unjudged)
-    verdict = _doubting(_limits_verdict(judged, today), doubted)
+    verdict = _doubting(_limits_verdict(judged, root_cause, today), doubted)
     return _without_temperature(verdict, unjudged) if unjudged else verdict
 
 
@@ -144,24 +148,24 @@ def _surely_gone(indicator: Indicator) -> float:
     return (near - indicator.allowance - 1) / (indicator.limit - 1)
 
 
-def _limits_verdict(judged: Sequence[Indicator], today: date) -> Verdict:
+def _limits_verdict(judged: Sequence[Indicator], root_cause: str, today: date) -> Verdict:
     cleanable = _cleanable(judged)
     late = _worst([i for i in cleanable if i.standing == "too late"])
     if late:
-        headline = f"{_state(late)}, past {amount(late.too_late)}: clean now, before what is left hardens."
+        past = f"{_state(late)}, past {amount(late.too_late)}"
+        headline = f"{root_cause} {past}." if root_cause else f"{past}: clean now, before what is left hardens."
         return Verdict("act now", headline, tuple(_reasons(judged)))
     due = _worst([i for i in cleanable if i.standing == "clean"])
     if due:
-        headline = f"Plan a cleaning{_where(due)}: {_lower(_state(due))}, limit {amount(due.limit)}."
+        headline = _plan_sentence(due, f"{_state(due)}, limit {amount(due.limit)}.", root_cause)
         return Verdict("plan cleaning", headline, tuple(_reasons(judged)))
     salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing in ("clean", "too late")])
     if salt:
-        return _salt_verdict(salt, judged)
+        return _salt_verdict(salt, judged, root_cause)
     coming = _next_limit(cleanable, today, PLAN_AHEAD_DAYS)
     if coming:
-        return Verdict(
-            "plan cleaning", _forecast_sentence(f"Plan a cleaning{_where(coming)}", coming), tuple(_reasons(judged))
-        )
+        headline = _plan_sentence(coming, _forecast_sentence(coming), root_cause)
+        return Verdict("plan cleaning", headline, tuple(_reasons(judged)))
     return _watch_or_steady(judged, cleanable, today)
 
 
@@ -169,7 +173,7 @@ def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator]
     coming = _next_limit(cleanable, today, WATCH_AHEAD_DAYS)
     warned = _worst([i for i in judged if i.standing == "warn"])
     if coming:
-        return Verdict("watch", _forecast_sentence("No cleaning yet", coming), tuple(_reasons(judged)))
+        return Verdict("watch", f"No cleaning yet: {_lower(_forecast_sentence(coming))}", tuple(_reasons(judged)))
     if warned:
         oxidation = warned.name == "salt_passage" and _more_flow(_flows_beside(warned, judged))
         hint = "; with more flow, look for oxidation first" if oxidation else ""
@@ -194,11 +198,11 @@ def _of_what(name: str, judged: Sequence[Indicator]) -> str:
     return f" of {' and '.join(scope_name(scope) for scope in sorted(scopes))}"
 
 
-def _salt_verdict(salt: Indicator, judged: Sequence[Indicator]) -> Verdict:
+def _salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str) -> Verdict:
     """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
     flows = _flows_beside(salt, judged)
     if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
-        return _scale_verdict(salt, flows[-1], judged)
+        return _scale_verdict(salt, flows[-1], judged, root_cause)
     cause = "with more flow, look for oxidation" if _more_flow(flows) else "look for leaks and oxidation"
     late = salt.standing == "too late"
     headline = f"{_state(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
@@ -219,13 +223,15 @@ def _last_scope(judged: Sequence[Indicator]) -> str:
     return max((i.scope for i in judged if i.scope != "train"), default="train")
 
 
-def _scale_verdict(salt: Indicator, flow: Indicator, judged: Sequence[Indicator]) -> Verdict:
+def _scale_verdict(salt: Indicator, flow: Indicator, judged: Sequence[Indicator], root_cause: str) -> Verdict:
     """More salt with less flow in the last stage: scale, which the flow shows before the pressure drop does."""
     due = flow.standing != "fine"
     headline = (
         f"{_state(salt)} with {abs(100 * (1 - flow.value)):.0f} % less flow: it looks like scale in the last stage;"
-        " check the antiscalant dose" + (" and plan an acid cleaning." if due else ".")
+        " check the antiscalant dose" + (" and plan an acid cleaning." if due and not root_cause else ".")
     )
+    if due and root_cause:
+        headline = f"{root_cause} {headline}"
     return Verdict("plan cleaning" if due else "watch", headline, tuple(_reasons(judged)))
 
 
@@ -241,13 +247,17 @@ def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indi
     return min(near, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max, default=None)
 
 
-def _forecast_sentence(start: str, indicator: Indicator) -> str:
+def _plan_sentence(indicator: Indicator, why: str, root_cause: str) -> str:
+    """Plan a cleaning, or find the cause first where the cleanings so far did not help."""
+    return f"{root_cause} {why}" if root_cause else f"Plan a cleaning{_where(indicator)}: {_lower(why)}"
+
+
+def _forecast_sentence(indicator: Indicator) -> str:
     reach = indicator.reaches_limit
-    if reach is None:
-        return start
-    name = f"normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)}"
+    assert reach is not None
+    name = f"Normalized {NAMES[indicator.name]} of {scope_name(indicator.scope)}"
     return (
-        f"{start}: {name} is {percent_change(indicator.value)} and reaches its limit of {amount(indicator.limit)}"
+        f"{name} is {percent_change(indicator.value)} and reaches its limit of {amount(indicator.limit)}"
         f" between {day_and_month(reach.earliest, reach.latest)} and {plain_date(reach.latest)},"
         f" likely around {day_and_month(reach.likely, reach.latest)}."
     )

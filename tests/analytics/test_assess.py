@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
 
 import numpy as np
@@ -140,6 +140,17 @@ class TestKnownTruth:
         assert value(assessment, "stage1", "permeate_flow") == pytest.approx(expected, abs=0.02)
         (trend,) = (t for t in assessment.trends if (t.scope, t.name) == ("stage1", "permeate_flow"))
         assert trend.first >= assessment.runs[1].start.date()
+
+    def test_after_two_cleanings_that_gave_nothing_back_verdict_and_window_ask_for_the_root_cause(self) -> None:
+        log = simulated("fouling stage 1")
+        kept = log.readings[PATTERNS["one a day"](pd.DatetimeIndex(log.readings.index))]
+        first = kept.index[0].to_pydatetime()
+        futile = [Event(first + timedelta(days=day), "cleaning", 1) for day in (220, 300)]
+        assessment = assess(log.plant, kept, futile)
+        assert [one.result.quality for one in assessment.cleanings.cleanings] == ["failed", "failed"]
+        assert assessment.verdict.level == "plan cleaning" and assessment.cleaning.advice == "look first"
+        assert assessment.verdict.headline.startswith(assessment.cleanings.programme.headline)
+        assert "Plan a cleaning" not in assessment.verdict.headline
 
     def test_oxidation_is_no_cause_for_a_cleaning(self) -> None:
         change = oxidation(1, begins=150.0, ends=200.0, flow_gain=0.08, salt_gain=0.8)

@@ -13,8 +13,10 @@ DANGER = Danger("Free chlorine is high: restore dechlorination now.", "Free chlo
 METER = Meter("permeate_flow", -0.08, -0.10, -0.06, suspect=True, evidence="the flow balance has moved by +6.0 %")
 
 
-def verdict(*indicators: Indicator, dangers: tuple[Danger, ...] = (), meters: tuple[Meter, ...] = ()) -> Verdict:
-    return reach_verdict(indicators, dangers=dangers, meters=meters, today=TODAY)
+def verdict(
+    *indicators: Indicator, dangers: tuple[Danger, ...] = (), meters: tuple[Meter, ...] = (), root_cause: str = ""
+) -> Verdict:
+    return reach_verdict(indicators, dangers=dangers, meters=meters, root_cause=root_cause, today=TODAY)
 
 
 def in_days(days: int) -> date:
@@ -45,6 +47,34 @@ class TestPrecedence:
 
     def test_every_level_is_one_of_the_known(self) -> None:
         assert {level for level, _, _ in self.STEPS} | {"not enough data"} == set(LEVELS)
+
+
+class TestRootCauseFirst:
+    """After cleanings that did not help, no headline asks for one more of the same."""
+
+    FIRST = "Two poor cleanings in a row: look for the root cause."
+
+    @pytest.mark.parametrize(
+        ("level", "indicators"),
+        [
+            ("act now", (flow(0.79),)),
+            ("plan cleaning", (flow(0.89),)),
+            ("plan cleaning", (flow(0.95, reaches=in_days(30)),)),
+            ("plan cleaning", (flow(0.92, "stage2"), salt(1.25, "stage2"))),
+        ],
+    )
+    def test_it_takes_the_place_of_a_cleaning(self, level: str, indicators: tuple[Indicator, ...]) -> None:
+        found = verdict(*indicators, root_cause=self.FIRST)
+        assert found.level == level and found.headline.startswith(self.FIRST)
+        assert "clean now" not in found.headline and "lan a" not in found.headline.removeprefix(self.FIRST)
+        without = verdict(*indicators)
+        assert "clean now" in without.headline or "lan a" in without.headline
+        assert found.reasons == without.reasons
+
+    def test_it_says_nothing_where_no_cleaning_is_due(self) -> None:
+        for one in ((flow(0.99),), (flow(0.96, reaches=in_days(100)),), (salt(1.60),)):
+            assert verdict(*one, root_cause=self.FIRST) == verdict(*one)
+        assert verdict(flow(0.79), dangers=(DANGER,), root_cause=self.FIRST).headline == DANGER.headline
 
 
 class TestLooksAfter:
