@@ -30,7 +30,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     ----------
     assessment : Assessment
     series : bool
-        Also give the daily medians of every indicator.
+        Also give every indicator by day.
     """
     span = assessment.span
     document: dict[str, Any] = {
@@ -155,23 +155,34 @@ def _cleaning(window: CleaningWindow) -> dict[str, Any]:
 
 
 def daily_series(assessment: Assessment) -> dict[str, Any]:
-    """Daily medians of every indicator by scope; a day out of line, or without an answer, is null.
+    """Every indicator by day and scope; a day out of line, or without an answer, is null.
 
-    The days out of line stand in `set_aside` as [place in `day`, value]; `raw` holds medians of used readings as read.
+    What a day is worth by the membrane model is its smooth level, which the days before and after it hold up and which
+    breaks at interventions and steps; `unsmoothed` has the day by itself, `error` the level's standard error. By the
+    standard method it is the median of the day. The days out of line stand in `set_aside` as [place in `day`, value by
+    itself]; `raw` holds medians of used readings as read.
     """
-    daily = assessment.daily
+    daily, aside, model = assessment.daily, assessment.daily_set_aside, assessment.model
     result: dict[str, Any] = {"day": [_day(day) for day in daily.index]}
+    alone: dict[str, list[float | None]] = {}
+    errors: dict[str, list[float | None]] = {}
     for scope in assessment.plant.train.scopes:
-        result[scope] = {
-            name: _numbers(daily[f"{scope}_{name}"].mask(assessment.daily_set_aside[f"{scope}_{name}"]))
-            for name in INDICATORS
-            if f"{scope}_{name}" in daily.columns
-        }
-    result["raw"] = _as_read(assessment)
+        result[scope] = {}
+        for name in INDICATORS:
+            column = f"{scope}_{name}"
+            if column not in daily.columns:
+                continue
+            values = daily[column].mask(aside[column])
+            if model is not None and column in assessment.modelled:
+                alone[column] = _numbers(values)
+                errors[column] = _numbers(model.error[column].reindex(daily.index).where(values.notna()))
+                values = model.level[column].reindex(daily.index).where(values.notna())
+            result[scope][name] = _numbers(values)
+    result |= {"unsmoothed": alone, "error": errors, "raw": _as_read(assessment)}
     result["set_aside"] = {
-        name: [[int(n), _number(daily[name].iloc[n])] for n in aside.to_numpy().nonzero()[0]]
-        for name, aside in assessment.daily_set_aside.items()
-        if aside.any()
+        name: [[int(n), _number(daily[name].iloc[n])] for n in out.to_numpy().nonzero()[0]]
+        for name, out in aside.items()
+        if out.any()
     }
     return result
 

@@ -127,6 +127,7 @@ def history_from_series(series: Mapping[str, Any]) -> History:
     """Lay the series of an assessment document on an even grid of days.
 
     Names are `<scope>_<indicator>`, `raw_<column>`, and `set_aside_<scope>_<indicator>` for days set aside.
+    Days are those by themselves: a smooth level drawn as dots would look surer than the days are.
     """
     days = np.array(series.get("day", []), dtype="datetime64[D]")
     if not days.size:
@@ -145,7 +146,8 @@ def history_from_series(series: Mapping[str, Any]) -> History:
             else:
                 grid[where] = np.array(listed, dtype=np.float64)
             values[f"{scope}_{name}"] = grid
-    return History(days.min().item(), count, values)
+    alone = {name: values[f"unsmoothed_{name}"] for name in series.get("unsmoothed", {})}
+    return History(days.min().item(), count, values | alone)
 
 
 def pieces(segments: list[Mapping[str, Any]]) -> tuple[Piece, ...]:

@@ -82,13 +82,18 @@ def cleanings_in_a_row(
 
 
 def _daily(plant: Plant, series: Mapping[str, Any]) -> dict[Key, pd.Series]:
-    """Values by day of an assessment."""
+    """Values by day of an assessment, each day by itself: what a cleaning did is not to be smoothed away."""
     index = pd.DatetimeIndex(series.get("day", []))
-    return {
-        (scope, name): pd.Series(np.array(values, dtype=np.float64), index=index)
+    alone = series.get("unsmoothed", {})
+    found = {
+        (scope, name): alone.get(f"{scope}_{name}", series.get(scope, {}).get(name))
         for scope in plant.train.scopes
         for name in NAMES
-        if (values := series.get(scope, {}).get(name)) is not None
+    }
+    return {
+        key: pd.Series(np.array(values, dtype=np.float64), index=index)
+        for key, values in found.items()
+        if values is not None
     }
 
 

@@ -47,6 +47,10 @@ ANSWER_KEYS = {
     "missing[]": "Meters that are missing, and what could not be known for want of them.",
     "notes[]": "What else a reader should know.",
     "file": "Name of the log, rows in it, and what was decided while reading it.",
-    "series": "Only with `--series`: `day`, and by scope and indicator one value for each day, null where there is "
-    "none; `raw` the medians of what was measured; `set_aside` the days out of line.",
+    "series": "Only with `--series`: `day`, and by scope and indicator the daily value, null where there is none. By "
+    "the membrane model that is its smooth level, with the days before and after in it: the best estimate of what the "
+    "membrane was on that day; it jumps only at interventions and at steps that were found. By the standard method, "
+    "which has no level by day, it is the median of the day. `unsmoothed`, by `<scope>_<indicator>`: the model's day "
+    "by itself, for your own smoothing. `error`: standard error of the logarithm of the daily value; 1.645 of it to "
+    "each side hold 90 %. `raw` the medians of what was measured; `set_aside` the days out of line.",
 }

@@ -20,6 +20,7 @@ def test_plants_with_all_meters_meet_the_bars() -> None:
     assert len(table) == 7
     for name in SCORED:
         assert table["model"][name].mean() <= BARS[name], name
+        assert table["level"][name].mean() <= BARS[name], name
 
 
 @pytest.mark.slow
@@ -28,4 +29,5 @@ def test_all_plants_stay_close_to_them_and_beat_the_standard_method() -> None:
     assert len(table) == 21
     for name in SCORED:
         assert table["model"][name].mean() <= SLACK[name], name
+        assert table["level"][name].mean() <= BARS[name], name
         assert table["model"][name].mean() < 0.5 * table["standard"][name].mean(), name

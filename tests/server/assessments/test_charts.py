@@ -67,6 +67,14 @@ def test_days_are_drawn_as_they_are(figure: dict[str, Any]) -> None:
     np.testing.assert_allclose(unpacked(dots["y"]), expected, rtol=1e-6)
 
 
+def test_days_are_drawn_by_themselves_where_the_daily_value_is_a_level() -> None:
+    series = {"day": ["2026-01-01", "2026-01-02"], "train": {"permeate_flow": [0.98, 0.97]}}
+    assert history_from_series(series).columns["train_permeate_flow"].tolist() == [0.98, 0.97]
+    alone = series | {"unsmoothed": {"train_permeate_flow": [0.99, None]}}
+    drawn = history_from_series(alone).columns["train_permeate_flow"]
+    assert drawn[0] == 0.99 and np.isnan(drawn[1])
+
+
 def test_colours_are_tokens_of_the_style_sheet(figure: dict[str, Any]) -> None:
     def colours(node: Any) -> list[str]:
         if isinstance(node, dict):
