@@ -1,6 +1,6 @@
 """The economic interval of a train: its prices and its fouling put together, or what is missing for it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,6 +17,8 @@ from analytics.decisions.cleaning_volume import heating_kwh, solution_volumes
 from analytics.plant import Plant
 
 NEEDED = ("energy_price", "pump_efficiency")
+FROM_RECORDS = ("chemicals_cost", "labour_hours", "downtime_hours")
+"""Prices for which the mean of the records stands while none is entered."""
 HOURS_PER_DAY = 24.0
 MAKE_UP_C, WARM_C = 20.0, 30.0
 BATHS, RINSES = 2, 2
@@ -90,6 +92,12 @@ def cleaning_price(
         energy=BATHS * heating_kwh(volume, MAKE_UP_C, WARM_C) * prices.get("energy_price", 0.0),
         exposure=elements * prices.get("element_price", 0.0) / life if life else 0.0,
     )
+
+
+def recorded_means(contents: Sequence[Mapping[str, Any]]) -> dict[str, float]:
+    """Mean of what the records say a cleaning took, by the names of the prices; left out where no record says it."""
+    given = {name: [float(one[name]) for one in contents if one.get(name) is not None] for name in FROM_RECORDS}
+    return {name: sum(values) / len(values) for name, values in given.items() if values}
 
 
 def recorded_cost(

@@ -158,8 +158,10 @@ def _headline(advice: str, stage: int | None, window: Mapping[str, Any]) -> str:
     return "No cleaning is needed yet." if advice == "not yet" else "When to clean cannot be told yet."
 
 
-def money_part(found: Economics, prices: Mapping[str, float], currency: str, form: PriceForm | None) -> MoneyPart:
-    """The economic interval in words, its chart, and the fields of the prices."""
+def money_part(
+    found: Economics, prices: Mapping[str, float], currency: str, form: PriceForm | None, means: Mapping[str, float]
+) -> MoneyPart:
+    """The economic interval in words, its chart, and the fields of the prices; `means` stand where none is entered."""
     texts = form.entered if form else {one.name: as_entered(prices.get(one.name), one, "SI") for one in PRICES}
     errors = form.errors if form else {}
     fields = tuple(
@@ -180,13 +182,26 @@ def money_part(found: Economics, prices: Mapping[str, float], currency: str, for
     given = any(one.name in prices for one in PRICES)
     parts = tuple((label, number(getattr(found.price, name))) for name, label in PARTS if getattr(found.price, name))
     total = number(found.price.total)
+    told = _means_told(means, prices, currency)
     if found.interval is None:
-        return MoneyPart(found.missing, (), None, parts, total, fields, budget, given)
+        return MoneyPart(found.missing, told, None, parts, total, fields, budget, given)
     interval = found.interval
     words = chart_words(interval, [found.limit_days], currency)
     figure = interval_figure(interval, limit_days=found.limit_days, currency=currency)
     box = ChartBox("interval", "Cost per day against the interval", words, figure_json(figure))
-    return MoneyPart(_money_sentence(found), _money_reasons(found, currency), box, parts, total, fields, budget, given)
+    return MoneyPart(
+        _money_sentence(found), (*_money_reasons(found, currency), *told), box, parts, total, fields, budget, given
+    )
+
+
+def _means_told(means: Mapping[str, float], prices: Mapping[str, float], currency: str) -> tuple[str, ...]:
+    """Which figures are the mean of the records, because no price was entered."""
+    used = [
+        f"{one.label.lower()} {number(means[one.name])} {unit_words(one.unit, currency)}"
+        for one in PRICES
+        if one.name in means and one.name not in prices
+    ]
+    return (f"Not entered, so the mean of the records stands: {', '.join(used)}.",) if used else ()
 
 
 def unit_words(unit: str, currency: str) -> str:

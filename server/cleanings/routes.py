@@ -14,7 +14,7 @@ from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.assessments.queries import latest_assessment
 from server.cleanings.actions import amend_cleaning, record_cleaning, recorded, set_prices, void_cleaning
-from server.cleanings.economics import economics_of, recorded_cost
+from server.cleanings.economics import economics_of, recorded_cost, recorded_means
 from server.cleanings.fields import PRICES
 from server.cleanings.forms import CleaningForm, read_number
 from server.cleanings.page import PriceForm, cleanings_page, money_part
@@ -53,8 +53,10 @@ def _list(request: Request, session: Session, train: Train, form: PriceForm | No
     plant, (document, _) = plant_of(session, train.id), _known(session, train.id)
     prices = site_prices(session, train.site_id)
     stage = ((document or {}).get("cleaning") or {}).get("stage")
-    money = money_part(economics_of(plant, document, prices, stage), prices, plant.site.currency, form)
     records = list_cleanings(session, train.id, with_voided=True)
+    means = recorded_means([one.content for one in records if one.voided_at is None])
+    found = economics_of(plant, document, {**means, **prices}, stage)
+    money = money_part(found, prices, plant.site.currency, form, means)
     row = _row(session, train.id, plant)
     frame = _frame(request, train, "Cleanings")
     page = cleanings_page(frame, plant, (train.id, train.site_id), document, row, records, money)

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from analytics.plant import CleaningSystem, Membrane, Plant, Site, Stage, Train
-from server.cleanings.economics import cleaning_price, economics_of, recorded_cost
+from server.cleanings.economics import cleaning_price, economics_of, recorded_cost, recorded_means
 
 PLANT = Plant(
     Site("Somewhere", currency="EUR"),
@@ -95,3 +95,11 @@ def test_a_recorded_cleaning_is_priced_by_what_was_written_down() -> None:
     content = {"chemicals_cost": 365.0, "labour_hours": 15.0, "downtime_hours": 27.0}
     assert recorded_cost(content, document(), {"labour_rate": 48.0, "water_value": 0.9}) == pytest.approx(1449.5)
     assert recorded_cost({}, document(), PRICES) is None
+
+
+def test_what_the_records_say_stands_for_a_price_that_is_not_entered() -> None:
+    records: list[dict[str, Any]] = [
+        {"chemicals_cost": 300.0, "labour_hours": 10.0}, {"chemicals_cost": 100.0}, {"remarks": "nothing counted"},
+    ]  # fmt: skip
+    assert recorded_means(records) == {"chemicals_cost": 200.0, "labour_hours": 10.0}  # by hand
+    assert recorded_means([]) == {}
