@@ -10,6 +10,7 @@ import pandas as pd
 
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
 from analytics.condition.day_table import RAW
+from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.condition.standard import INDICATORS
 from analytics.decisions.cleaning_window import CleaningWindow
 from analytics.judgement.explained import ExplainedStep, step_words
@@ -86,11 +87,21 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
             "values_set_aside": {name: dict(by) for name, by in assessment.counts.values_set_aside.items()},
         },
         "missing": [{"quantity": m.quantity, "effect": m.effect} for m in assessment.missing],
+        "helpful_meter": _helpful_meter(assessment),
         "notes": list(assessment.notes),
     }  # fmt: skip
     if series:
         document["series"] = daily_series(assessment)
     return document
+
+
+def _helpful_meter(assessment: Assessment) -> dict[str, Any] | None:
+    judged = {(one.scope, one.name) for one in assessment.indicators}
+    found = most_helpful_meter(assessment.plant, assessment.log.levels.metered, judged)
+    if found is None:
+        return None
+    gains = [{"scope": scope, "name": name} for scope, name in found.gains]
+    return {"column": found.column, "gains": gains, "next_best": found.next_best, "sentence": found.sentence}
 
 
 def _balance(equation: Equation) -> dict[str, Any]:

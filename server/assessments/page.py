@@ -104,6 +104,7 @@ class Evidence:
     reference: ReferenceWords | None
     learned: tuple[str, ...]
     missing: tuple[MissingRow, ...]
+    helpful_meter: str
     notes: tuple[str, ...]
 
 
@@ -220,6 +221,7 @@ def _evidence(document: Mapping[str, Any], units: str) -> Evidence:
         reference=_reference(document, units),
         learned=learned_words(document),
         missing=missing_rows(document),
+        helpful_meter=(document.get("helpful_meter") or {}).get("sentence", ""),
         notes=tuple(document["notes"]),
     )
 

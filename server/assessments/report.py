@@ -3,6 +3,7 @@
 import textwrap
 
 from analytics.assess import Assessment
+from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.judgement.limits import Indicator
 from analytics.judgement.verdict import NAMES
 from analytics.judgement.words import amount, plain_date, scope_name
@@ -96,6 +97,9 @@ def _missing(assessment: Assessment) -> str:
     lines += [
         _wrap(f"{QUANTITIES[m.quantity].label}: {m.effect}.", indent="    ", first="  - ") for m in assessment.missing
     ]
+    judged = {(one.scope, one.name) for one in assessment.indicators}
+    helpful = most_helpful_meter(assessment.plant, assessment.log.levels.metered, judged)
+    lines += [_wrap(helpful.sentence, indent="  ", first="  ")] if helpful else []
     return "\n".join(lines)
 
 

@@ -45,6 +45,8 @@ ANSWER_KEYS = {
     "readings.total, used, set_aside": "How many, how many were used, and by reason how many were not. They add up.",
     "readings.values_set_aside": "Single values that were not used, by quantity and reason; the reading was.",
     "missing[]": "Meters that are missing, and what could not be known for want of them.",
+    "helpful_meter": "The one meter more that would let most be judged: `column`, `gains` (scope and name), "
+    "`next_best` (how many the next best would add), `sentence`; null where none would.",
     "notes[]": "What else a reader should know.",
     "file": "Name of the log, rows in it, and what was decided while reading it.",
     "series": "Only with `--series`: `day`, and by scope and indicator the daily value, null where there is none. By "
