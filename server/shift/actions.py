@@ -111,19 +111,49 @@ def settle_entry(session: Session, entry: ShiftEntry, *, take_entry: bool) -> No
 
     What the other one said stays readable: the entry here, the reading among its versions.
     """
-    session.refresh(entry, with_for_update=True)
-    if entry.status != CONFLICT or entry.reading_id is None:
-        raise Conflict("Somebody has decided on this entry already; nothing was changed.")
-    if take_entry:
+    _require_open(session, entry)
+    if take_entry and entry.reading_id is not None:
         content = entry.content
         amend_reading(
             session, entry.reading_id, content["canonical"], reason="the entry of the shift log is right",
             state=content["state"], remark=content["remark"],
         )  # fmt: skip
         refresh_assessment(session, entry.train_id)
+    _settled(session, entry, "the entry" if take_entry else "the reading")
+
+
+def move_entry(session: Session, entry: ShiftEntry, taken_at: datetime) -> None:
+    """Both are right: the entry was read at another time, and becomes a reading of that instant.
+
+    Raises
+    ------
+    Conflict
+        When it was decided on already, or another reading of that instant says otherwise, too.
+    """
+    _require_open(session, entry)
+    content = entry.content
+    moved = Entered(
+        key=entry.key, taken_at=taken_at, canonical=content["canonical"], typed=content["values"],
+        units=content["units"], state=content["state"], remark=content["remark"],
+    )  # fmt: skip
+    result = store_readings(session, entry.train_id, _table(moved), source="form", author=entry.author)
+    if result.different:
+        raise Conflict("At that time, too, the log has a reading with other values; choose another time.")
+    reading = reading_at(session, entry.train_id, taken_at)
+    entry.taken_at, entry.reading_id = taken_at, reading.id if reading else None
+    refresh_assessment(session, entry.train_id)
+    _settled(session, entry, "both")
+
+
+def _require_open(session: Session, entry: ShiftEntry) -> None:
+    session.refresh(entry, with_for_update=True)
+    if entry.status != CONFLICT or entry.reading_id is None:
+        raise Conflict("Somebody has decided on this entry already; nothing was changed.")
+
+
+def _settled(session: Session, entry: ShiftEntry, right: str) -> None:
     entry.status, entry.settled_by, entry.settled_at = SETTLED, writer(session), now()
-    kept = "the entry" if take_entry else "the reading"
-    record(session, "entry-settled", train_id=entry.train_id, object_id=entry.id, after={"right": kept})
+    record(session, "entry-settled", train_id=entry.train_id, object_id=entry.id, after={"right": right})
 
 
 def lay_out(session: Session, train_id: int, fields: tuple[LogField, ...]) -> None:

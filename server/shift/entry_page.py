@@ -42,6 +42,8 @@ class EntryPage:
     rows: tuple[EntryRow, ...]
     reading_link: str
     photos: tuple[str, ...]
+    time: str
+    time_error: str = ""
 
 
 def entry_page(frame: Frame, train: Train, entry: ShiftEntry, reading: Reading | None, photos: list[int]) -> EntryPage:
@@ -64,6 +66,7 @@ def entry_page(frame: Frame, train: Train, entry: ShiftEntry, reading: Reading |
         rows=tuple(sorted((*_values(entry, reading), *_words(entry, reading)), key=lambda row: not row.differs)),
         reading_link=f"/readings/{reading.id}" if reading else "",
         photos=tuple(f"/trains/{train.id}/shift/photos/{number}" for number in photos),
+        time=entry.taken_at.astimezone(zone).strftime("%Y-%m-%dT%H:%M"),
     )
 
 

@@ -110,7 +110,24 @@ class ShiftForm:
             known = instant.astimezone(UTC).replace(second=0, microsecond=0)
             if known.astimezone(zone).replace(tzinfo=None) == local:
                 return known
-        return localize(pd.DatetimeIndex([local]), zone).utc[0].to_pydatetime()
+        return _instant(local, zone)
+
+
+def other_time(text: str, taken_at: datetime, zone: ZoneInfo, now: datetime) -> tuple[datetime | None, str]:
+    """Another time by the clock of the site at which an entry was read; or what is wrong with it."""
+    local = _time(text.strip())
+    if local is None or local.tzinfo is not None:
+        return None, "Enter a day and a time, such as 2026-03-01 14:30."
+    found = _instant(local, zone)
+    if found == taken_at:
+        return None, "This is the time of the other reading; enter when this one was read."
+    if found > now + FUTURE:
+        return None, "This lies more than a day in the future."
+    return found, ""
+
+
+def _instant(local: datetime, zone: ZoneInfo) -> datetime:
+    return localize(pd.DatetimeIndex([local]), zone).utc[0].to_pydatetime()
 
 
 def _time(text: str) -> datetime | None:

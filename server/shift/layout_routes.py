@@ -1,19 +1,22 @@
 """Lay the shift log of a train out, and decide on entries that contradict a reading."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Depends, Form, Request, Response
 from fastapi.responses import RedirectResponse
 
 from server.accounts.needs import RequestSession, needs
 from server.accounts.roles import Right
+from server.db import now
 from server.errors import AppError
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.models import Reading
-from server.shift.actions import lay_out, settle_entry
+from server.shift.actions import lay_out, move_entry, settle_entry
 from server.shift.entry_page import entry_page
+from server.shift.forms import other_time
 from server.shift.layout import walk
 from server.shift.layout_form import laid_out_anew
 from server.shift.layout_page import layout_page
@@ -22,6 +25,7 @@ from server.templating import Frame, TrainTabs, frame_of, render
 
 router = APIRouter()
 CHOICES = {"entry": True, "reading": False}
+BOTH = "both"
 
 
 @dataclass(frozen=True)
@@ -65,16 +69,36 @@ def change_layout(
 
 @router.get("/trains/{train_id}/shift/entries/{entry_id}", dependencies=[needs(Right.SEE)])
 def show_entry(train_id: int, entry_id: int, request: Request, session: RequestSession) -> Response:
+    return _entry(request, session, train_id, entry_id)
+
+
+def _entry(
+    request: Request, session: RequestSession, train_id: int, entry_id: int, time: str = "", error: str = ""
+) -> Response:
     train, entry = train_or_404(session, train_id), entry_or_404(session, train_id, entry_id)
     reading = session.get(Reading, entry.reading_id) if entry.reading_id else None
     page = entry_page(_frame(request, train, "An entry"), train, entry, reading, photos_of(session, entry_id))
-    return render("shift/entry.html", page)
+    shown = replace(page, time=time or page.time, time_error=error)
+    return render("shift/entry.html", shown, status=422 if error else 200)
 
 
 @router.post("/trains/{train_id}/shift/entries/{entry_id}/settle", dependencies=[needs(Right.ENTER)])
-def settle(train_id: int, entry_id: int, session: RequestSession, right: Annotated[str, Form()] = "") -> Response:
-    if right not in CHOICES:
+def settle(
+    train_id: int,
+    entry_id: int,
+    request: Request,
+    session: RequestSession,
+    right: Annotated[str, Form()] = "",
+    time: Annotated[str, Form()] = "",
+) -> Response:
+    if right not in (*CHOICES, BOTH):
         raise AppError("Choose which of the two is right.", 422)
     entry = entry_or_404(session, train_id, entry_id)
-    settle_entry(session, entry, take_entry=CHOICES[right])
+    if right != BOTH:
+        settle_entry(session, entry, take_entry=CHOICES[right])
+        return RedirectResponse(f"/trains/{train_id}/shift/entries/{entry_id}", status_code=303)
+    taken_at, error = other_time(time, entry.taken_at, ZoneInfo(train_or_404(session, train_id).site.timezone), now())
+    if taken_at is None:
+        return _entry(request, session, train_id, entry_id, time, error)
+    move_entry(session, entry, taken_at)
     return RedirectResponse(f"/trains/{train_id}/shift/entries/{entry_id}", status_code=303)

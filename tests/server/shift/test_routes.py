@@ -167,10 +167,27 @@ def test_a_contradiction_is_shown_side_by_side_and_decided_by_a_person(copy: Tes
     page = copy.get(link).text
     assert "Which of the two is right?" in page and "30.4 m³/h" in page and "30.1 m³/h" in page
     assert page.count("(differs)") == 1
-    assert copy.post(f"{link}/settle", data={"right": "both"}).status_code == 422
+    assert copy.post(f"{link}/settle", data={"right": "neither"}).status_code == 422
     assert copy.post(f"{link}/settle", data={"right": "entry"}).status_code == 303
     assert link not in copy.get(PATH).text
     assert copy.post(f"{link}/settle", data={"right": "entry"}).status_code == 409
+
+
+def test_both_are_right_when_one_was_read_at_another_time(copy: TestClient) -> None:
+    first = copy.post(PATH, data=sent(), headers=JSON).json()
+    other = copy.post(PATH, data=sent(key="key-00000002", permeate_flow_m3h="30.4"), headers=JSON).json()
+    link = f"{PATH}/entries/{other['entry']}"
+    same_time = re.search(r'name="time" type="datetime-local" value="([^"]+)"', copy.get(link).text)
+    assert same_time is not None
+    refused = copy.post(f"{link}/settle", data={"right": "both", "time": same_time[1]})
+    assert refused.status_code == 422 and "This is the time of the other reading" in refused.text
+    earlier = f"{same_time[1][:-2]}{(int(same_time[1][-2:]) + 7) % 60:02d}"
+    assert copy.post(f"{link}/settle", data={"right": "both", "time": earlier}).status_code == 303
+    with transaction(app_of(copy).state.engine, writes=False) as session:
+        newest = session.scalars(select(Reading).order_by(Reading.id.desc())).all()[:2]
+    assert [reading.permeate_flow_m3h for reading in newest] == [30.4, 30.1]  # type: ignore[attr-defined]
+    assert newest[1].id == first["reading"] and newest[0].id != first["reading"]
+    assert link not in copy.get(PATH).text
 
 
 def test_an_engineer_lays_the_log_out(copy: TestClient) -> None:
