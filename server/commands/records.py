@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from sqlalchemy import Engine
+from sqlalchemy.orm import Session
 
 import server.tables  # noqa: F401  # all tables must be known
 from server.assessments.queries import latest_assessment
@@ -14,6 +15,7 @@ from server.intake.actions import Upload, import_readings, preview_import
 from server.intake.canonical import read_readings_file
 from server.intake.mapping import decode_mapping
 from server.intake.models import Import
+from server.intake.queries import saved_mappings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.plants.queries import find_train
@@ -48,26 +50,36 @@ def run_plant_add(path: Path, *, events: Path | None, author: str) -> None:
 def run_import(name: str, path: Path, *, mapping: Path | None, dry_run: bool, author: str) -> None:
     """Store the readings of a file, or say what would be stored."""
     settings = load_settings()
-    mapping_text = decode_mapping(read_file(mapping, "a mapping"), file=mapping.name) if mapping else ""
-    upload = Upload(
-        file_name=path.name,
-        content=read_readings_file(path, settings.max_file_bytes),
-        mapping_text=mapping_text,
-        mapping_name=mapping.name if mapping else "",
-        author=author,
-        max_rows=settings.max_upload_rows,
-    )
+    content = read_readings_file(path, settings.max_file_bytes)
     engine = make_engine(settings.database_url)
     require_current(engine)
     with transaction(engine, writes=not dry_run) as session:
         train = find_train(session, name)
         train_id, where = train.id, f"{train.site.name} / {train.name}"
+        upload = Upload(
+            file_name=path.name,
+            content=content,
+            mapping_text=_mapping(session, train.site_id, mapping),
+            mapping_name=mapping.name if mapping else "",
+            author=author,
+            max_rows=settings.max_upload_rows,
+        )
         done = (preview_import if dry_run else import_readings)(session, train_id, upload)
         _report(where, done, dry_run=dry_run)
         if not dry_run and done.counts["stored"]:
             record = latest_assessment(session, train_id)
             if record is not None:
                 print(f"{record.level}: {record.headline}")
+
+
+def _mapping(session: Session, site_id: int, mapping: Path | None) -> str:
+    """Text of a mapping file, or of the mapping that is kept at the site under that name."""
+    if mapping is None:
+        return ""
+    kept = {saved.name: saved.text for saved in saved_mappings(session, site_id)}
+    if not mapping.exists() and str(mapping) in kept:
+        return kept[str(mapping)]
+    return decode_mapping(read_file(mapping, "a mapping"), file=mapping.name)
 
 
 def _report(where: str, done: Import, *, dry_run: bool) -> None:

@@ -1,5 +1,6 @@
 """Bring in a file that is not in the canonical layout: understand it, ask a person, and read it as answered."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -19,7 +20,9 @@ from server.intake.models import ASKED, PENDING, Import, SavedMapping
 from server.intake.queries import import_content, import_or_404, recent_frame, saved_mappings
 from server.intake.rows import Decoding, read_rows
 from server.intake.table import ReadingsTable
+from server.intake.understand.columns import own_number
 from server.intake.understand.compile import Corrections, mapping_text
+from server.intake.understand.facets import facets_of
 from server.intake.understand.find import NO_CHOICES, understand
 from server.intake.understand.understanding import Choices, Known, Understanding
 from server.plants.queries import plant_of, train_or_404
@@ -61,9 +64,10 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
         return Looked(read_upload(session, train_id, upload), None, upload.mapping_text)
     found = understand(upload.content, file=upload.file_name, known=known_of(session, train_id, upload.latest))
     names = {*found.names, *(column.name for column in found.columns)}
-    for saved in saved_mappings(session, train_or_404(session, train_id).site_id):
+    train = train_or_404(session, train_id)
+    for saved in saved_mappings(session, train.site_id):
         mapping = mapping_from_text(saved.text, file=saved.name)
-        if mapping.year:  # was said of another file
+        if mapping.year or _of_another_train(mapping, found, train.name):  # the year was said of another file
             continue
         if {mapping.time_column, *mapping.columns} <= names:
             try:
@@ -72,6 +76,22 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
                 continue
             return Looked(table, found, saved.text, saved.name)
     return Looked(None, found)
+
+
+def _of_another_train(mapping: FileMapping, found: Understanding, train: str) -> bool:
+    """Whether a mapping that was kept at the site reads what a file says of another train than this one."""
+    if mapping.only != dict([found.layout.only] if found.layout.only else []):
+        return True
+    sheets = (mapping.layout.sheet, *mapping.layout.sheets)
+    named = [column.name for column in found.columns]
+    return _not_ours(sheets, found.layout.all_sheets, train) or _not_ours(mapping.columns, named, train)
+
+
+def _not_ours(used: Iterable[str], names: Iterable[str], train: str) -> bool:
+    """Whether one of several names that name a train, and that are used, names another."""
+    owners = {owner for name in names if (owner := facets_of(f"{name} x").owner)}
+    ours = own_number(train, owners)
+    return len(owners) > 1 and any(facets_of(f"{name} x").owner not in ("", ours) for name in used)
 
 
 def keep_look(session: Session, kept: Import, upload: Upload, looked: Looked) -> Import:

@@ -138,6 +138,7 @@ class ImportPage:
     preview: PreviewTable | None
     can_correct: bool
     columns_open: bool
+    has_mapping: bool
     can_leave_out: bool
     leave_out_label: str
     can_take: bool
@@ -216,6 +217,7 @@ def import_page(
         reason_error=reason_error,
         working=found.status == WORKING,
         columns_open=found.status == ASKED,
+        has_mapping=bool(found.mapping.strip()),
     )
 
 

@@ -11,7 +11,7 @@ from server.accounts.needs import needs
 from server.accounts.roles import Right
 from server.assessments.queries import latest_assessment
 from server.db import get_session
-from server.errors import AppError
+from server.errors import AppError, NotFound
 from server.intake.actions import Decision, Upload, confirm_import, discard_import, undo_import
 from server.intake.forms import ImportForm
 from server.intake.guided import hand_in, hand_in_long
@@ -97,6 +97,16 @@ def list_problems(import_id: int, session: Session = Depends(get_session, scope=
     name, text = problem_list(session, import_id)
     disposition = {"Content-Disposition": f'attachment; filename="{name}"'}
     return Response(text, media_type="text/csv; charset=utf-8", headers=disposition)
+
+
+@router.get("/imports/{import_id}/mapping.toml", dependencies=[needs(Right.SEE)])
+def show_mapping(import_id: int, session: Session = Depends(get_session, scope="function")) -> Response:
+    """The answers by which a file was read, for `--mapping` on the command line."""
+    found = import_or_404(session, import_id)
+    if not found.mapping.strip():
+        raise NotFound("This file was read without a mapping.")
+    disposition = {"Content-Disposition": f'attachment; filename="import-{import_id}-mapping.toml"'}
+    return Response(found.mapping, media_type="application/toml; charset=utf-8", headers=disposition)
 
 
 @router.post("/imports/{import_id}/confirm", dependencies=[needs(Right.ENTER)])

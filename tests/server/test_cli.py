@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from server.db import make_engine, transaction
+from server.intake.guided import save_mapping
 from server.readings.queries import readings_frame
 from tests.programs import Ran, Runner, environment
 
@@ -173,6 +174,18 @@ def test_another_value_is_listed_and_not_stored(run: Run, tmp_path: Path) -> Non
     assert ran.status == 0
     assert "1 not stored, because another value is stored for the same time:" in ran.out
     assert "row 2, feed_pressure_bar: 10.4 in the file, 9.9 stored" in ran.out
+
+
+def test_answers_kept_at_the_site_are_a_mapping_by_their_name(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "foreign.csv").write_text("Date,P1\n2026-01-05,12.5\n")
+    run("plant", "add", PLANT)
+    text = '[time]\ncolumn = "Date"\n[columns]\n"P1" = "feed_pressure [bar]"\n'
+    engine = make_engine("sqlite:///skidbook.db")
+    with transaction(engine) as session:
+        save_mapping(session, 1, "Monthly sheet", text)
+    engine.dispose()
+    assert "1 stored" in run("import", "1", "foreign.csv", "--mapping", "Monthly sheet").out
+    assert _refused(run("import", "1", "foreign.csv", "--mapping", "Other")).startswith("Other: cannot be read")
 
 
 def test_a_mapping_reads_a_foreign_log(run: Run, tmp_path: Path) -> None:

@@ -104,6 +104,41 @@ def test_answers_are_kept_for_the_next_file_with_the_same_headers(train: TestCli
     assert chosen(train.get(f"{again}/columns").text)["meaning-1"] == "feed_flow"
 
 
+def test_answers_serve_every_train_of_the_site_and_the_command_line(train: TestClient, plant_text: str) -> None:
+    train.post("/plants", data={"text": plant_text.replace('"RO 1"', '"RO 2"')})
+    place = hand_in(train, SIMPLE + "2026-01-02,12.5,14.1\n")
+    train.post(place, data=chosen(train.get(place).text) | {"meaning-1": "feed_flow", "save_as": "Monthly sheet"})
+    file = {"file": ("log.csv", (SIMPLE + "2026-01-02,12.6,14.1\n").encode())}
+    page = seen(train.post("/trains/2/imports", files=file).text)
+    assert "kept under “Monthly sheet”." in page and "Feed flow" in page
+    mapping = train.get(f"{place.removesuffix('/columns')}/mapping.toml").text
+    assert tomllib.loads(mapping)["columns"]["Permeate flow (m3/h)"] == "feed_flow [m3/h]"
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        "Date,RO-1 Feed pressure (bar),RO-2 Feed pressure (bar)\n2026-01-02,12.5,11.5\n2026-01-03,12.5,11.5\n",
+        "Date,Train,Feed pressure (bar)\n2026-01-02,RO-1,12.5\n2026-01-02,RO-2,11.5\n",
+    ],
+    ids=["side by side", "below each other"],
+)
+def test_answers_for_one_train_are_not_used_for_another(train: TestClient, plant_text: str, log: str) -> None:
+    train.post("/plants", data={"text": plant_text.replace('"RO 1"', '"RO 2"')})
+    place = hand_in(train, log)
+    train.post(place, data=chosen(train.get(place).text) | {"timezone": "Europe/Lisbon", "save_as": "Both"})
+    assert not hand_in(train, log).endswith("/columns")
+    other = train.post("/trains/2/imports", files={"file": ("log.csv", log.encode())}, follow_redirects=False)
+    assert other.headers["location"].endswith("/columns")
+
+
+def test_canonical_names_without_units_are_one_question_less(train: TestClient) -> None:
+    place = hand_in(train, "time,feed_pressure,permeate_flow,feed_ph\n2026-01-02T06:00,12.5,14.1,7.2\n")
+    form = chosen(train.get(place).text)
+    assert (form["meaning-0"], form["unit-0"], form["unit-1"]) == ("feed_pressure", "bar", "m3/h")
+    assert "1 new reading to bring in." in seen(train.post(place, data=form | {"timezone": "Europe/Lisbon"}).text)
+
+
 def test_what_only_a_person_can_say_is_asked_before_anything_is_read(train: TestClient) -> None:
     rows = "".join(f"0{day}/02/2026,174,14.1\n" for day in range(1, 4))
     place = hand_in(train, SIMPLE + rows)
