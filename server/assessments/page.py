@@ -144,6 +144,7 @@ class EmptyTrainPage:
     site: str
     train: str
     train_id: int
+    due: bool = False
 
 
 def train_page(

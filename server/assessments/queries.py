@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import select
+from sqlalchemy import exists, select
 from sqlalchemy.orm import Session, undefer
 
-from server.assessments.models import AssessmentRecord, Daily
+from server.assessments.models import AssessmentDue, AssessmentRecord, Daily
 from server.plants.models import Site, Train
 
 
@@ -27,6 +27,8 @@ class FleetLine:
     as_of: datetime | None
     summary: dict[str, Any] | None
     site_id: int = 0
+    due: bool = False
+    """Readings or settings have changed since: another verdict is being worked out."""
 
 
 def latest_assessment(session: Session, train_id: int, *, series: bool = False) -> AssessmentRecord | None:
@@ -45,6 +47,7 @@ def fleet_lines(session: Session, *, sites: frozenset[int] | None = None) -> lis
             AssessmentRecord.as_of,
             AssessmentRecord.summary,
             Train.site_id,
+            exists().where(AssessmentDue.train_id == Train.id),
         )
         .join(Site, Train.site_id == Site.id)
         .outerjoin(AssessmentRecord, AssessmentRecord.train_id == Train.id)
@@ -54,7 +57,7 @@ def fleet_lines(session: Session, *, sites: frozenset[int] | None = None) -> lis
         query = query.where(Site.id.in_(sites))
     return [
         FleetLine(
-            row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:10]
+            row[0], row[1], row[2], row[3], row[4], row.level or "not enough data", row.headline or "", *row[7:11]
         )
         for row in session.execute(query)
     ]

@@ -6,6 +6,7 @@ from sqlalchemy.orm import Session
 
 from server.accounts.needs import needs
 from server.accounts.roles import Right
+from server.assessments.due import due_of
 from server.assessments.page import EmptyTrainPage, LatestReading, train_page
 from server.assessments.queries import latest_assessment
 from server.db import get_session, now
@@ -31,7 +32,8 @@ def show_assessment(
     frame = frame_of(request, f"{train.name}, {train.site.name}", site_units=train.site.units, tabs=tabs)
     record = latest_assessment(session, train_id, series=True)
     if record is None:
-        return render("assessments/empty.html", EmptyTrainPage(frame, train.site.name, train.name, train_id))
+        due = bool(due_of(session, train_id).spans)
+        return render("assessments/empty.html", EmptyTrainPage(frame, train.site.name, train.name, train_id, due))
     latest = LatestReading.of(latest_values(session, train_id))
     page = train_page(
         frame, plant_of(session, train_id), record.document, record.series, latest=latest,

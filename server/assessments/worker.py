@@ -31,14 +31,15 @@ def refresh_due(engine: Engine, stop: threading.Event | None = None) -> int:
         if stop is not None and stop.is_set():
             break
         try:
-            _refresh_one(engine, train_id)
+            refresh_train(engine, train_id)
             done += 1
         except Exception as error:
             log(logging.ERROR, "assessment failed", error, train=train_id)
     return done
 
 
-def _refresh_one(engine: Engine, train_id: int) -> None:
+def refresh_train(engine: Engine, train_id: int) -> None:
+    """Assess a train, and keep what was found in a transaction of its own."""
     for _ in range(TRIES):
         with transaction(engine, writes=False) as session:
             found = work_out(session, train_id)

@@ -12,6 +12,7 @@ from server.display import ago, in_list, in_words, number, sentence
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
+BEING_WORKED_OUT = "The first verdict is being worked out."
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,7 @@ class TrainLine:
     figures: tuple[FleetFigure, ...]
     last_reading: str
     may_enter: bool
+    due: bool
 
 
 @dataclass(frozen=True)
@@ -66,11 +68,12 @@ def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
         train_id=line.train_id,
         place=f"{line.site} · {line.train}",
         level=level,
-        headline=line.headline if line.summary else NO_READINGS,
+        headline=line.headline if line.summary else BEING_WORKED_OUT if line.due else NO_READINGS,
         calm=calm,
         figures=() if calm else _figures(summary.get("indicators", [])),
         last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
         may_enter=line.site_id in enters,
+        due=line.due and line.summary is not None,
     )
 
 

@@ -21,7 +21,7 @@ from server.intake.queries import import_content, import_or_404, same_file_befor
 from server.intake.rows import place_of
 from server.intake.table import MOST_PROBLEMS, ReadingsTable
 from server.plants.queries import train_or_404
-from server.readings.actions import store_readings, void_import
+from server.readings.actions import StoreResult, store_readings, void_import
 from server.readings.compare import Comparison, Difference, compare_readings
 from server.readings.replace import Replaced, give_back, take_values
 from server.watching.metrics import IMPORTS
@@ -106,7 +106,8 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
     kept.author = writer(session, upload.author)
     session.add(kept)
     session.flush()
-    return _store(session, kept, table, kept.author)
+    _assess(session, kept, _store(session, kept, table, kept.author))
+    return kept
 
 
 def _new_import(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
@@ -222,10 +223,11 @@ def confirm_import(
     latest: datetime | None = None,
     decision: Decision = AS_IT_IS,
     table: ReadingsTable | None = None,
+    assess: bool = True,
 ) -> Import:
     """Store the readings of a pending import, all that are new or none, and assess the train again.
 
-    `table` is what its file says, where that was read already.
+    `table` is what its file says, where that was read already. Without `assess` the assessment stays due.
 
     Raises
     ------
@@ -243,10 +245,15 @@ def confirm_import(
     if decision.leave_out:
         table = table.without_bad_rows()
         found.notes = list(table.notes)
-    return _store(session, found, table, upload.author, decision)
+    result = _store(session, found, table, upload.author, decision)
+    if assess:
+        _assess(session, found, result)
+    return found
 
 
-def _store(session: Session, kept: Import, table: ReadingsTable, author: str, decision: Decision = AS_IT_IS) -> Import:
+def _store(
+    session: Session, kept: Import, table: ReadingsTable, author: str, decision: Decision = AS_IT_IS
+) -> StoreResult:
     result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
     kept.status, kept.finished_at = DONE, now()
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
@@ -260,9 +267,12 @@ def _store(session: Session, kept: Import, table: ReadingsTable, author: str, de
         after["revised"] = len(replaced)
     session.flush()
     _record(session, "import-stored", kept, after=after, reason=decision.reason, author=author)
+    return result
+
+
+def _assess(session: Session, kept: Import, result: StoreResult) -> None:
     if result.stored or kept.revised:
         refresh_assessment(session, kept.train_id, None if kept.revised else result.all_readings)
-    return kept
 
 
 def _record(

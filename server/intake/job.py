@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 import server.tables  # noqa: F401  # all tables must be known
+from server.assessments.worker import refresh_train
 from server.db import make_engine, transaction
 from server.errors import AppError
 from server.guard import check_packages
@@ -53,15 +54,15 @@ def _read(engine: Engine, job: Job) -> tuple[Upload, ReadingsTable]:
     _note(engine, job, "reading")
     with transaction(engine, writes=False) as session:
         table = read_upload(session, train_id, upload)
-    _note(engine, job, "storing" if job.kind == STORE else "comparing")
+    _note(engine, job, "storing" if job.kind == STORE else "comparing", rows=len(table.frame))
     return upload, table
 
 
-def _note(engine: Engine, job: Job, step: str) -> None:
+def _note(engine: Engine, job: Job, step: str, rows: int = 0) -> None:
     with transaction(engine) as session:
         found = import_or_404(session, job.import_id)
         if found.status == WORKING:
-            found.job = (found.job or {}) | {"step": step}
+            found.job = (found.job or {}) | {"step": step, "rows": rows}
 
 
 def _look(engine: Engine, job: Job) -> None:
@@ -84,11 +85,16 @@ def _answer(engine: Engine, job: Job) -> None:
 
 
 def _store(engine: Engine, job: Job) -> None:
+    """Store, and assess when that is committed: the server is held up by neither for long."""
     _, table = _read(engine, job)
     with transaction(engine) as session:
         found = _working(session, job)
+        train_id = found.train_id if found is not None else None
         if found is not None:
-            confirm_import(session, found.id, author=job.author, decision=Decision(**job.decision), table=table)
+            decision = Decision(**job.decision)
+            confirm_import(session, found.id, author=job.author, decision=decision, table=table, assess=False)
+    if train_id is not None:
+        refresh_train(engine, train_id)
 
 
 def _working(session: Session, job: Job) -> Import | None:

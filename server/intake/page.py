@@ -11,6 +11,7 @@ from server.assessments.levels import Level, level_of
 from server.db import now
 from server.display import ago, counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
+from server.intake.progress import DONE_STEPS, step_of, steps_of, working_headline
 from server.plants.models import Train
 from server.templating import Frame
 
@@ -21,13 +22,6 @@ STATES = {
     DONE: "brought in",
     DISCARDED: "discarded",
     UNDONE: "undone",
-}
-STEPS = {
-    "waiting": "This long file waits for its turn.",
-    "understanding": "Step 1 of 2: finding out what the file says.",
-    "reading": "Step 1 of 2: reading the file.",
-    "comparing": "Step 2 of 2: comparing it with the logbook.",
-    "storing": "Step 2 of 2: storing the readings and working the verdict out again.",
 }
 WORDS = {"state": "State", "remark": "Remark", "time": "Time"}
 
@@ -144,6 +138,8 @@ class ImportPage:
     can_take: bool
     reason_error: str
     working: bool
+    progress: int
+    steps: int
 
 
 @dataclass(frozen=True)
@@ -180,9 +176,10 @@ def _line(found: Import, zone: ZoneInfo) -> ImportLine:
 
 
 def import_page(
-    frame: Frame, train: Train, found: Import, *, level: str, verdict: str, reason_error: str = ""
+    frame: Frame, train: Train, found: Import, *, level: str, verdict: str, due: bool = False, reason_error: str = ""
 ) -> ImportPage:
-    """Put the page of one import together; `level` and `verdict` are what the train's readings say now."""
+    """Put the page of one import together; unless `due`, `level` and `verdict` are what the readings say now."""
+    step = step_of(found, due=due)
     counts, zone, problems = found.counts, ZoneInfo(train.site.timezone), found.counts["problems"]
     bad_rows = counts.get("bad_rows", 0)
     can_leave_out = found.status == PENDING and 0 < bad_rows < counts["rows"]
@@ -195,12 +192,12 @@ def import_page(
         import_id=found.id,
         file_name=found.file_name,
         status=found.status,
-        headline=_headline(found),
-        summary=_summary(found),
+        headline=working_headline(found, step) if step else _headline(found),
+        summary=_summary(found, step),
         can_confirm=found.status == PENDING and not problems and (counts["stored"] > 0 or can_take),
         confirm_label=f"Bring in {counted(counts['stored'], 'reading')}" if counts["stored"] else "Take the new values",
         level=level_of(level),
-        verdict=verdict if found.status == DONE else "",
+        verdict=verdict if found.status == DONE and not due else "",
         facts=_facts(found, zone),
         notes=tuple(found.notes),
         unknown_columns=tuple(found.unknown_columns),
@@ -215,7 +212,9 @@ def import_page(
         leave_out_label=_leave_out_label(counts),
         can_take=can_take,
         reason_error=reason_error,
-        working=found.status == WORKING,
+        working=step != "",
+        progress=DONE_STEPS.get(step, 0),
+        steps=2 * steps_of(found),
         columns_open=found.status == ASKED,
         has_mapping=bool(found.mapping.strip()),
     )
@@ -235,8 +234,6 @@ def _leave_out_label(counts: dict[str, int]) -> str:
 
 def _headline(found: Import) -> str:
     counts = found.counts
-    if found.status == WORKING:
-        return STEPS.get((found.job or {}).get("step", ""), STEPS["waiting"])
     if found.status == DISCARDED and (found.job or {}).get("error"):
         return "This file could not be used."
     if found.status == PENDING and counts["problems"]:
@@ -254,8 +251,10 @@ def _headline(found: Import) -> str:
     return "Discarded; nothing was stored."
 
 
-def _summary(found: Import) -> str:
+def _summary(found: Import, step: str) -> str:
     job = found.job or {}
+    if step == "assessing":
+        return "The page looks again by itself; you can leave it and come back."
     if found.status == WORKING:
         since = ago(datetime.fromisoformat(job["since"]), now())
         return f"Begun {since}. The page looks again by itself; you can leave it and come back."

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from server.accounts.needs import needs
 from server.accounts.roles import Right
+from server.assessments.due import due_of
 from server.assessments.queries import latest_assessment
 from server.db import get_session
 from server.errors import AppError, NotFound
@@ -89,7 +90,8 @@ def _import_page(request: Request, session: Session, import_id: int, reason_erro
     train, record = train_or_404(session, found.train_id), latest_assessment(session, found.train_id)
     level, verdict = (record.level, record.headline) if record else ("", "")
     frame = _frame(request, train, "Import")
-    return import_page(frame, train, found, level=level, verdict=verdict, reason_error=reason_error)
+    due = bool(due_of(session, found.train_id).ids)
+    return import_page(frame, train, found, level=level, verdict=verdict, due=due, reason_error=reason_error)
 
 
 @router.get("/imports/{import_id}/problems.csv", dependencies=[needs(Right.SEE)])
