@@ -43,6 +43,7 @@ from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
 from analytics.judgement.log_steps import feed_step, steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
+from analytics.judgement.observed import Layout, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, against_last_year, recent_season
@@ -212,7 +213,7 @@ def _judge_log(
     plant, days, counts = log.plant, used_days(table), counts_of(table)
     both = _both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
-    weighed = _weigh(log, days, judged, both.steps, modelled="train_permeate_flow" in both.modelled)
+    weighed = _weigh(log, days, both)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
     return Assessment(
         plant=plant,
@@ -245,21 +246,25 @@ def _judge_log(
     )
 
 
-def _weigh(
-    log: NormalizedLog, days: pd.DataFrame, judged: Judged, steps: Sequence[ExplainedStep], *, modelled: bool
-) -> Weighed:
+def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods") -> Weighed:
     """Balances first; a gauge that no balance holds is one of the causes."""
     train, balances = log.plant.train, equations_of_days(days, log.plant.train, log.reference)
     meters = suspect_meters(balances)
-    causes = likely_causes(
-        judged.indicators,
-        judged.trends,
-        meters,
-        _context(log, days),
+    measured = [str(c).removeprefix(RAW) for c in days.columns if str(c).startswith(RAW) and days[c].notna().any()]
+    layout = Layout(
         stages=len(train.stages),
         first_share=train.stages[0].area_m2 / train.area_m2,
-        modelled=modelled,
-        steps=[one.step for one in steps],
+        modelled=both.modelled,
+        osmotic=osmotic_shares(log.conditions),
+        metered=[COLUMNS[column].name for column in measured if column in COLUMNS],
+    )
+    causes = likely_causes(
+        both.judged.indicators,
+        meters,
+        _context(log, days),
+        layout,
+        daily=both.daily.mask(both.aside.reindex(columns=both.daily.columns, fill_value=False)),
+        balances=balances,
         gauges=pressure_gauges(log, days),
     )
     return Weighed(balances, meters or accused_gauge(causes), causes)

@@ -1,98 +1,183 @@
-"""How a change has gone over time: steady, accelerating, levelling off, or a step."""
+"""How a change has gone over time: steady, accelerating, levelling off, a step, or nothing at all; how sure that is.
 
-from collections.abc import Sequence
+A curve of each kind is laid through the days of one indicator, wherever it may begin; what each leaves over tells how
+likely each kind is. Days that depend on each other count for fewer.
+"""
+
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
-from analytics.judgement.signatures import Course
-from analytics.judgement.steps import Step
-from analytics.judgement.trend import Segment, Trend
+from analytics.judgement.limits import Indicator
+from analytics.judgement.observed import LEAST_RATIO, Layout, indicator_error
+from analytics.judgement.signatures import COURSES, Course
 
-LEAST_CHANGE = 0.03
-LEAST_SEGMENTS = 3
-STEP_SHARE = 0.7
-SUDDEN_SHARE = 0.6
-FASTER, SLOWER = 1.8, 0.45
-"""A change is accelerating, or levelling off, where its later half goes this many times as fast as its earlier one; it
-is a step where one month, or steps found in the days, hold this share of all of it. Common practice, no source."""
+Array = npt.NDArray[np.float64]
+
+LEAST_DAYS = 30
+MOST_POINTS = 120
+"""Longer series are thinned to so many medians."""
+MOST_FREE = 60.0
+"""No series counts for more independent days than these: curves of the trade are rough. Judgement, no source."""
+LATEST_ONSET, LATEST_GROWTH = 0.75, 0.5
+"""A change begins before this share of the days, one that doubles before the second: later it shows too little. [-]"""
+ONSETS, JUMPS = 16, 120
+DOUBLING_DAYS = (20.0, 30.0, 45.0, 65.0, 100.0)
+SETTLING_DAYS = (10.0, 20.0, 40.0, 70.0)
+SPELL_DAYS = (20.0, 40.0, 70.0, 100.0)
+"""Times tried, from facts of the trade: growth doubles within weeks to months, new elements and organics settle within
+weeks to months, a slip of chlorine lasts as long. [d]"""
+LEAST_SPANS = 1.8
+"""A curve shows its bend after so many of its times. [-]"""
+CHANGE_COSTS = 3.0
+"""Values that a change is fitted with beyond a level (its size, its day, its pace), each at half the logarithm of the
+number of days, as in Bayes' information criterion."""
+CLEAR = 0.6
+COURSE_DOUBT = 0.1
+"""Share of the odds of the courses that is spread evenly: curves of the trade are rough. Judgement, no source. [-]"""
+LEAST_MOVED = 1.5
+"""Standard errors from which an indicator has a course. [-]"""
 
 
 @dataclass(frozen=True)
-class Change:
-    """Course of a change, and how many days after the beginning of its run half of it was done. [d]"""
+class CourseOdds:
+    """How likely each course is (they add up to one), and after how many days half of the change was done. [-, d]"""
 
-    course: Course
+    odds: Mapping[Course, float]
     half_after_days: float
 
+    @property
+    def likely(self) -> Course | None:
+        """The course that is clearly the likeliest; None where there is none."""
+        best = max(self.odds, key=lambda course: self.odds[course])
+        return best if self.odds[best] >= CLEAR else None
 
-def course_of(trends: Sequence[Trend], steps: Sequence[Step] = ()) -> Change | None:
-    """The change of the indicator that has changed most, over its longest run; None where none has changed enough.
+
+def course_odds(series: pd.Series) -> CourseOdds | None:
+    """Tell the course of one indicator.
 
     Parameters
     ----------
-    trends : sequence of Trend
-        With the smoothed line of each run as segments about a month long.
-    steps : sequence of Step
-        Found in the days.
+    series : Series
+        Ratio by local day; NaN where a day is out of line. [-]
+
+    Returns
+    -------
+    CourseOdds or None
+        None with fewer than `LEAST_DAYS` days.
+
+    Notes
+    -----
+    Of n days with lag-one correlation r of what is left over, m = n (1 - r) / (1 + r) are independent, and a curve that
+    leaves the mean square s has the likelihood s^(-m / 2).
     """
-    sudden = _sudden(trends, steps)
-    if sudden is not None:
-        return sudden
-    best: tuple[float, list[Segment]] | None = None
-    for trend in trends:
-        run = _longest_run(trend.segments)
-        if len(run) < LEAST_SEGMENTS:
-            continue
-        change = abs(run[-1].value_end - run[0].value_start)
-        if change >= LEAST_CHANGE and (best is None or change > best[0]):
-            best = (change, run)
-    return None if best is None else Change(_course(best[1]), _half_after(best[1]))
-
-
-def _sudden(trends: Sequence[Trend], steps: Sequence[Step]) -> Change | None:
-    """A step, where steps make most of the change of the indicator that stands furthest from one."""
-    furthest = max(trends, key=lambda trend: abs(trend.value - 1), default=None)
-    if furthest is None or abs(furthest.value - 1) < LEAST_CHANGE:
+    known = series[series > 0]
+    if len(known) < LEAST_DAYS:
         return None
-    column = f"{furthest.scope}_{furthest.name}"
-    jumps = {step.day: jump.size for step in steps for jump in step.jumps if jump.column == column}
-    total = float(np.log(max(furthest.value, LEAST_CHANGE)))
-    largest = max(jumps, key=lambda day: jumps[day] / total, default=None)
-    if largest is None or sum(jumps.values()) / total < SUDDEN_SHARE:
+    days = ((pd.DatetimeIndex(known.index) - known.index[0]) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
+    days, logs = _thinned(days, np.log(known.to_numpy(dtype=np.float64)))
+    flat = logs - logs.mean()
+    fits = {course: _best(shapes, flat) for course, shapes in _shapes(days).items()}
+    best = min(fits.values(), key=lambda fit: float(fit.left @ fit.left))
+    free = _independent(best.left)
+    chances = {course: -0.5 * free * np.log(_mean_square(fit.left)) for course, fit in fits.items()}
+    chances["flat"] = -0.5 * free * np.log(_mean_square(flat)) + 0.5 * CHANGE_COSTS * np.log(max(free, 2.0))
+    top = max(chances.values())
+    weights = {course: float(np.exp(chances[course] - top)) if course in chances else 0.0 for course in COURSES}
+    whole = sum(weights.values())
+    return CourseOdds({course: weight / whole for course, weight in weights.items()}, _half(days, best.shape))
+
+
+def course_of(indicators: Sequence[Indicator], layout: Layout, daily: pd.DataFrame | None) -> CourseOdds | None:
+    """Course of the indicator that has moved furthest for its error; None where none has, or without days.
+
+    Parameters
+    ----------
+    indicators : sequence of Indicator
+    layout : Layout
+    daily : DataFrame or None
+        `<scope>_<indicator>` by local day. [-]
+    """
+    if daily is None:
         return None
-    begins = furthest.segments[0].start if furthest.segments else furthest.first
-    return Change("step", float((largest.date() - begins).days))
+    moved = {
+        f"{one.scope}_{one.name}": abs(np.log(max(one.value, LEAST_RATIO))) / indicator_error(one, layout)
+        for one in indicators
+        if one.temperature_corrected and f"{one.scope}_{one.name}" in daily.columns
+    }
+    column = max(moved, key=lambda name: moved[name], default="")
+    return course_odds(daily[column]) if column and moved[column] >= LEAST_MOVED else None
 
 
-def _half_after(run: Sequence[Segment]) -> float:
-    total = run[-1].value_end - run[0].value_start
-    ends = [0.0, *(float((segment.end - run[0].start).days) for segment in run)]
-    done = np.maximum.accumulate([0.0, *((segment.value_end - run[0].value_start) / total for segment in run)])
-    return float(np.interp(0.5, done, ends))
+def course_factor(course: CourseOdds | None, weights: Sequence[float]) -> float:
+    """Logarithm of how well a course goes with a cause, by its weights of `COURSES`."""
+    if course is None:
+        return 0.0
+    odds = np.array([course.odds[one] for one in COURSES])
+    return float(np.log((1 - COURSE_DOUBT) * odds @ np.array(weights) + COURSE_DOUBT * np.mean(weights)))
 
 
-def _longest_run(segments: Sequence[Segment]) -> list[Segment]:
-    """Segments that follow each other without a gap or a jump; the longest such row, the latest of equals."""
-    runs: list[list[Segment]] = []
-    for segment in segments:
-        if runs and runs[-1][-1].end == segment.start and runs[-1][-1].value_end == segment.value_start:
-            runs[-1].append(segment)
-        else:
-            runs.append([segment])
-    return max(reversed(runs), key=len, default=[])
+@dataclass(frozen=True)
+class _Fit:
+    shape: Array
+    left: Array
 
 
-def _course(run: Sequence[Segment]) -> Course:
-    steps = np.array([segment.value_end - segment.value_start for segment in run])
-    total = float(steps.sum())
-    shares = steps / total
-    if shares.max() >= STEP_SHARE and len(run) >= 2 * LEAST_SEGMENTS:
-        return "step"
-    begins = int(np.argmax(np.cumsum(shares) > 0.05))
-    active = steps[begins:]
-    half = max(1, len(active) // 2)
-    early, late = float(active[:half].mean()), float(active[-half:].mean())
-    if early * total <= 0 or late / early >= FASTER:
-        return "accelerating"
-    return "levelling off" if late / early <= SLOWER else "steady"
+def _thinned(days: Array, logs: Array) -> tuple[Array, Array]:
+    size = -(-len(days) // MOST_POINTS)
+    count = len(days) // size * size
+    return np.median(days[:count].reshape(-1, size), axis=1), np.median(logs[:count].reshape(-1, size), axis=1)
+
+
+def _shapes(days: Array) -> dict[Course, Array]:
+    """Curves from zero, one a row."""
+    since = days - days[0]
+    span = float(since[-1])
+    onsets = np.linspace(0, LATEST_ONSET * span, ONSETS)
+    steady, growing, settling = [], [], []
+    for onset in onsets:
+        after = np.maximum(since - onset, 0.0)
+        left = span - onset
+        steady.append(after / span)
+        growing += [
+            np.expm1(np.log(2) * (after - left) / time)
+            for time in DOUBLING_DAYS
+            if onset <= LATEST_GROWTH * span and left / time >= LEAST_SPANS
+        ]
+        settling += [-np.expm1(-after / time) for time in SETTLING_DAYS if left / time >= LEAST_SPANS]
+        settling += [np.clip(after / time, 0, 1) for time in SPELL_DAYS if 0 < onset <= 0.85 * span - time]
+    steps = [(since >= at).astype(np.float64) for at in np.linspace(0.04 * span, 0.96 * span, JUMPS)]
+    found: dict[Course, list[Array]] = {
+        "steady": steady,
+        "accelerating": growing,
+        "levelling off": settling,
+        "step": steps,
+    }
+    return {course: np.array(shapes) for course, shapes in found.items() if shapes}
+
+
+def _best(shapes: Array, flat: Array) -> _Fit:
+    """The curve of a kind that leaves least, scaled to the days."""
+    centred = shapes - shapes.mean(axis=1, keepdims=True)
+    size = np.maximum(np.sum(centred**2, axis=1), 1e-12)
+    along = centred @ flat
+    row = int(np.argmax(along**2 / size))
+    return _Fit(shapes[row], flat - along[row] / size[row] * centred[row])
+
+
+def _mean_square(left: Array) -> float:
+    return max(float(np.mean(left**2)), 1e-12)
+
+
+def _independent(left: Array) -> float:
+    spread = max(float(left @ left), 1e-12)
+    r = float(np.clip(left[1:] @ left[:-1] / spread, 0.0, 0.9))
+    return min(len(left) * (1 - r) / (1 + r), MOST_FREE)
+
+
+def _half(days: Array, shape: Array) -> float:
+    way = (shape - shape[0]) / (shape[-1] - shape[0])
+    return float(days[int(np.argmax(way >= 0.5))])

@@ -13,7 +13,7 @@ import pandas as pd
 from analytics.condition.day_table import RAW
 from analytics.condition.normalized import NormalizedLog
 from analytics.judgement.meters import RECENT_DAYS
-from analytics.judgement.signatures import Effect, Signature
+from analytics.judgement.signatures import METER_COURSES, Effect, Signature
 
 LOOKS = (0.2, 0.7)
 """Sizes of the largest effect at which a gauge's pattern is worked out, because it bends with size. [-]"""
@@ -95,7 +95,7 @@ def _gauge(name: str, place: int, stages: Sequence[_Stage], usual: float, *, sig
         "meter",
         scaled[0],
         scaled[-1],
-        {"steady": 1.2, "accelerating": 0.5, "levelling off": 0.8, "step": 1.5},
+        METER_COURSES,
         PRIOR / len(LOOKS),
         f"compare the gauge of {name.replace('_', ' ')} with another one at the same place, at rest and running",
         10,

@@ -8,7 +8,7 @@ import pandas as pd
 from analytics.condition.day_table import FEED_TDS, FLOW_BALANCE, PERMEATE_FLOW, RECOVERY, SALT_BALANCE
 from analytics.events import Event
 from analytics.judgement.explained import ExplainedStep, explain_steps, local_day
-from analytics.judgement.steps import detect_steps
+from analytics.judgement.steps import CLEAR, detect_steps
 
 BALANCES = {FLOW_BALANCE: "flow_balance", SALT_BALANCE: "salt_balance"}
 OPERATION = {FEED_TDS: "feed_tds_mg_l", PERMEATE_FLOW: "permeate_flow_m3h", RECOVERY: "recovery"}
@@ -45,7 +45,8 @@ def feed_step(days: pd.DataFrame, *, after: pd.Timestamp) -> float:
     """Largest share by which the feed carries more salt, or less, from one day to the next; zero without one. [-]"""
     if FEED_TDS not in days.columns:
         return 0.0
-    steps = [step for step in detect_steps(_named(days, {FEED_TDS: "feed_tds_mg_l"})) if step.day > after]
+    found = detect_steps(_named(days, {FEED_TDS: "feed_tds_mg_l"}), together=CLEAR)
+    steps = [step for step in found if step.day > after]
     return float(np.expm1(max((jump.size for step in steps for jump in step.jumps), key=abs, default=0.0)))
 
 

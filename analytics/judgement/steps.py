@@ -66,7 +66,9 @@ class Step:
     jumps: tuple[Jump, ...]
 
 
-def detect_steps(daily: pd.DataFrame, cuts: Sequence[pd.Timestamp] = ()) -> tuple[Step, ...]:
+def detect_steps(
+    daily: pd.DataFrame, cuts: Sequence[pd.Timestamp] = (), together: float = TOGETHER
+) -> tuple[Step, ...]:
     """Find the days on which the indicators jumped.
 
     Parameters
@@ -75,6 +77,8 @@ def detect_steps(daily: pd.DataFrame, cuts: Sequence[pd.Timestamp] = ()) -> tupl
         `<scope>_<indicator>` by local day, days out of line NaN. [-]
     cuts : sequence of Timestamp
         Days on which a jump is known already, such as cleanings; no line reaches across them.
+    together : float
+        Length of the vector of all jumps that makes a step, in standard errors.
 
     Returns
     -------
@@ -100,7 +104,7 @@ def detect_steps(daily: pd.DataFrame, cuts: Sequence[pd.Timestamp] = ()) -> tupl
     scale = _scale(sizes, errors)
     found: list[Step] = []
     for _ in range(MOST_STEPS):
-        at, strength, wider = _strongest(sizes, errors, scale, columns)
+        at, strength, wider = _strongest(sizes, errors, scale, columns, together)
         if at is None:
             break
         found.append(Step(pd.Timestamp(daily.index[at]), strength, _named(columns, sizes[at], wider)))
@@ -210,7 +214,7 @@ def _median_size(z: Array) -> float:
 
 
 def _strongest(
-    sizes: Array, errors: Array, scale: tuple[Array, Array], columns: Sequence[str]
+    sizes: Array, errors: Array, scale: tuple[Array, Array], columns: Sequence[str], together: float
 ) -> tuple[int | None, float, Array]:
     usual, correlation = scale
     wider = errors * usual
@@ -223,7 +227,7 @@ def _strongest(
     places = np.flatnonzero(eligible)
     strengths = np.array([_together(z[place], correlation) for place in places])
     best = int(np.argmax(strengths))
-    if strengths[best] < TOGETHER:
+    if strengths[best] < together:
         return None, 0.0, errors[0]
     return int(places[best]), float(strengths[best]), wider[places[best]]
 

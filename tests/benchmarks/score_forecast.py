@@ -10,7 +10,7 @@ import pandas as pd
 
 from analytics.assess import assess
 from analytics.condition.daily import local_days
-from analytics.judgement.causes import FLOW_PER_WATER, SALT_PER_FLOW
+from analytics.judgement.observed import FLOW_PER_WATER, SALT_PER_FLOW
 from demo_data.simulator.scenario import Simulated, simulate
 from tests.benchmarks.drawn import Drawn, drawn_plants
 

@@ -5,18 +5,17 @@ import pytest
 from analytics.judgement.causes import Cause, Context, likely_causes
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
+from analytics.judgement.observed import Layout
 from analytics.judgement.signatures import SIGNATURES
-from analytics.judgement.trend import Trend
 from tests.analytics.judgement.judged_values import drop, flow, salt
 
 
 def causes(
     *indicators: Indicator,
-    trends: tuple[Trend, ...] = (),
     meters: tuple[Meter, ...] = (),
     context: Context | None = None,
 ) -> tuple[Cause, ...]:
-    return likely_causes(indicators, trends, meters, context or Context(), stages=2, first_share=2 / 3, modelled=False)
+    return likely_causes(indicators, meters, context or Context(), Layout(stages=2, first_share=2 / 3))
 
 
 def stage(number: int, *, water: float = 1.0, salty: float = 1.0, channel: float = 1.0) -> tuple[Indicator, ...]:

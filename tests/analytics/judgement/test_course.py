@@ -1,54 +1,97 @@
-"""The course of a change, from lines drawn by hand."""
+"""The course of a change, from days made by hand with known scatter."""
 
-from datetime import date, timedelta
-
+import numpy as np
+import pandas as pd
 import pytest
 
-from analytics.judgement.course import course_of
-from analytics.judgement.trend import Segment, Trend
+from analytics.judgement.course import LEAST_DAYS, CourseOdds, course_factor, course_odds, course_of
+from analytics.judgement.observed import Layout
+from analytics.judgement.signatures import COURSES
+from tests.analytics.judgement.judged_values import flow, salt
 
-START = date(2026, 1, 1)
-
-
-def trend(levels: list[float], *, month: int = 30) -> Trend:
-    days = [START + timedelta(days=month * n) for n in range(len(levels))]
-    segments = tuple(
-        Segment(a, b, va, vb, va, vb, va, vb)
-        for a, b, va, vb in zip(days[:-1], days[1:], levels[:-1], levels[1:], strict=True)
-    )
-    return Trend("train", "permeate_flow", levels[-1], 0, 2, 0, 0, 0, 30, days[0], days[-1], segments, None)
+DAYS = np.arange(300.0)
 
 
-@pytest.mark.parametrize(
-    ("levels", "course"),
-    [
-        ([1.00, 0.98, 0.96, 0.94, 0.92, 0.90], "steady"),
-        ([1.00, 0.995, 0.985, 0.97, 0.94, 0.88], "accelerating"),
-        ([1.00, 0.94, 0.91, 0.90, 0.895, 0.893], "levelling off"),
-        ([1.00, 1.00, 1.00, 1.20, 1.20, 1.20, 1.20], "step"),
-    ],
-)
-def test_the_course_is_named(levels: list[float], course: str) -> None:
-    found = course_of([trend(levels)])
+def noisy(shape: np.ndarray, *, noise: float = 0.01) -> pd.Series:
+    """Such a change of the logarithm by a tenth, with independent scatter."""
+    scatter = np.random.default_rng(4).normal(0, noise, len(shape))
+    return pd.Series(np.exp(-0.1 * shape + scatter), pd.date_range("2026-01-01", periods=len(shape)))
+
+
+def odds(shape: np.ndarray, *, noise: float = 0.01) -> CourseOdds:
+    found = course_odds(noisy(shape, noise=noise))
     assert found is not None
-    assert found.course == course
+    return found
+
+
+SHAPES = {
+    "steady": np.clip(DAYS - 60, 0, None) / 240,
+    "accelerating": np.expm1(np.log(2) * DAYS / 40) / np.expm1(np.log(2) * 300 / 40),
+    "levelling off": 1 - np.exp(-DAYS / 30),
+    "step": (DAYS >= 140).astype(float),
+    "flat": np.zeros(300),
+}
+
+
+@pytest.mark.parametrize("course", SHAPES)
+def test_the_course_is_named(course: str) -> None:
+    assert odds(SHAPES[course]).likely == course
+
+
+@pytest.mark.parametrize("course", SHAPES)
+def test_odds_add_up_to_one(course: str) -> None:
+    assert sum(odds(SHAPES[course]).odds.values()) == pytest.approx(1.0)
+
+
+def test_a_spell_that_has_ended_levels_off() -> None:
+    """Chlorine over forty days, then none."""
+    assert odds(np.clip((DAYS - 120) / 40, 0, 1)).likely == "levelling off"
+
+
+def test_a_change_within_the_scatter_is_not_told_from_none() -> None:
+    assert odds(SHAPES["accelerating"], noise=0.2).likely == "flat"
 
 
 def test_half_of_the_change_is_dated() -> None:
-    """By hand: 1.00 to 0.90 in five equal months passes 0.95 half-way, after 75 days."""
-    found = course_of([trend([1.00, 0.98, 0.96, 0.94, 0.92, 0.90])])
+    """By hand: from day 60 to day 300 in a straight line, half is done on day 180; thinned to medians of three days."""
+    assert odds(SHAPES["steady"]).half_after_days == pytest.approx(180, abs=8)
+    assert odds(SHAPES["step"]).half_after_days == pytest.approx(140, abs=4)
+
+
+def test_too_few_days_have_no_course() -> None:
+    assert course_odds(noisy(SHAPES["steady"])[: LEAST_DAYS - 1]) is None
+
+
+def test_days_out_of_line_are_left_out() -> None:
+    days = noisy(SHAPES["steady"])
+    days.iloc[100:110] = np.nan
+    found = course_odds(days)
     assert found is not None
-    assert found.half_after_days == pytest.approx(75.0)
+    assert found.likely == "steady"
 
 
-def test_the_largest_change_decides() -> None:
-    small = trend([1.00, 0.99, 0.985, 0.98, 0.975, 0.97])
-    large = trend([1.00, 0.90, 0.87, 0.865, 0.864, 0.863])
-    found = course_of([small, large])
-    assert found is not None
-    assert found.course == "levelling off"
+class TestChoice:
+    DAILY = pd.DataFrame(
+        {"train_permeate_flow": noisy(SHAPES["steady"]), "train_salt_passage": noisy(SHAPES["step"])},
+    )
+    LAYOUT = Layout(stages=1, first_share=1.0)
+
+    def test_the_indicator_that_moved_most_decides(self) -> None:
+        found = course_of([flow(0.97), salt(1.4)], self.LAYOUT, self.DAILY)
+        assert found is not None
+        assert found.likely == "step"
+        other = course_of([flow(0.80), salt(1.02)], self.LAYOUT, self.DAILY)
+        assert other is not None
+        assert other.likely == "steady"
+
+    def test_what_has_not_moved_has_no_course(self) -> None:
+        assert course_of([flow(0.999), salt(1.002)], self.LAYOUT, self.DAILY) is None
+        assert course_of([flow(0.8)], self.LAYOUT, None) is None
 
 
-@pytest.mark.parametrize("levels", [[1.0, 0.99, 1.0, 0.99], [1.0, 0.9]])
-def test_too_little_has_no_course(levels: list[float]) -> None:
-    assert course_of([trend(levels)]) is None
+def test_a_course_weighs_by_its_odds() -> None:
+    """By hand: sure of one course, nine tenths of its weight and a tenth of the mean."""
+    sure = CourseOdds({course: float(course == "step") for course in COURSES}, 10.0)
+    weights = (0.0, 0.0, 0.0, 3.0, 2.0)
+    assert course_factor(sure, weights) == pytest.approx(np.log(0.9 * 3 + 0.1 * 1))
+    assert course_factor(None, weights) == 0.0
