@@ -6,13 +6,14 @@ from tests.benchmarks.score_causes import answers
 
 
 def test_the_true_cause_is_named_first_or_second() -> None:
-    """Every second plant of a round, so that every cause is in it. Of 17 plants at 92 %, one draw in forty falls below
-    76 %."""
-    table = answers(rounds=1, every=2)
-    assert table["first"].mean() >= 0.65
-    assert table["first two"].mean() >= 0.76
+    """Two plants of every cause, for the sake of time: 22 of the 33 of a round. 80 % and 92 % are wanted; one plant of
+    22 that falls the other way moves a share by 5 %."""
+    table = answers(rounds=1, two_meterings=True)
+    assert len(table) == 22
+    assert table["first"].mean() >= 0.72
+    assert table["first two"].mean() >= 0.88
     healthy = table[table["truth"] == "none"]
-    assert healthy["first"].mean() >= 0.8
+    assert healthy["first"].mean() >= 0.95
     assert not healthy["level"].isin(["plan cleaning", "act now"]).any()
 
 
