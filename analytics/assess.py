@@ -37,7 +37,7 @@ from analytics.judgement.causes import Cause, Context, Weighed, accused_gauge, d
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
-from analytics.judgement.explained import ExplainedStep, as_events, local_day
+from analytics.judgement.explained import ExplainedStep, as_events, local_day, renewals
 from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
@@ -213,7 +213,7 @@ def _judge_log(
     plant, days, counts = log.plant, used_days(table), counts_of(table)
     both = _both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
-    weighed = _weigh(log, days, both)
+    weighed = _weigh(log, days, both, events)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
     return Assessment(
         plant=plant,
@@ -246,7 +246,7 @@ def _judge_log(
     )
 
 
-def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods") -> Weighed:
+def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events: Sequence[Event]) -> Weighed:
     """Balances first; a gauge that no balance holds is one of the causes."""
     train, balances = log.plant.train, equations_of_days(days, log.plant.train, log.reference)
     meters = suspect_meters(balances)
@@ -264,6 +264,7 @@ def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods") -> Weig
         _context(log, days),
         layout,
         daily=both.daily.mask(both.aside.reindex(columns=both.daily.columns, fill_value=False)),
+        cuts=renewals(both.steps, events, log.plant.site.timezone),
         balances=balances,
         gauges=pressure_gauges(log, days),
     )

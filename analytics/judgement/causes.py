@@ -104,6 +104,7 @@ def likely_causes(
     layout: Layout,
     *,
     daily: pd.DataFrame | None = None,
+    cuts: Sequence[pd.Timestamp] = (),
     balances: Sequence[Equation] = (),
     gauges: Sequence[Gauge] = (),
     table: Sequence[Signature] = SIGNATURES,
@@ -120,6 +121,8 @@ def likely_causes(
     layout : Layout
     daily : DataFrame, optional
         `<scope>_<indicator>` by local day, days out of line NaN: for the course over time. [-]
+    cuts : sequence of Timestamp
+        Days on which something was cleaned or exchanged: courses begin anew.
     balances : sequence of Equation
     gauges : sequence of Gauge
         Pressure gauges whose drift would look like something else.
@@ -134,7 +137,7 @@ def likely_causes(
     seen, kept = everything.only(balances=False), _fit_none(everything.only(balances=True), 0.0)
     if not seen.names:
         return ()
-    course = course_of(indicators, layout, daily)
+    course = course_of(indicators, layout, daily, cuts)
     quiet = QUIET if all(indicator.standing == "fine" for indicator in indicators) else 1.0
     no_step = float(np.log(UNSEEN_STEP)) if context.another_source else 0.0
     found = [

@@ -5,7 +5,7 @@ likely each kind is. Days that depend on each other count for fewer.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -91,8 +91,15 @@ def course_odds(series: pd.Series) -> CourseOdds | None:
     return CourseOdds({course: weight / whole for course, weight in weights.items()}, _half(days, best.shape))
 
 
-def course_of(indicators: Sequence[Indicator], layout: Layout, daily: pd.DataFrame | None) -> CourseOdds | None:
+def course_of(
+    indicators: Sequence[Indicator],
+    layout: Layout,
+    daily: pd.DataFrame | None,
+    cuts: Sequence[pd.Timestamp] = (),
+) -> CourseOdds | None:
     """Course of the indicator that has moved furthest for its error; None where none has, or without days.
+
+    Fouling begins anew after a cleaning: the longest time between cuts is looked at.
 
     Parameters
     ----------
@@ -100,6 +107,8 @@ def course_of(indicators: Sequence[Indicator], layout: Layout, daily: pd.DataFra
     layout : Layout
     daily : DataFrame or None
         `<scope>_<indicator>` by local day. [-]
+    cuts : sequence of Timestamp
+        Days on which something was cleaned or exchanged.
     """
     if daily is None:
         return None
@@ -109,7 +118,21 @@ def course_of(indicators: Sequence[Indicator], layout: Layout, daily: pd.DataFra
         if one.temperature_corrected and f"{one.scope}_{one.name}" in daily.columns
     }
     column = max(moved, key=lambda name: moved[name], default="")
-    return course_odds(daily[column]) if column and moved[column] >= LEAST_MOVED else None
+    return _longest(daily[column].dropna(), cuts) if column and moved[column] >= LEAST_MOVED else None
+
+
+def _longest(known: pd.Series, cuts: Sequence[pd.Timestamp]) -> CourseOdds | None:
+    """Course of the longest run; half of its change is dated from the beginning of all days."""
+    if not len(known):
+        return None
+    runs = np.searchsorted(pd.DatetimeIndex(sorted(cuts)), pd.DatetimeIndex(known.index), side="right")
+    parts = [known[runs == number] for number in np.unique(runs)]
+    longest = max(reversed(parts), key=len)
+    found = course_odds(longest)
+    if found is None:
+        return None
+    before = float((longest.index[0] - known.index[0]).days)
+    return replace(found, half_after_days=before + found.half_after_days)
 
 
 def course_factor(course: CourseOdds | None, weights: Sequence[float]) -> float:

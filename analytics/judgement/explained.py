@@ -89,6 +89,13 @@ def as_events(steps: Sequence[ExplainedStep], timezone: str) -> tuple[Event, ...
     )
 
 
+def renewals(steps: Sequence[ExplainedStep], events: Sequence[Event], timezone: str) -> tuple[pd.Timestamp, ...]:
+    """Days on which something was cleaned or exchanged, by the log or by what came back from one day to the next."""
+    logged = [local_day(event, timezone) for event in events if event.ends_run]
+    unlogged = [one.step.day for one in steps if not one.answered and one.likely == "cleaning"]
+    return tuple(sorted({*logged, *unlogged}))
+
+
 def _explained(step: Step, dated: Sequence[tuple[pd.Timestamp, Event]], operation: pd.DataFrame) -> ExplainedStep:
     near = [
         (abs((day - step.day).days), event)

@@ -89,6 +89,29 @@ class TestChoice:
         assert course_of([flow(0.8)], self.LAYOUT, None) is None
 
 
+def test_growth_begins_anew_after_a_cleaning() -> None:
+    """It doubles for 180 days, is cleaned, and doubles again: neither a step nor a straight line."""
+    grown = np.expm1(np.log(2) * (DAYS % 180) / 30) / np.expm1(np.log(2) * 6)
+    days = noisy(2 * grown)
+    daily = pd.DataFrame({"train_permeate_flow": days})
+    layout = Layout(stages=1, first_share=1.0)
+    cleaned = course_of([flow(0.9)], layout, daily, [days.index[180]])
+    assert cleaned is not None
+    assert cleaned.likely == "accelerating"
+    whole = course_of([flow(0.9)], layout, daily)
+    assert whole is not None
+    assert whole.likely != "accelerating"
+
+
+def test_half_is_dated_from_the_first_day_of_all() -> None:
+    """The second run is the longer one: 100 days, then a step 100 days later."""
+    days = noisy((DAYS >= 200).astype(float))
+    layout = Layout(stages=1, first_share=1.0)
+    found = course_of([flow(0.9)], layout, pd.DataFrame({"train_permeate_flow": days}), [days.index[100]])
+    assert found is not None
+    assert found.half_after_days == pytest.approx(200, abs=4)
+
+
 def test_a_course_weighs_by_its_odds() -> None:
     """By hand: sure of one course, nine tenths of its weight and a tenth of the mean."""
     sure = CourseOdds({course: float(course == "step") for course in COURSES}, 10.0)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.events import STEP, UNEXPLAINED, Event
-from analytics.judgement.explained import as_events, explain_steps, step_words
+from analytics.judgement.explained import as_events, explain_steps, renewals, step_words
 from analytics.judgement.runs import split_runs
 from analytics.judgement.steps import Jump, Step
 
@@ -67,3 +67,13 @@ def test_a_step_opens_a_run_named_after_what_explains_it() -> None:
     steps = as_events([explained(CLEANED, event("source-change"))], ZONE)
     runs = split_runs(first, last, steps, ZONE, scope="train")
     assert [(run.start, run.opened_by) for run in runs][1:] == [(DAY, "source-change")]
+
+
+def test_what_came_back_without_an_entry_renews_like_a_cleaning() -> None:
+    lost = Step(DAY, 9.0, (Jump("train_permeate_flow", -0.06, 0.005),))
+    assert renewals([explained(CLEANED)], [event("cleaning", 25), event("note", 26)], ZONE) == (
+        DAY,
+        pd.Timestamp("2026-03-25"),
+    )
+    assert renewals([explained(lost)], [], ZONE) == ()
+    assert renewals([explained(CLEANED, event("meter-calibration"))], [], ZONE) == ()
