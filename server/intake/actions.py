@@ -180,7 +180,8 @@ def _note_comparison(seen: Import, comparison: Comparison, sheets: tuple[str, ..
 
 def _difference(difference: Difference, sheets: tuple[str, ...]) -> dict[str, Any]:
     sheet, row = place_of(difference.row, sheets)
-    place = {"row": row, "sheet": sheet} if sheet else {}
+    place: dict[str, Any] = {"row": row, "sheet": sheet} if sheet else {}
+    place["earlier_row"] = place_of(difference.earlier_row, sheets)[1]
     return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()} | place
 
 

@@ -280,7 +280,7 @@ def _facts(found: Import, zone: ZoneInfo) -> tuple[tuple[str, str], ...]:
     facts += [
         ("New", number(counts["stored"])),
         ("There already, the same", number(counts["same"])),
-        ("There already, with other values", number(counts["different"])),
+        ("There already or twice, with other values", number(counts["different"])),
     ]
     if "revised" in counts:
         facts.append(("Given the values of the file", number(counts["revised"])))
@@ -303,7 +303,10 @@ def _difference(entry: dict[str, Any], zone: ZoneInfo, units: str) -> Difference
     taken_at = moment(datetime.fromisoformat(entry["taken_at"]), zone)
     label = COLUMNS[name].label if name in COLUMNS else WORDS.get(name, name)
     stored, given = (_value(name, entry[key], units) for key in ("stored", "given"))
-    return DifferenceLine(number(entry["row"]), taken_at, label, stored, given)
+    earlier = entry.get("earlier_row", 0)
+    return DifferenceLine(
+        number(entry["row"]), taken_at, label, f"{stored} in row {number(earlier)}" if earlier else stored, given
+    )
 
 
 def _value(name: str, value: float | str | None, units: str) -> str:

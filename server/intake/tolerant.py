@@ -27,6 +27,7 @@ from server.intake.tolerant_numbers import Numbers, Told
 from server.intake.understand.long_tables import GOOD
 from server.intake.yearless import with_years
 
+ON_ITS_SIDE = "Dates stand across the top: columns are read as rows, and row 3 means the third column."
 SUMMARY_WORDS = (
     "total", "sum", "average", "avg", "mean", "min", "max", "minimum", "maximum", "summe", "mittel", "mittelwert",
     "gesamt", "moyenne", "somme", "promedio", "media", "suma", "std", "stdev", "count", "median", "durchschnitt",
@@ -58,7 +59,8 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     cells = _long(table, told) if mapping.long else _wide(table, told)
     hidden = {mapping.clock_column, *mapping.only}
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
-    return Sheet(file, headers, cells, sheets, told.notes(sheets), tuple(told.problems))
+    notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets))
+    return Sheet(file, headers, cells, sheets, notes, tuple(told.problems))
 
 
 class _Table:

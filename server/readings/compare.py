@@ -25,7 +25,8 @@ Flags = npt.NDArray[np.bool_]
 class Difference:
     """A reading of the file that says something else than the one stored (or read before it) at the same instant.
 
-    `stored` is None where there was no value. Canonical units.
+    `stored` is None where there was no value; `earlier_row` is the row of the file that says it, 0 where it is the
+    logbook. Canonical units.
     """
 
     row: int
@@ -33,6 +34,7 @@ class Difference:
     column: str
     stored: float | str | None
     given: float | str
+    earlier_row: int = 0
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ def compare_readings(
         back_ids=tuple(stored["id"].to_numpy()[at[back]].tolist()),
         same=int((known & ~different).sum()),
         different=int(different.sum()),
-        differences=_listed(frame, other, contradicting, row_numbers),
+        differences=_listed(frame, other, contradicting, row_numbers, np.where(there, 0, row_numbers[first_of])),
     )
 
 
@@ -125,7 +127,11 @@ def contradicts(given: "pd.Series[Any]", other: "pd.Series[Any]") -> Flags:
 
 
 def _listed(
-    frame: pd.DataFrame, other: pd.DataFrame, contradicting: dict[str, Flags], row_numbers: npt.NDArray[np.int64]
+    frame: pd.DataFrame,
+    other: pd.DataFrame,
+    contradicting: dict[str, Flags],
+    row_numbers: npt.NDArray[np.int64],
+    earlier: npt.NDArray[np.int64],
 ) -> tuple[Difference, ...]:
     found = []
     for name, flags in contradicting.items():
@@ -138,6 +144,7 @@ def _listed(
                     column=name,
                     stored=None if pd.isna(stored) else stored,
                     given=given,
+                    earlier_row=int(earlier[position]),
                 )
             )
     return tuple(sorted(found, key=lambda difference: difference.row)[:MOST_DIFFERENCES])

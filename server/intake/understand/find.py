@@ -209,7 +209,7 @@ def _only(cells: dict[str, Sequence[Cell]] | dict[str, list[Cell]], known: Known
 def _notes(sample: FileSample, table: _Table, layout: TableLayout, times: TimeRule) -> tuple[str, ...]:
     notes = []
     if layout.sideways:
-        notes.append("Dates stand across the top: columns are read as rows, and row 3 means the third column.")
+        notes.append("Dates stand across the top: columns are read as rows.")
     if layout.skip_rows:
         notes.append(f"{_rows(layout.skip_rows)} before the header: titles, left out.")
     if layout.header_rows > 1:

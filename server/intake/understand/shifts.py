@@ -31,5 +31,5 @@ def shift_hours(names: Iterable[str]) -> dict[str, str]:
     if not 2 <= len(different) <= MOST_SHIFTS:
         return {}
     kinds = {name: _KIND.get(plain_text(name).removesuffix(" shift"), "") for name in different}
-    hours = _TWO if set(kinds.values()) <= {"day", "night"} else _THREE
+    hours = _TWO if set(kinds.values()) <= {"day", "night", ""} else _THREE
     return {name: hours.get(kind, "") for name, kind in kinds.items()}

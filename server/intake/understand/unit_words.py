@@ -51,6 +51,7 @@ _BRACKETS = re.compile(r"[\[({<]([^\])}>]{1,24})[\])}>]")
 _AFTER_SLASH = re.compile(r"\s/\s+(\S[^/]{0,6}(?:/[^/]{1,8})?)$")
 _SHARE = re.compile(r"[^\W\d][^\W]{0,7}\s?/\s?[^\W\d]\w{0,9}")
 """What reads as one unit over another, such as m3/week."""
+_AMOUNT_PER = re.compile(r"\b(?:m3|l|ml|kg|g|mg|t|gal|kgal|ft3|bbl|lbs?|us|ms)\s?/\s?[a-z]\w{0,9}$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -133,4 +134,5 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
     if len(words) > 1 and words[-1].translate(_SIGNS) == "uS":
         return FoundUnit("uS/cm", " ".join(words[:-1]), f'"{words[-1]}" at its end')
     unknown = next((found[1] for found in _BRACKETS.finditer(header) if _SHARE.fullmatch(found[1].strip())), "")
-    return FoundUnit("", header, "", unknown)
+    last = _AMOUNT_PER.search(header.translate(_SIGNS))
+    return FoundUnit("", header, "", unknown or (last[0] if last else ""))

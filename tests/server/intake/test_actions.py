@@ -141,6 +141,7 @@ def test_another_value_for_the_same_time_is_listed_and_not_stored(engine: Engine
                 "column": "feed_pressure_bar",
                 "stored": 12.5,
                 "given": 13.5,
+                "earlier_row": 0,
             }
         ]
         assert readings_frame(session, train_id)["feed_pressure_bar"].tolist() == [12.5, 12.6, 12.0]

@@ -81,7 +81,7 @@ def test_other_values_are_kept_or_taken_and_given_back(train: TestClient) -> Non
     train.post(f"{first}/confirm")
     place = staged(train, SIMPLE + "2026-01-02,12.9,14.1\n2026-01-03,12.6,14.1\n2026-01-04,12.7,14.1\n")
     page = seen(train.get(place).text)
-    assert "Feed pressure 12.5 bar 12.9 bar" in page and "Keep what is in the logbook" in page
+    assert "Feed pressure 12.5 bar 12.9 bar" in page and "Keep what was there first" in page
     without = train.post(f"{place}/confirm", data={"take": "yes"})
     assert without.status_code == 422 and "Say why the values of the file" in seen(without.text)
     done = seen(train.post(f"{place}/confirm", data={"take": "yes", "reason": "gauge read anew"}).text)

@@ -130,3 +130,9 @@ def test_a_file_above_the_limit_is_refused_in_one_clear_sentence(train: TestClie
 def test_an_import_that_is_not_there_is_said_so(train: TestClient) -> None:
     assert train.get("/imports/77").status_code == 404
     assert train.post("/imports/77/confirm").status_code == 404
+
+
+def test_two_rows_of_one_time_are_told_by_their_rows(train: TestClient) -> None:
+    content = "time,feed_pressure [bar]\n2026-01-05T06:10,12.5\n2026-01-06T06:10,12.6\n2026-01-05T06:10,12.9\n"
+    page = train.post("/trains/1/imports", files={"file": ("log.csv", content.encode())}).text
+    assert "12.5 bar in row 2" in seen(page)

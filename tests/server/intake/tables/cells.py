@@ -35,6 +35,13 @@ CELLS = (
         count=2,
     ),
     Awkward(
+        "A unit that nobody knows, below the name",
+        "barrels a day in a row of units",
+        "Date,Feed pressure,Permeate flow\n,bar,bbl/d\n15/01/2024,12.5,470\n16/01/2024,12.5,470\n",
+        asks=('is given in "bbl/d", a unit that is not known here',),
+        count=2,
+    ),
+    Awkward(
         "Dutch log",
         "compounds; decimal comma; remarks in Dutch",
         "Datum;Tijd;Voedingsdruk (bar);Permeaatdebiet (m3/h);Geleidbaarheid permeaat (µS/cm);Opmerking\n"

@@ -14,7 +14,7 @@ FORMS = (
             "2024-01-17T12:00": {"feed_pressure_bar": 12.7, "remark": "probe cleaned"},
         },
         count=3,
-        notes=("Dates stand across the top",),
+        notes=("row 3 means the third column",),
     ),
     Awkward(
         "Dates and clock times across the top",
