@@ -36,7 +36,10 @@ def settings_file(
         Path | None, typer.Option("--settings", metavar="FILE", help="Settings (TOML) [SKIDBOOK_SETTINGS].")
     ] = None,
 ) -> None:
-    """Take the settings of a file, before any command."""
+    """Take the settings of a file, before any command; what is to be told on the way goes to standard error."""
+    from server.watching.logs import set_up_logs
+
+    set_up_logs("warning", "plain")
     if settings is not None:
         os.environ["SKIDBOOK_SETTINGS"] = str(settings)
 

@@ -97,7 +97,7 @@ def _check_part(content: bytes, part: zipfile.ZipInfo, file: str, left: int) -> 
 def _pieces(content: bytes, part: zipfile.ZipInfo, file: str) -> Iterator[bytes]:
     """What a part truly unpacks to, whatever its header says."""
     start = part.header_offset
-    if start + _LOCAL_HEADER.size > len(content) or part.flag_bits & 1:
+    if not 0 <= start <= len(content) - _LOCAL_HEADER.size or part.flag_bits & 1:
         raise _unreadable(file)
     signature, name, extra = _LOCAL_HEADER.unpack_from(content, start)
     start += _LOCAL_HEADER.size + name + extra
