@@ -7,11 +7,13 @@ import pytest
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
+from analytics.decisions.cleaning_experience import Spent
 from analytics.events import Event
 from server.audit.models import AuditEntry
 from server.budget.actions import choose
 from server.cleanings.actions import Recorded, amend_cleaning, record_cleaning, set_prices, void_cleaning
 from server.cleanings.queries import latest_prices, list_cleanings, readings_around, revisions, site_prices
+from server.cleanings.spent import spent_on_cleanings
 from server.db import transaction
 from server.errors import Conflict
 from server.events.actions import add_events
@@ -132,3 +134,16 @@ def test_what_elements_stand_in_a_cleaning_survives_the_records(engine: Engine, 
         plant = plant_of(session, train.id)
     assert plant.train.stages[0].membrane.cleaning_max_ph_25c == 13.0
     assert (plant.train.cleaning.pipe_length_m, plant.train.cleaning.tank_heel) == (30.0, 0.30)
+
+
+def test_what_cleanings_took_is_told_by_train_without_those_out_of_use(session: Session) -> None:
+    plant = plant_of(session, 1)
+    full = {"steps": STEPS, "chemicals_cost": 365.0, "labour_hours": 15.0, "waste_cost": 40.0, "energy_kwh": 60.0}
+    record_cleaning(session, 1, given(content=full))
+    record_cleaning(session, 1, given(stage=None, started_at=BEGAN + timedelta(days=90)))
+    gone = record_cleaning(session, 1, given(started_at=BEGAN + timedelta(days=30), content=full))
+    void_cleaning(session, gone.id, reason="written twice")
+    first, second = spent_on_cleanings(session)[1]
+    assert first == Spent(plant.train.stages[0].elements, 365.0, 15.0, 40.0, 60.0)
+    assert second == Spent(sum(stage.elements for stage in plant.train.stages))
+    assert spent_on_cleanings(session, [2]) == {}
