@@ -15,7 +15,8 @@ from analytics.judgement.causes import Cause
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.trend import Trend, reaches
-from analytics.judgement.verdict import NAMES, PLAN_AHEAD_DAYS
+from analytics.judgement.verdict import PLAN_AHEAD_DAYS
+from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import amount, percent_change, plain_date, scope_name
 
 Advice = Literal["now", "plan", "not yet", "look first", "unknown"]

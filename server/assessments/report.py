@@ -5,7 +5,7 @@ import textwrap
 from analytics.assess import Assessment
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.judgement.limits import Indicator
-from analytics.judgement.verdict import NAMES
+from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import amount, plain_date, scope_name
 from analytics.quantities import QUANTITIES
 

@@ -98,7 +98,9 @@ class TestLooksAfter:
         assert found.level == "watch" and "cannot be judged" in found.reasons[-1]
 
     def test_no_more_than_three_indicators_are_told(self) -> None:
-        assert len(verdict(flow(0.92), salt(1.02), drop(1.03), flow(0.98, scope="stage1")).reasons) == 3
+        worn = (flow(0.92), salt(1.11), drop(1.12), flow(0.91, scope="stage1"))
+        assert len(verdict(*worn).reasons) == 3
+        assert len(verdict(flow(0.99), salt(1.02), drop(1.03), flow(0.98, scope="stage1")).reasons) == 3
 
 
 class TestSaltPassage:
@@ -244,3 +246,30 @@ def test_every_verdict_gives_its_numbers(indicators: tuple[Indicator, ...]) -> N
     assert len(reasons) == len(indicators)
     assert all("of the reference, limit" in reason for reason in reasons)
     assert not any("-" in reason.replace("-", "") or "nan" in reason for reason in reasons)
+
+
+class TestWhatIsFineIsNoReason:
+    """What stands within its limits speaks for no verdict that is not good."""
+
+    FINE = (salt(1.01), drop(1.02), flow(0.99, "stage2"))
+
+    @pytest.mark.parametrize(
+        "bad", [flow(0.79), flow(0.89), flow(0.92), drop(1.12, "stage2"), flow(0.95, reaches=in_days(30))]
+    )
+    def test_the_bad_one_is_the_only_reason(self, bad: Indicator) -> None:
+        found = verdict(bad, *self.FINE)
+        assert found.level != "steady"
+        assert len(found.reasons) == 1
+
+    def test_dangers_and_meters_stand_for_themselves(self) -> None:
+        assert verdict(*self.FINE, dangers=(DANGER,)).reasons == (DANGER.reason,)
+        assert verdict(*self.FINE, meters=(METER,)).reasons == ("The flow balance has moved by +6.0 %.",)
+
+    def test_the_flow_that_the_headline_speaks_of_stays(self) -> None:
+        reasons = verdict(salt(1.20), flow(1.05), drop(1.0)).reasons
+        assert ["salt passage" in reasons[0], "permeate flow" in reasons[1], len(reasons)] == [True, True, 2]
+
+    def test_nobody_is_told_that_pressure_drop_is_fine_for_a_reason(self) -> None:
+        found = verdict(flow(1.25, temperature_corrected=False), drop(1.0), dangers=(TestLooksAfter.LOOK,))
+        assert found.level == "watch" and len(found.reasons) == 2
+        assert not any("within" in reason for reason in found.reasons)
