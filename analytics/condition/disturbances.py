@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC
+from analytics.condition.metered_train import USUAL, Closures
 from analytics.condition.parameter_days import SALINITY, TEMPERATURE, VISCOSITY, ParameterDays, course_name
 from analytics.condition.smoother import Disturbance, Smoothed
 
@@ -84,6 +85,20 @@ class Beliefs:
 
     def mean(self, name: str) -> float:
         return self.held[name].mean if name in self.held else 0.0
+
+    def closures(self) -> Closures:
+        """The closures as they are held."""
+        return replace(
+            USUAL,
+            osmotic=float(np.exp(self.mean(OSMOTIC))),
+            film=float(np.exp(self.mean(FILM))),
+            film_exponent=USUAL.film_exponent + self.mean(FILM_EXPONENT),
+        )
+
+    def moves(self, what: str, stage: int, days: ParameterDays) -> float:
+        """How far these closures find the logarithm of a parameter from where the usual ones do, at the reference."""
+        slopes = ((days.at_reference.get(course_name(stage, what, name), np.nan), name) for name in TOGETHER)
+        return -float(sum(slope * self.mean(name) for slope, name in slopes if np.isfinite(slope)))
 
     def after(self, what: str, smoothed: Smoothed) -> "Beliefs":
         """What one parameter has taught."""

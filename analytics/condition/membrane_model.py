@@ -44,7 +44,7 @@ class ModelDays:
     parameters : tuple of StageParameters
         What the indicators are made from, by stage.
     train : ReferenceTrain
-        The train at the reference conditions.
+        The train at the reference conditions, by the closures that were learned.
     """
 
     daily: pd.DataFrame
@@ -74,7 +74,7 @@ def model_days(
     fits : sequence of StageFit
         From `fit_membranes`, of any part of the log: which stages share a multiplier is asked of them.
     train : ReferenceTrain
-        At the reference conditions.
+        At the reference conditions, by the usual closures.
     plant : Plant
     breaks : mapping
         Scope -> days on which its level may jump; that of the train serves stages that share a multiplier.
@@ -96,6 +96,7 @@ def model_days(
         sources.append(Source(fit, stage.membrane, cuts, own))
     found = train_parameters(sources, days, train.temperature_c)
     parameters = with_split(found.stages, fits, days)
+    train = train.under(found.beliefs.closures(), found.moved)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
     error = indicator_errors(train, parameters, fits, level)
     if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:

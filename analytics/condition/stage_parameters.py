@@ -87,11 +87,13 @@ class StageParameters:
 
 @dataclass(frozen=True)
 class TrainParameters:
-    """All stages, what was learned on the way, and what is held of the closures in the end."""
+    """All stages, what was learned on the way, what is held of the closures in the end, and how far that moves the
+    logarithms of the parameters of each stage at the reference."""
 
     stages: tuple[StageParameters, ...]
     learned: tuple[Learned, ...]
     beliefs: Beliefs
+    moved: tuple[Mapping[str, float], ...]
 
 
 @dataclass(frozen=True)
@@ -142,7 +144,17 @@ def train_parameters(sources: Sequence[Source], days: ParameterDays, temperature
             if smoothed is not None and makes_water(number, days):
                 beliefs = beliefs.after(what, smoothed)
     stages = tuple(StageParameters(*found) for found in zip(*(made[what] for what in PARAMETERS), strict=True))
-    return TrainParameters(stages, (*learned, *_learned_osmotic(beliefs)), beliefs)
+    moved = tuple(
+        {what: beliefs.moves(what, _teller(sources, number, what), days) for what in PARAMETERS}
+        for number in range(len(sources))
+    )
+    return TrainParameters(stages, (*learned, *_learned_osmotic(beliefs)), beliefs, moved)
+
+
+def _teller(sources: Sequence[Source], stage: int, what: str) -> int:
+    """The stage under which a parameter of a stage stands: the first of those that share it."""
+    first = _first_sharing(sources, what)
+    return first if first is not None and getattr(sources[stage].fit, f"{what}_shared") else stage
 
 
 def _first_sharing(sources: Sequence[Source], what: str) -> int | None:

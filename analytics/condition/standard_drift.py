@@ -30,10 +30,10 @@ Flags = npt.NDArray[np.bool_]
 STEPS = ("temperature", "flows", "salinity", "membranes")
 MOVED_BY = {
     "temperature": ("temperature", "viscosity"),
-    "flows": ("film", "film exponent", "flow"),
-    "salinity": ("salinity", "osmotic"),
+    "flows": ("flow",),
+    "salinity": ("salinity",),
 }
-"""Which disturbances of the parameters belong to which step."""
+"""Which disturbances of the parameters belong to which step; those of osmosis and film, the model's train has in it."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def _run_steps(
     permeate = _after(reference.permeate_flow_m3h, today.permeate_flow_m3h, "flows")
     tds = _after(reference.feed_tds_mg_l, today.feed_tds_mg_l, "salinity")
     setups = _setups(model, plant, temperature, days)
-    water = Water(temperature, plant.train.water)
+    water = Water(temperature, plant.train.water, model.train.closures.osmotic)
     pressure = feed_pressure_for_permeate(setups, permeate, permeate / feed_flow, tds, water)
     return setups, run_train(setups, Channel(feed_flow, tds, pressure), water)
 
@@ -125,6 +125,8 @@ def _setups(model: ModelDays, plant: Plant, temperature: Array, days: Flags) -> 
             at.salt_permeability_lmh * salt / salt[0] * _factor(found.salt, days),
             at.friction_bar * thickness / thickness[0] * _factor(found.friction, days),
             FRICTION_EXPONENT,
+            model.train.closures.film,
+            model.train.closures.film_exponent,
         )
         back = np.full_like(temperature, at.permeate_pressure_bar)
         setups.append(StageSetup(at.vessels, elements, back, boost_bar=at.boost_bar))

@@ -14,7 +14,7 @@ from analytics.condition.metered_train import FRICTION_EXPONENT
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow, run_train
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Membrane, Plant
 
@@ -76,7 +76,10 @@ class Answer:
 
 @dataclass(frozen=True)
 class TrainModel:
-    """A train at the reference, with what it did there. [degC, mg/L, m3/h, -, bar]"""
+    """A train at the reference, with what it did there, and what the log taught of osmosis and film.
+
+    [degC, mg/L, m3/h, -, bar]
+    """
 
     stages: tuple[StageAsFitted, ...]
     temperature_c: float
@@ -85,6 +88,9 @@ class TrainModel:
     permeate_flow_m3h: float
     recovery: float
     feed_pressure_bar: float
+    osmotic_factor: float = 1.0
+    film_factor: float = 1.0
+    film_exponent: float = FILM_EXPONENT
 
     @classmethod
     def of(cls, reference: ReferenceTrain, plant: Plant) -> "TrainModel":
@@ -101,6 +107,7 @@ class TrainModel:
         return cls(
             stages, reference.temperature_c, reference.water, first.feed_tds_mg_l, permeate,
             permeate / first.feed_flow_m3h, first.feed_pressure_bar,
+            reference.closures.osmotic, reference.closures.film, reference.closures.film_exponent,
         )  # fmt: skip
 
     @property
@@ -138,7 +145,7 @@ class TrainModel:
         flow, recovery = (np.broadcast_to(v, count) for v in (duty.permeate_flow_m3h, duty.recovery))
         setups = self._setups(duty.temperature_c, water, salt, friction)
         feed_flow, tds = (flow / recovery)[:, None], np.full((count, 1), self.feed_tds_mg_l)
-        temperature = Water(np.full((1, 1), duty.temperature_c), self.water)
+        temperature = self._water(duty.temperature_c)
         pressures = np.geomspace(0.4 * self.feed_pressure_bar, HIGHEST_BAR, PRESSURES)
         made = run_train(setups, Channel(feed_flow, tds, pressures[None, :]), temperature).permeate_flow_m3h
         near = np.array([_crossing(pressures, made[n], flow[n]) for n in range(count)])
@@ -162,7 +169,7 @@ class TrainModel:
                 np.full((count, 1), feed), np.full((count, 1), self.feed_tds_mg_l),
                 np.full((count, 1), self.feed_pressure_bar),
             ),
-            Water(np.full((1, 1), self.temperature_c), self.water),
+            self._water(self.temperature_c),
         )  # fmt: skip
         made = run.permeate_flow_m3h[:, 0]
         return np.asarray(made[:-1] / made[-1])
@@ -175,12 +182,15 @@ class TrainModel:
             np.full((1, 1), self.feed_pressure_bar),
         )  # fmt: skip
         setups = self._setups(self.temperature_c, same, same, same)
-        run = run_train(setups, feed, Water(np.full((1, 1), self.temperature_c), self.water))
+        run = run_train(setups, feed, self._water(self.temperature_c))
         flow, salt = np.zeros(len(self.stages)), np.zeros(len(self.stages))
         for part, passed in zip(self.parts, run.stages, strict=True):
             flow[part.stage - 1] += float(passed.permeate_flow_m3h[0, 0])
             salt[part.stage - 1] += float(passed.permeate_flow_m3h[0, 0] * passed.permeate_tds_mg_l[0, 0])
         return flow / flow.sum(), salt / salt.sum()
+
+    def _water(self, temperature_c: float) -> Water:
+        return Water(np.full((1, 1), temperature_c), self.water, self.osmotic_factor)
 
     def _setups(self, temperature_c: float, water: Array, salt: Array, friction: Array) -> list[StageSetup]:
         thick = float(viscosity_mpa_s(temperature_c)) / float(viscosity_mpa_s(self.temperature_c))
@@ -198,6 +208,8 @@ class TrainModel:
                 stage.salt_permeability_lmh * salt_factor * salt[n][:, None],
                 stage.friction_bar * thick ** (2 - FRICTION_EXPONENT) * friction[n][:, None],
                 FRICTION_EXPONENT,
+                self.film_factor,
+                self.film_exponent,
             )
             boost = stage.boost_bar if part.place in ("lead", "all") else 0.0
             setups.append(

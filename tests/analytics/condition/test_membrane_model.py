@@ -1,11 +1,21 @@
 """The model by day on exact readings: what it finds, what it learns, what it leaves open, and when it stays silent."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from analytics.assess import STANDARD_METHOD, assess
+from analytics.condition.metered_train import (
+    FRICTION_EXPONENT,
+    SALT_PERMEABILITY,
+    USUAL_FRICTION_BAR,
+    WATER_PERMEABILITY,
+)
 from analytics.condition.stage_parameters import LEAST_DAYS, Learned
-from tests.analytics.condition.modelled_train import TRAIN_ONLY, plant, readings
+from analytics.decisions.train_model import Duty, TrainModel
+from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow
+from analytics.physics.vessel import Channel, Elements
+from tests.analytics.condition.modelled_train import TRAIN_ONLY, VESSELS, plant, readings
 
 DAYS = 160
 SCATTER = 5e-4
@@ -107,3 +117,76 @@ class TestSilence:
         found = assess(plant(), frame)
         assert found.model is None
         assert any("has no answer for most days" in note for note in found.notes)
+
+
+class TestOsmoticPressureLearned:
+    """A plant whose water has more osmotic pressure than the law chosen, and whose last stage loses a fifth."""
+
+    LOSS = 1 - 0.2 * np.clip((np.arange(DAYS) - 30) / (DAYS - 30), 0, 1)
+
+    @pytest.mark.parametrize("osmotic", [1.05, 1.08, 1.11])
+    def test_the_loss_of_the_last_stage_shows_as_it_is(self, osmotic: float) -> None:
+        """Sought: what the plant itself, with its own osmotic pressure, loses at the reference conditions. By the law's
+        osmotic pressure, 105 to 115 % of that loss of stage 2 showed."""
+        salinity = 2600 + 300 * np.sin(np.arange(DAYS) / 9)
+        frame = readings(
+            DAYS, scatter=SCATTER, water=(1.0, self.LOSS), feed_tds_mg_l=salinity, osmotic=osmotic, permeate_m3h=25.0
+        )
+        model = assess(plant(), frame).model
+        assert model is not None
+        assert model.train.closures.osmotic == pytest.approx(osmotic, abs=0.03)
+        for name, stages in (("train_permeate_flow", (0, 1)), ("stage2_permeate_flow", (1,))):
+            true = _loss_of_the_plant(stages, osmotic, frame[:14].median())
+            shown = np.log(model.level[name].iloc[-5:].mean()) / np.log(true)
+            assert shown == pytest.approx(1.0, abs=0.04), name
+
+    def test_the_train_that_is_asked_for_its_life_has_it_too(self) -> None:
+        salinity = 2600 + 300 * np.sin(np.arange(DAYS) / 9)
+        frame = readings(DAYS, scatter=SCATTER, feed_tds_mg_l=salinity, osmotic=1.1, permeate_m3h=25.0)
+        model = assess(plant(), frame).model
+        assert model is not None
+        asked = TrainModel.of(model.train, plant())
+        assert asked.osmotic_factor == pytest.approx(1.1, abs=0.03)
+        same = np.ones((len(asked.parts), 1))
+        duty = Duty(asked.permeate_flow_m3h, asked.recovery, asked.temperature_c)
+        needed = asked.needs(duty, same, same, same).feed_pressure_bar
+        assert needed == pytest.approx(asked.feed_pressure_bar, rel=0.003)
+
+
+def _loss_of_the_plant(stages: tuple[int, ...], osmotic: float, at: pd.Series) -> float:
+    """Permeate flow of some stages of the plant of `modelled_train` after and before stage 2 has lost a fifth, at the
+    feed pressure and concentrate flow of the reference."""
+    outlets = (at["feed_flow_m3h"] - at["stage1_permeate_flow_m3h"], at["concentrate_flow_m3h"])
+    first = stages[0] == 0
+    feed = Channel(
+        np.array([at["feed_flow_m3h"] if first else outlets[0]]),
+        np.array([at["feed_tds_mg_l"] if first else _left_by_first(at)]),
+        np.array([at["feed_pressure_bar"] if first else at["stage1_concentrate_pressure_bar"]]),
+    )
+
+    def made(factor: float) -> float:
+        setups = [
+            StageSetup(
+                VESSELS[n],
+                Elements(
+                    37.0,
+                    6,
+                    np.array([WATER_PERMEABILITY * (factor if n == 1 else 1.0)]),
+                    np.array([SALT_PERMEABILITY]),
+                    np.array([USUAL_FRICTION_BAR]),
+                    FRICTION_EXPONENT,
+                ),
+                np.array([0.3]),
+            )
+            for n in stages
+        ]
+        water = Water(np.full(1, 25.0), osmotic_factor=osmotic)
+        return float(run_at_concentrate_flow(setups, np.array([outlets[1]]), feed, water).permeate_flow_m3h[0])
+
+    return made(0.8) / made(1.0)
+
+
+def _left_by_first(at: pd.Series) -> float:
+    """Salinity of the concentrate of stage 1, from its balance. [mg/L]"""
+    flow, made = at["feed_flow_m3h"], at["stage1_permeate_flow_m3h"]
+    return float((flow * at["feed_tds_mg_l"] - made * at["stage1_permeate_tds_mg_l"]) / (flow - made))
