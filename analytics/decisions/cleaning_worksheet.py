@@ -23,7 +23,7 @@ LOW_FLOW = 0.5
 """Flow while the displaced water leaves, over the high flow; common practice, no source. [-]"""
 DUMPED = 0.2
 PH_HELD = 0.5
-Kind = Literal["before", "mix", "clean", "rinse", "after"]
+Kind = Literal["before", "mix", "clean", "rinse", "restart", "after"]
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,11 @@ class Bath:
 
 @dataclass(frozen=True)
 class Step:
-    """One step on the sheet: what to do, how long [min], and what to write down."""
+    """One step on the sheet: what to do, how long [min], and what to write down.
+
+    `measured` names what the record of a cleaning has a field for, `note` the rest. `bath` is the name of the solution,
+    `number` its place, 0 for steps of no bath.
+    """
 
     title: str
     what: str
@@ -60,6 +64,8 @@ class Step:
     note: tuple[str, ...]
     kind: Kind
     bath: str = ""
+    number: int = 0
+    measured: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -243,12 +249,12 @@ def _steps(programme: Programme, baths: tuple[Bath, ...]) -> tuple[Step, ...]:
         ),
         Step("Flush", "Flush with permeate at low pressure, to drain.", 10, 15, (), "before"),
     ]  # fmt: skip
-    for bath in baths:
-        steps += _bath_steps(programme, bath)
+    for number, bath in enumerate(baths, start=1):
+        steps += _bath_steps(programme, bath, number, last=number == len(baths))
     steps += [
         Step(
             "Restart", "Take the locks off, start up gently, permeate to drain until conductivity and pH are right.",
-            10, 60, ("time of restart", "permeate conductivity and pH"), "after",
+            10, 60, ("time of restart", "permeate conductivity and pH"), "restart",
         ),
         Step(
             "Prove it", "Readings at 1 h, 24 h and between 48 and 72 h after the restart; then judge, not before.",
@@ -258,34 +264,42 @@ def _steps(programme: Programme, baths: tuple[Bath, ...]) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _bath_steps(programme: Programme, bath: Bath) -> list[Step]:
+def _bath_steps(programme: Programme, bath: Bath, number: int, *, last: bool) -> list[Step]:
+    """The steps of one bath. What the record has one field for in all is measured once: chlorine first, rinse last."""
     name, (soak_low, soak_high) = bath.solution.name, programme.soak_hours
+    chlorine = ("make_up_chlorine_mg_l",) if number == 1 else ()
+    rinsed = ("rinse_ph", "rinse_conductivity_us_cm", "rinse_foam", "waste_volume_l", "waste_ph") if last else ()
     return [
         Step(
             "Mix", "Fill the tank with permeate, test it for chlorine, warm it up, dissolve everything, and measure pH "
             "and temperature before anything is pumped.",
-            20, 60, ("chlorine test", "amounts and lots", "pH", "temperature"), "mix", name,
+            20, 60, (*(() if chlorine else ("chlorine test",)), "other amounts and lots"), "mix", name, number,
+            (*chlorine, "mass_kg", "lot", "ph_start", "temperature_start_c"),
         ),
         Step(
             "Displace", f"Half flow; send the first {DUMPED:.0%} and the displaced water to drain.",
-            5, 10, ("colour", "turbidity"), "clean", name,
+            5, 10, ("colour", "turbidity"), "clean", name, number,
         ),
         Step(
             "Circulate", f"Low flow; hold pH within {PH_HELD} and the temperature. Make the solution up anew when the "
             f"pH moves by more than {PH_HELD} or the colour is strong.",
-            30, 30, ("pH every 10 min", "temperature every 10 min", "colour"), "clean", name,
+            30, 30, ("pH every 10 min", "temperature every 10 min"), "clean", name, number,
+            ("minutes", "observations", "renewed"),
         ),
         Step(
             "Soak", "Pump off; with a long soak circulate slowly, so that it stays warm.",
-            60 * soak_low, 60 * soak_high, ("begin and end", "temperature at the end"), "clean", name,
+            60 * soak_low, 60 * soak_high, ("begin and end", "temperature at the end"), "clean", name, number,
+            ("soak_minutes",),
         ),
         Step(
             "High flow", "Full flow per vessel; watch the pressure drop.",
-            30, 60, ("flow", "pressure in and out", "pH", "temperature"), "clean", name,
+            30, 60, ("what comes out",), "clean", name, number,
+            ("flow_per_vessel_m3h", "pressure_in_bar", "pressure_out_bar", "ph_end", "temperature_end_c"),
         ),
         Step(
             "Rinse", "Permeate until the outlet is between pH 5 and 9, then feed water until pH and conductivity out "
             "are those going in and nothing foams. Neutralise what is drained.",
-            20, 40, ("pH and conductivity at the end", "foam", "volume and pH to drain"), "rinse", name,
+            20, 40, () if last else ("pH and conductivity at the end", "foam", "volume and pH to drain"), "rinse", name,
+            number, rinsed,
         ),
     ]  # fmt: skip

@@ -4,7 +4,7 @@ A recorded cleaning is an event of its train, so that runs begin anew at it.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -24,6 +24,8 @@ from server.events.models import Event as EventRow
 from server.plants.models import Site, Train
 
 KIND = "cleaning"
+SHEET = "sheet"
+"""Under which name a record keeps the worksheet it came from, as it was ticked; corrections leave it as it is."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,13 @@ def _bath_words(step: Mapping[str, Any]) -> str:
 
 
 def record_cleaning(session: Session, train_id: int, given: Recorded, *, author: str = "") -> Cleaning:
-    """Keep the record of a cleaning; it becomes an event, or takes the one of that day and stage as its own."""
+    """Keep the record of a cleaning; it becomes an event, or takes the one of that day and stage as its own.
+
+    A worksheet that was sent already, as a phone with a weak signal does, is the record that it became.
+    """
+    known = _of_sheet(session, train_id, given)
+    if known is not None:
+        return known
     author = writer(session, author)
     event_id = _event_of(session, train_id, given, author)
     cleaning = Cleaning(
@@ -84,6 +92,7 @@ def amend_cleaning(
     if cleaning.revision != revision:
         raise Conflict("This record was corrected while you looked at it; nothing was changed.")
     author, old = writer(session, author), recorded(cleaning)
+    given = replace(given, content=_with_sheet(given.content, old.content))
     before, after = changes(_flat(old), _flat(given))
     if not before:
         raise Conflict("Nothing was corrected: the record says just this already.")
@@ -135,15 +144,29 @@ def recorded(cleaning: Cleaning) -> Recorded:
     return Recorded(cleaning.stage, cleaning.started_at, cleaning.ended_at, cleaning.content)
 
 
+def _with_sheet(content: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]:
+    """What is said now, with the worksheet of before."""
+    rest = {name: value for name, value in content.items() if name != SHEET}
+    return rest | {SHEET: old[SHEET]} if SHEET in old else rest
+
+
 def _flat(given: Recorded) -> dict[str, Any]:
     """A record as one table of names, for the audit."""
     found: dict[str, Any] = {
         "stage": given.stage, "started_at": given.started_at.isoformat(), "ended_at": given.ended_at.isoformat(),
     }  # fmt: skip
-    found |= {name: value for name, value in given.content.items() if name != "steps"}
+    found |= {name: value for name, value in given.content.items() if name not in ("steps", SHEET)}
     for number, step in enumerate(given.content.get("steps", ()), start=1):
         found |= {f"bath {number} {name}": value for name, value in step.items()}
     return found
+
+
+def _of_sheet(session: Session, train_id: int, given: Recorded) -> Cleaning | None:
+    """The record in use that the same worksheet has become."""
+    key = given.content.get(SHEET, {}).get("id")
+    query = select(Cleaning).where(Cleaning.train_id == train_id, Cleaning.voided_at.is_(None))
+    found = session.scalars(query) if key else ()
+    return next((one for one in found if one.content.get(SHEET, {}).get("id") == key), None)
 
 
 def _event_of(session: Session, train_id: int, given: Recorded, author: str) -> int | None:

@@ -9,6 +9,8 @@ Kind = Literal["number", "text", "long text", "choice", "tick"]
 Options = tuple[tuple[str, str], ...]
 LONGEST_TEXT, LONGEST_LONG_TEXT = 200, 4_000
 MOST_STEPS = 5
+CONVERTED = {"degC", "bar", "m3/h", "L", "kg"}
+"""Units that a reader may have as others."""
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from analytics.plant import Membrane, Plant
 from analytics.units import display_unit, from_canonical, to_canonical
 from server.cleanings.actions import Recorded
 from server.cleanings.fields import (
+    CONVERTED,
     HEAD,
     LONGEST_LONG_TEXT,
     LONGEST_TEXT,
@@ -21,11 +22,11 @@ from server.cleanings.fields import (
     STEP,
     RecordField,
 )
+from server.cleanings.sheet_steps import read_sheet
 from server.cleanings.words import in_reader_words
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)
-CONVERTED = {"degC", "bar", "m3/h", "L", "kg"}
 NOT_A_NUMBER = "This is not a number; write it with a point, such as 11.8."
 FIELD_OF = {
     "ph": "ph",
@@ -77,7 +78,7 @@ class CleaningForm:
     @classmethod
     def sent(cls, form: Mapping[str, str]) -> "CleaningForm":
         """What came in; fields that are not known are passed over."""
-        names = {"stage", "started", "ended", "confirmed", "why", "revision", *(one.name for one in HEAD)}
+        names = {"stage", "started", "ended", "confirmed", "why", "revision", "sheet", *(one.name for one in HEAD)}
         names |= {f"bath{n}.{one.name}" for n in range(1, MOST_STEPS + 1) for one in STEP}
         entered = {name: form[name].replace("\r\n", "\n") for name in names if name in form}
         return cls(entered, "US" if form.get("units") == "US" else "SI")
@@ -137,6 +138,8 @@ class CleaningForm:
         kept["steps"] = [{k: v for k, v in step.items() if v not in (None, "", False)} for step in steps]
         if self.dangers:
             kept["dangers"] = list(dict.fromkeys(self.dangers.values()))
+        if sheet := read_sheet(self.text("sheet")):
+            kept["sheet"] = sheet
         stage = self.text("stage")
         return Recorded(int(stage) if stage else None, started, ended, kept)
 

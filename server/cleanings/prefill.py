@@ -9,18 +9,21 @@ from analytics.decisions.cleaning_worksheet import plan_worksheet
 from analytics.plant import Plant
 from server.cleanings.fields import STEP_BY_NAME
 from server.cleanings.forms import CleaningForm, as_entered
+from server.cleanings.sheet_steps import sheet_key
+from server.templating import UNIT_SYSTEMS
 
 USUAL_LENGTH = timedelta(hours=8)
 
 
-def first_form(plant: Plant, asked: Mapping[str, str], units: str, now: datetime) -> CleaningForm:
-    """The form with the chemicals and the volume of the worksheet; measured values stay empty.
+def first_form(plant: Plant, train_id: int, asked: Mapping[str, str], units: str, now: datetime) -> CleaningForm:
+    """The form with the chemicals and the volume of the worksheet; measured values stay empty until a sheet fills them.
 
     Parameters
     ----------
     asked : mapping
-        The query as text: `stage`, `cause`, `started`.
+        The query as text: `stage`, `cause`, `started`, and `units` where a worksheet was filled in some.
     """
+    units = asked["units"] if asked.get("units") in UNIT_SYSTEMS else units
     zone = ZoneInfo(plant.site.timezone)
     stages = plant.train.stages
     stage = asked.get("stage", "")
@@ -35,7 +38,7 @@ def first_form(plant: Plant, asked: Mapping[str, str], units: str, now: datetime
     if cause not in PROGRAMMES:
         return CleaningForm(entered, units)
     programme = programme_for(cause)
-    entered["foulant"] = cause
+    entered |= {"foulant": cause, "sheet_key": sheet_key(train_id, stage or 1, cause)}
     sheet = plan_worksheet(stages[int(stage or 1) - 1], int(stage or 1), plant.train.cleaning, programme)
     for n, bath in enumerate(sheet.baths, start=1):
         entered[f"bath{n}.chemical"] = bath.solution.name

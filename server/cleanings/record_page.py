@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -9,9 +10,9 @@ from analytics.decisions.cleaning_solution import programme_for
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 from analytics.units import display_unit
-from server.cleanings.actions import Recorded
-from server.cleanings.fields import HEAD, MOST_STEPS, STEP, SUGGESTED, RecordField
-from server.cleanings.forms import CONVERTED, CleaningForm, as_entered
+from server.cleanings.actions import SHEET, Recorded
+from server.cleanings.fields import CONVERTED, HEAD, MOST_STEPS, STEP, SUGGESTED, RecordField
+from server.cleanings.forms import CleaningForm, as_entered
 from server.cleanings.models import Cleaning, CleaningRevision
 from server.cleanings.queries import PickedReading
 from server.cleanings.results import Done
@@ -27,7 +28,7 @@ from server.cleanings.words import (
     share_text,
     stays_text,
 )
-from server.display import DASH, in_words, moment, number, sentence, unit_symbol, with_unit
+from server.display import DASH, THIN, counted, in_words, moment, number, sentence, unit_symbol, with_unit
 from server.templating import Frame
 
 Options = tuple[tuple[str, str], ...]
@@ -77,6 +78,8 @@ class FormPart:
     confirmed: bool
     suggested: tuple[str, ...]
     timezone: str
+    sheet: str
+    sheet_key: str
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,15 @@ class VersionLine:
 
 
 @dataclass(frozen=True)
+class TickedLine:
+    """One step of the worksheet as it was ticked and noted."""
+
+    step: str
+    at: str
+    said: str
+
+
+@dataclass(frozen=True)
 class CleaningPage:
     """One record with what became of it."""
 
@@ -130,6 +142,9 @@ class CleaningPage:
     reading_rows: tuple[tuple[str, tuple[str, ...]], ...]
     baths: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     facts: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    sheet: tuple[TickedLine, ...]
+    sheet_id: str
+    sheet_summary: str
     versions: tuple[VersionLine, ...]
     form: FormPart
 
@@ -159,6 +174,8 @@ def form_part(plant: Plant, form: CleaningForm, action: str, *, amends: bool = F
         confirmed=form.confirmed,
         suggested=SUGGESTED,
         timezone=plant.site.timezone,
+        sheet=form.text("sheet"),
+        sheet_key=form.text("sheet_key"),
     )
 
 
@@ -223,6 +240,9 @@ def cleaning_page(
         ),
         baths=_baths(cleaning.content, frame.units, plant.site.currency),
         facts=_facts(cleaning.content, frame.units, plant.site.currency),
+        sheet=_ticked(cleaning.content, zone),
+        sheet_id=cleaning.content.get(SHEET, {}).get("id", ""),
+        sheet_summary=counted(len(cleaning.content.get(SHEET, {}).get("steps", ())), "step"),
         versions=tuple(
             VersionLine(one.revision, moment(one.written_at, zone), one.author or "somebody",
                         f"{one.replaced_by or 'somebody'}, {moment(one.replaced_at, zone)}", one.reason)
@@ -245,6 +265,16 @@ def _stands_out(plant: Plant, cleaning: Cleaning, units: str) -> tuple[str, ...]
     if not any(step.get("soak_minutes") for step in steps):
         found.append("No soak was written down; an hour at least is usual.")
     return tuple(found)
+
+
+def _ticked(content: Mapping[str, Any], zone: ZoneInfo) -> tuple[TickedLine, ...]:
+    lines = []
+    for one in content.get(SHEET, {}).get("steps", ()):
+        values = [f"{label} {text}{THIN}{unit}".strip() for label, text, unit in one["values"]]
+        step = f"{one['title']}, {one['bath']}" if one["bath"] else one["title"]
+        at = moment(datetime.fromisoformat(one["at"]), zone) if one["at"] else "not ticked"
+        lines.append(TickedLine(step, at, "; ".join(filter(None, (*values, one["note"])))))
+    return tuple(lines)
 
 
 def _effects(done: Done | None) -> tuple[EffectLine, ...]:

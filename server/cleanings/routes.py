@@ -1,6 +1,7 @@
 """Cleanings of a train: when, how, the record, and whether it worked."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
@@ -28,7 +29,7 @@ from server.events.queries import list_events
 from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import plant_of, train_or_404
-from server.templating import Frame, TrainTabs, frame_of, reader_units, render
+from server.templating import UNIT_SYSTEMS, Frame, TrainTabs, frame_of, reader_units, render
 
 router = APIRouter()
 
@@ -74,8 +75,10 @@ def show_worksheet(train_id: int, request: Request, session: RequestSession) -> 
     document, _ = _known(session, train_id)
     window = (document or {}).get("cleaning") or {}
     suggested = (window.get("stage"), window.get("cause") or "unknown")
-    frame = _frame(request, train, "Cleaning worksheet")
-    page = worksheet_page(frame, plant_of(session, train_id), train_id, dict(request.query_params), suggested)
+    asked, frame = dict(request.query_params), _frame(request, train, "Cleaning worksheet")
+    if asked.get("units") in UNIT_SYSTEMS:
+        frame = replace(frame, units=asked["units"])
+    page = worksheet_page(frame, plant_of(session, train_id), train_id, asked, suggested)
     return render("cleanings/worksheet.html", page)
 
 
@@ -83,7 +86,7 @@ def show_worksheet(train_id: int, request: Request, session: RequestSession) -> 
 def new_cleaning(train_id: int, request: Request, session: RequestSession) -> Response:
     train, plant = train_or_404(session, train_id), plant_of(session, train_id)
     units = reader_units(request, train.site.units)
-    form = first_form(plant, dict(request.query_params), units, now())
+    form = first_form(plant, train_id, dict(request.query_params), units, now())
     page = new_cleaning_page(_frame(request, train, "Record a cleaning"), plant, train_id, form)
     return render("cleanings/new.html", page)
 

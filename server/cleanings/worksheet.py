@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from analytics.decisions.cleaning_solution import NOT_CLEANED, Programme, programme_for
-from analytics.decisions.cleaning_worksheet import CAUTIONS, Bath, Step, Wishes, Worksheet, plan_worksheet
+from analytics.decisions.cleaning_worksheet import CAUTIONS, Bath, Wishes, Worksheet, plan_worksheet
 from analytics.errors import InvalidSettings
 from analytics.plant import Plant
 from analytics.units import display_unit, from_canonical
 from server.cleanings.fields import FOULANTS, RecordField
 from server.cleanings.forms import read_number
+from server.cleanings.sheet_steps import StepLine, sheet_key, step_lines
 from server.cleanings.words import in_reader_words
 from server.display import THIN, measured, number, unit_symbol
 from server.templating import Frame
@@ -48,18 +49,6 @@ class BathLines:
 
 
 @dataclass(frozen=True)
-class StepLine:
-    """One step with its check-off; `key` names it in the browser."""
-
-    key: str
-    title: str
-    bath: str
-    what: str
-    time: str
-    note: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class WorksheetPage:
     """The sheet; with `refused` filled there is nothing to work from."""
 
@@ -87,6 +76,7 @@ class WorksheetPage:
     remarks: tuple[str, ...]
     record: str
     key: str
+    units: str
 
 
 @dataclass(frozen=True)
@@ -204,10 +194,11 @@ def _page(
         make=units.volume(sheet.volumes.make) if sheet else "",
         figures=_figures(sheet, units) if sheet else (),
         baths=tuple(_bath(n, bath, units) for n, bath in enumerate(sheet.baths, start=1)) if sheet else (),
-        steps=tuple(_step(n, step) for n, step in enumerate(sheet.steps, start=1)) if sheet else (),
+        steps=step_lines(sheet.steps, frame.units) if sheet else (),
         remarks=tuple(map(units.words, sheet.remarks)) if sheet else (),
-        record=f"/trains/{train_id}/cleanings/new?stage={stage}&cause={programme.foulant}",
-        key=f"worksheet-{train_id}-{stage}-{programme.foulant}",
+        record=f"/trains/{train_id}/cleanings/new?stage={stage}&cause={programme.foulant}&units={frame.units}",
+        key=sheet_key(train_id, stage, programme.foulant),
+        units=frame.units,
     )
 
 
@@ -288,15 +279,3 @@ def _bath(n: int, bath: Bath, units: _Units) -> BathLines:
         caution=solution.caution,
         source=solution.source,
     )
-
-
-def _step(n: int, step: Step) -> StepLine:
-    return StepLine(f"{n}", step.title, step.bath, step.what, _time(step.minutes_low, step.minutes_high), step.note)
-
-
-def _time(low: float, high: float) -> str:
-    """Minutes as they are spoken of: 10 to 15 min, 1 to 15 h."""
-    if high >= 60 and low >= 60:
-        first, last = f"{low / 60:g}", f"{high / 60:g}"
-        return f"{first}{THIN}h" if first == last else f"{first} to {last}{THIN}h"
-    return f"{low:g}{THIN}min" if low == high else f"{low:g} to {high:g}{THIN}min"
