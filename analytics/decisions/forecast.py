@@ -1,5 +1,6 @@
 """From the days of a log to the life of the elements: all that the budget takes from the science, in one result."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -8,6 +9,9 @@ import numpy as np
 import pandas as pd
 
 from analytics.condition.reference_run import ReferenceTrain
+from analytics.decisions.cleaning_experience import OWN_PART, expected_share
+from analytics.decisions.cleaning_history import JudgedCleaning
+from analytics.decisions.levels import levels_after_cleaning
 from analytics.decisions.life import EndOfLife, Exposure, GroupLife, StageWear, train_lives
 from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump_limit
 from analytics.decisions.wear import (
@@ -22,7 +26,6 @@ from analytics.decisions.wear import (
     Prior,
     Wear,
     irreversible_trend,
-    levels_after_cleaning,
     wear_after_damage,
 )
 from analytics.events import Event
@@ -89,6 +92,8 @@ class LogForLife:
     measured : DataFrame
         Daily medians of canonical columns as they were read.
     causes : sequence of Cause
+    cleanings : sequence of JudgedCleaning
+        What the cleanings of the log gave back, oldest first.
     """
 
     daily: pd.DataFrame
@@ -97,6 +102,7 @@ class LogForLife:
     causes: Sequence[Cause]
     reference_days: tuple[pd.Timestamp, pd.Timestamp] | None
     train: ReferenceTrain | None
+    cleanings: Sequence[JudgedCleaning] = ()
 
 
 @dataclass(frozen=True)
@@ -265,12 +271,16 @@ def _wear(plant: Plant, log: LogForLife, stage: int, indicator: str, contract: C
     new = max(cuts.get("element-replacement", []), default=None)
     series = log.daily[name]
     series = series[series.index > new] if new is not None and name.startswith("stage") else series
-    given_back = FLOW_GIVEN_BACK if indicator == "permeate_flow" else SALT_GIVEN_BACK
+    trade = FLOW_GIVEN_BACK if indicator == "permeate_flow" else SALT_GIVEN_BACK
+    expected = expected_share(
+        log.cleanings, stage=stage, name=indicator, trade=trade, since=None if new is None else new.date()
+    )
     levels = levels_after_cleaning(
         series,
         [*cuts.get("cleaning", []), *cuts.get("element-move", [])],
         direction="falls" if indicator == "permeate_flow" else "rises",
-        given_back=NOTHING_GIVEN_BACK if damaged else given_back,
+        given_back=NOTHING_GIVEN_BACK if damaged else expected.given_back,
+        uneven=math.sqrt(OWN_PART) * trade.error,
     )
     return (
         wear_after_damage(levels, prior)

@@ -6,23 +6,12 @@ Losses are logarithms: 0 at the reference, 0.357 where the flow is down to 70 % 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 Array = npt.NDArray[np.float64]
-Direction = Literal["falls", "rises"]
 
-SETTLE_DAYS, WINDOW_DAYS = 2, 14
-"""Days after a cleaning that are left out (judge 24 to 72 h after it, common practice), and days whose median
-counts."""
-LEAST_DAYS = 3
-OPEN_RUN_DAYS = 28
-"""A run is as long as this before its end says something beside its beginning. [d]"""
-LEAST_ERROR = 0.015
-"""No level is known better: what season and gauges leave after normalization; common practice, no source. [-]"""
 REFERENCE_ERROR = 0.02
 """How well the reference stands for new elements. [-]"""
 REVERSIBLE_LOSS = 0.05
@@ -105,66 +94,6 @@ class Wear:
     levels: int
     years: float
     from_trade: float
-
-
-def levels_after_cleaning(
-    ratio: pd.Series, run_starts: Sequence[pd.Timestamp], *, direction: Direction, given_back: GivenBack
-) -> tuple[Level, ...]:
-    """Levels that the irreversible trend rests on, from the days of one set of elements.
-
-    Parameters
-    ----------
-    ratio : Series
-        Indicator over the reference by local day, since the elements were put in; NaN where a day is not used. [-]
-    run_starts : sequence of Timestamp
-        First days of the runs; what lies before the first of them is a run as well.
-    direction : {"falls", "rises"}
-        Which way is worse.
-    given_back : GivenBack
-        Of the last, unfinished run.
-
-    Returns
-    -------
-    tuple of Level
-        Years since the first day of `ratio`. The last one is today's level less what a cleaning would give back.
-    """
-    known = np.log(ratio[ratio > 0]) * (-1.0 if direction == "falls" else 1.0)
-    known = known[known.notna()]
-    if known.empty:
-        return ()
-    first, last = known.index[0], known.index[-1]
-    starts = [first, *sorted(start for start in set(run_starts) if first < start <= last)]
-    found: list[Level] = []
-    for number, start in enumerate(starts):
-        skipped = pd.Timedelta(days=SETTLE_DAYS if number else 0)
-        begins = start + skipped
-        window = known[(known.index >= begins) & (known.index < begins + pd.Timedelta(days=WINDOW_DAYS))]
-        if number + 1 < len(starts):
-            window = window[window.index < starts[number + 1]]
-        if len(window) >= LEAST_DAYS:
-            found.append(_level(window, first, after_cleaning=number > 0))
-    today = known[known.index > last - pd.Timedelta(days=WINDOW_DAYS)]
-    if found and len(today) >= LEAST_DAYS and (last - starts[-1]).days >= OPEN_RUN_DAYS:
-        found.append(_if_cleaned_today(_level(today, first, after_cleaning=False), found[-1], given_back))
-    return tuple(found)
-
-
-def _level(window: pd.Series, first: pd.Timestamp, *, after_cleaning: bool) -> Level:
-    values = window.to_numpy(dtype=np.float64)
-    middle = float(np.median(values))
-    spread = 1.4826 * float(np.median(np.abs(values - middle)))  # of a normal distribution, from its median deviation
-    days = (pd.DatetimeIndex(window.index) - first) / pd.Timedelta(days=1)
-    error = max(1.25 * spread / math.sqrt(len(values)), LEAST_ERROR)  # a median is 1.25 times as uncertain as a mean
-    return Level(float(np.median(days)) / DAYS_PER_YEAR, middle, error, after_cleaning)
-
-
-def _if_cleaned_today(today: Level, since: Level, given_back: GivenBack) -> Level:
-    lost = max(today.loss - since.loss, 0.0)
-    return replace(
-        today,
-        loss=today.loss - given_back.share * lost,
-        error=math.hypot(today.error, given_back.error * lost),
-    )
 
 
 def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: float) -> Wear:
