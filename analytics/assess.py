@@ -43,7 +43,7 @@ from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
 from analytics.judgement.log_steps import feed_step, steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
-from analytics.judgement.observed import Layout, osmotic_shares
+from analytics.judgement.observed import Layout, Seen, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, against_last_year, recent_season
@@ -124,6 +124,7 @@ class Assessment:
     steps: tuple[ExplainedStep, ...] = ()
     run_facts: tuple[RunFact, ...] = ()
     balances: tuple[Equation, ...] = ()
+    seen: Seen | None = None
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
 
@@ -243,6 +244,7 @@ def _judge_log(
         run_facts=judged.facts,
         balances=weighed.balances,
         causes=weighed.causes,
+        seen=weighed.seen,
     )
 
 
@@ -258,17 +260,19 @@ def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events:
         osmotic=osmotic_shares(log.conditions),
         metered=[COLUMNS[column].name for column in measured if column in COLUMNS],
     )
+    context = _context(log, days)
     causes = likely_causes(
         both.judged.indicators,
         meters,
-        _context(log, days),
+        context,
         layout,
         daily=both.daily.mask(both.aside.reindex(columns=both.daily.columns, fill_value=False)),
         cuts=renewals(both.steps, events, log.plant.site.timezone),
         balances=balances,
         gauges=pressure_gauges(log, days),
     )
-    return Weighed(balances, meters or accused_gauge(causes), causes)
+    seen = observe(both.judged.indicators, layout, balances, context.feed_salinity_change)
+    return Weighed(balances, meters or accused_gauge(causes), causes, seen)
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,7 @@
 """What speaks for a cause and against it, in plain words with numbers."""
 
+from typing import Literal
+
 import numpy as np
 
 from analytics.judgement.observed import Seen
@@ -14,30 +16,51 @@ _COURSES: dict[Course, str] = {
     "step": "a step, not a drift",
     "flat": "hardly to be told from scatter",
 }
+CLEAR, TOUCHED, MAIN = 2.0, 0.15, 0.6
+"""A change is clear beyond so many standard errors; an effect smaller than the second figure leaves a place alone, one
+from the third figure on belongs to the cause (`signatures`). [-]"""
+Speaks = Literal["for", "against", "left alone", "hardly moved", ""]
 PLAIN_CHECK = {
     "none": "nothing beyond the usual readings",
     "feed-change": "have the feed analysed and compare it with the last analysis",
 }
-_WHAT = {"water": "water permeability", "salt": "salt permeability", "friction": "channel friction"}
-_PLACE = {"first": "the first stage", "last": "the last stage", "all": "the train"}
+WHAT = {"water": "water permeability", "salt": "salt permeability", "friction": "channel friction"}
+PLACE = {"first": "the first stage", "last": "the last stage", "all": "the train"}
+
+
+def speaks(expected: float, change: float, error: float) -> Speaks:
+    """What one change says of a cause that expects some effect there: it is for it, goes the other way, is one that the
+    cause would leave alone, or is missing though it belongs to the cause; nothing where it is not clear.
+
+    Examples
+    --------
+    >>> speaks(-1.0, -0.10, 0.02), speaks(-1.0, 0.10, 0.02), speaks(0.0, 0.10, 0.02), speaks(-1.0, 0.01, 0.02)
+    ('for', 'against', 'left alone', 'hardly moved')
+    """
+    if abs(change) > CLEAR * error:
+        if abs(expected) < TOUCHED:
+            return "left alone"
+        return "for" if change * expected > 0 else "against"
+    return "hardly moved" if abs(expected) >= MAIN else ""
 
 
 def evidence_of(signature: Signature, seen: Seen) -> list[str]:
     """What goes with the signature and what goes against it, with numbers; the largest first."""
     parts = {"first": signature.first, "last": signature.last, "all": signature.first}
     order = np.argsort(-np.abs(seen.changes) / seen.errors)
-    said = []
+    said: list[str] = []
     for k in order:
         place, what = seen.names[k]
-        expected, value, clear = getattr(parts[place], what), seen.changes[k], 2 * seen.errors[k]
+        expected, value = getattr(parts[place], what), seen.changes[k]
+        moved = f"{WHAT[what]} of {PLACE[place]}"
         percent = f"{100 * np.expm1(value):+.0f} %".replace("-", "−")
-        if abs(value) > clear and abs(expected) >= 0.15:
-            fits = value * expected > 0
-            said.append(f"{'' if fits else 'Against it: '}{_WHAT[what]} of {_PLACE[place]} {percent}.")
-        elif abs(value) > clear:
-            said.append(f"Against it: {_WHAT[what]} of {_PLACE[place]} {percent}, which it would leave alone.")
-        elif abs(expected) >= 0.6:
-            said.append(f"Against it: {_WHAT[what]} of {_PLACE[place]} has hardly moved ({percent}).")
+        said += {
+            "for": [f"{moved} {percent}."],
+            "against": [f"Against it: {moved} {percent}."],
+            "left alone": [f"Against it: {moved} {percent}, which it would leave alone."],
+            "hardly moved": [f"Against it: {moved} has hardly moved ({percent})."],
+            "": [],
+        }[speaks(expected, value, seen.errors[k])]
     return [sentence[:1].upper() + sentence[1:] for sentence in said[:4]]
 
 
@@ -49,7 +72,7 @@ def plain_evidence(cause: str, seen: Seen, salinity_change: float, salinity_step
         sudden = f" From one day to the next it changed by {step}." if salinity_step else ""
         return [f"Feed salinity has changed by {change} since the reference.{sudden}"]
     moved = [
-        f"{_WHAT[what]} of {_PLACE[place]} {100 * np.expm1(value):+.0f} %".replace("-", "−")
+        f"{WHAT[what]} of {PLACE[place]} {100 * np.expm1(value):+.0f} %".replace("-", "−")
         for (place, what), value, error in zip(seen.names, seen.changes, seen.errors, strict=True)
         if abs(value) > 2 * error
     ]

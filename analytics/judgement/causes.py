@@ -52,6 +52,8 @@ EARLY, LATE = 2.5, 0.1
 compaction before and after; common practice, no source. [d, -]"""
 QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
+METER_MINUTES = 20
+"""To hold a meter against a portable one, or a bucket and a watch; common practice, no source. [min]"""
 LISTED = 3
 WORTH_LISTING = 0.05
 
@@ -60,7 +62,8 @@ WORTH_LISTING = 0.05
 class Cause:
     """One cause with its probability, what speaks for and against it, and the cheapest check.
 
-    `meter` stands where it is a gauge whose drift would look like this.
+    `meter` stands where it is a gauge whose drift would look like this. `minutes` is how long the check takes, None
+    where that takes a laboratory, or where there is nothing to check. [min]
     """
 
     cause: str
@@ -70,6 +73,7 @@ class Cause:
     next_check: str
     remedy: str
     meter: Meter | None = None
+    minutes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -90,11 +94,12 @@ class Context:
 
 @dataclass(frozen=True)
 class Weighed:
-    """Causes, and the meters that may be off, with the balances that say so."""
+    """Causes, and the meters that may be off, with the balances that say so, and what was seen of the membranes."""
 
     balances: tuple[Equation, ...]
     meters: tuple[Meter, ...]
     causes: tuple[Cause, ...]
+    seen: Seen
 
 
 def likely_causes(
@@ -270,7 +275,9 @@ def _membrane_cause(
     factor, reason = context.factors.get(signature.cause, (1.0, ""))
     if reason:
         evidence.append(reason if factor >= 1 else f"Against it: {reason[:1].lower()}{reason[1:]}")
-    return Cause(signature.cause, place, 0.0, tuple(evidence), signature.check, signature.remedy)
+    return Cause(
+        signature.cause, place, 0.0, tuple(evidence), signature.check, signature.remedy, minutes=signature.minutes
+    )
 
 
 def _gauge_cause(gauge: Gauge, seen: Seen, layout: Layout, course: CourseOdds | None) -> Cause:
@@ -306,4 +313,5 @@ def _meter_cause(meters: Sequence[Meter]) -> Cause:
         (f"{evidence[:1].upper()}{evidence[1:]}.",),
         f"compare {names} with a portable meter or a bucket and a watch",
         "calibrate or replace the meter, then look at the membranes again",
+        minutes=METER_MINUTES,
     )

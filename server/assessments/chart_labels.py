@@ -60,7 +60,7 @@ def panel_labels(panel: Placed, timeline: Timeline, *, titles: bool, narrow: boo
     labels = []
     outside = beyond(panel.panel.curves, panel.low, panel.high)
     if titles:
-        title = f"<b>{panel.panel.title}</b>"
+        title = f"<b>{panel.panel.title}</b> <span style='font-size:12px'>{panel.panel.unit(narrow=narrow)}</span>"
         labels.append(_text(title, x=0, y=panel.top, yshift=9, xshift=-left, colour="--ink", size=14.5))
     if outside:
         off = f"{counted(outside, 'day')} off the scale"

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -13,10 +14,13 @@ from analytics.condition.day_table import RAW
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.condition.standard import INDICATORS
 from analytics.decisions.cleaning_window import CleaningWindow
+from analytics.judgement.causes import Cause
 from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
+from analytics.judgement.observed import Seen
 from analytics.judgement.run_facts import RunFact
+from analytics.judgement.separating import separating_check
 from analytics.judgement.trend import Segment, Trend
 
 FORMAT = "skidbook-assessment-1"
@@ -68,11 +72,9 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
              "after": _number(one.after), "error": _number(one.error)}
             for one in (assessment.model.learned if assessment.model else ())
         ],
-        "causes": [
-            {"cause": c.cause, "stage": c.stage, "probability": _number(c.probability), "evidence": list(c.evidence),
-             "next_check": c.next_check, "remedy": c.remedy}
-            for c in assessment.causes
-        ],
+        "causes": [_cause(cause) for cause in assessment.causes],
+        "separating_check": None if (check := separating_check(assessment.causes)) is None else asdict(check),
+        "observed": _observed(assessment.seen),
         "meters": [
             {"quantity": m.quantity, "bias": _number(m.bias), "low": _number(m.low), "high": _number(m.high),
              "suspect": m.suspect, "evidence": m.evidence}
@@ -93,6 +95,28 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
     if series:
         document["series"] = daily_series(assessment)
     return document
+
+
+def _cause(one: Cause) -> dict[str, Any]:
+    return {
+        "cause": one.cause,
+        "stage": one.stage,
+        "probability": _number(one.probability),
+        "evidence": list(one.evidence),
+        "next_check": one.next_check,
+        "minutes": one.minutes,
+        "remedy": one.remedy,
+    }
+
+
+def _observed(seen: Seen | None) -> list[dict[str, Any]]:
+    if seen is None:
+        return []
+    rows = zip(seen.names, seen.changes.tolist(), seen.errors.tolist(), strict=True)
+    return [
+        {"place": place, "what": what, "change": _number(change), "error": _number(error)}
+        for (place, what), change, error in rows
+    ]
 
 
 def _helpful_meter(assessment: Assessment) -> dict[str, Any] | None:

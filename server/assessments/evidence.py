@@ -1,6 +1,6 @@
 """The tables of the train page: what the verdict rests on, in words and rounded as people read it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,9 +10,10 @@ import numpy as np
 import pandas as pd
 
 from analytics.quantities import COLUMNS, QUANTITIES
+from server.assessments.cause_words import cause_name, causes_in_order, check_words, probability_words
 from server.assessments.figures import is_judged, trend_words
 from server.assessments.history import Floats, History
-from server.assessments.levels import CAUSES, INDICATORS, KINDS, REASONS, scope_words
+from server.assessments.levels import INDICATORS, KINDS, REASONS, scope_words
 from server.assessments.panels import reach_of
 from server.display import (
     THIN,
@@ -60,21 +61,19 @@ class GaugeValue:
 
 @dataclass(frozen=True)
 class CauseRow:
-    """A possible cause with the evidence for and against it, the cheapest check, and what would help."""
+    """A possible cause and how likely it is."""
 
     name: str
     probability: str
     share: float
-    evidence: tuple[str, ...]
-    next_check: str
-    remedy: str
 
 
 @dataclass(frozen=True)
 class Causes:
-    """The likely causes one by one, and the rest in one sentence."""
+    """The likely causes one by one, the check that is made first, and the rest in one sentence."""
 
     likely: tuple[CauseRow, ...]
+    check: str
     others: str
 
 
@@ -152,36 +151,20 @@ def gauge_values(latest: Mapping[str, float], units: str) -> tuple[GaugeValue, .
 
 def causes_of(document: Document) -> Causes | None:
     """What may be behind the change, the likeliest first; None where nothing was weighed."""
-    causes = sorted(document["causes"], key=lambda cause: -cause["probability"])
-    rows = _cause_rows([cause for cause in causes if cause["probability"] >= LIKELY])
+    causes = causes_in_order(document)
+    likely = tuple(
+        CauseRow(cause_name(cause), probability_words(cause), round(100 * cause["probability"], 1))
+        for cause in causes
+        if cause["probability"] >= LIKELY
+    )
     others = [
-        f"{uncapitalized(CAUSES.get(cause['cause'], cause['cause']))} ({_probability(cause)})"
+        f"{uncapitalized(cause_name(cause))} ({probability_words(cause)})"
         for cause in causes
         if cause["probability"] < LIKELY
     ]
-    return Causes(rows, f"Less likely: {in_list(others)}." if others else "") if causes else None
-
-
-def _probability(cause: Mapping[str, Any]) -> str:
-    return f"{number(100 * cause['probability'])}{THIN}%"
-
-
-def _cause_rows(causes: Sequence[Mapping[str, Any]]) -> tuple[CauseRow, ...]:
-    return tuple(
-        CauseRow(
-            name=CAUSES.get(cause["cause"], cause["cause"]) + (f", stage {cause['stage']}" if cause["stage"] else ""),
-            probability=_probability(cause),
-            share=round(100 * cause["probability"], 1),
-            evidence=tuple(text for text in cause["evidence"] if text),
-            next_check=_as_sentence(cause["next_check"]),
-            remedy=_as_sentence(cause.get("remedy", "")) if cause["cause"] != "none" else "",
-        )
-        for cause in causes
+    return (
+        Causes(likely, check_words(document), f"Less likely: {in_list(others)}." if others else "") if causes else None
     )
-
-
-def _as_sentence(text: str) -> str:
-    return f"{sentence(text.rstrip('.'))}." if text else ""
 
 
 def _with_symbol(value: float, unit: str) -> str:

@@ -14,7 +14,15 @@ from server.assessments.chart_parts import value_range
 from server.assessments.charts import changes_figure, small_figure
 from server.assessments.history import Curve, History, Mark, Panel, Timeline
 from server.assessments.levels import INDICATORS, scope_words
-from server.assessments.panels import Document, main_panels, scope_panels, stage_panel, stage_scopes, timeline
+from server.assessments.panels import (
+    Document,
+    indicator_panel,
+    main_panels,
+    scope_panels,
+    stage_panel,
+    stage_scopes,
+    timeline,
+)
 from server.display import number, sentence
 
 
@@ -30,8 +38,8 @@ class ChartBox:
 
 
 @dataclass(frozen=True)
-class RunCharts:
-    """One chart for the train and one for each stage, and the events that are numbered on them."""
+class MarkedCharts:
+    """Some charts over one time axis, and the events that are numbered on them."""
 
     boxes: tuple[ChartBox, ...] = ()
     marks: tuple[Mark, ...] = ()
@@ -73,10 +81,12 @@ def _stack(name: str, title: str, panels: Sequence[Panel], axis: Timeline) -> Ch
     return ChartBox(name, title, words, figure_json(changes_figure(panels, axis)), len(panels))
 
 
-def run_charts(document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int) -> RunCharts:
+def run_charts(
+    document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int
+) -> MarkedCharts:
     """Draw all indicators that are judged: of the train, and of each stage."""
     if not history.days:
-        return RunCharts()
+        return MarkedCharts()
     scopes = ("train", *stage_scopes(document))
     stacks = {scope: scope_panels(document, history, scope, stages) for scope in scopes}
     stacks = {scope: stack for scope, stack in stacks.items() if stack}
@@ -84,7 +94,18 @@ def run_charts(document: Document, history: History, events: Sequence[Event], zo
     boxes = [
         _stack(f"runs-{scope}", sentence(scope_words(scope)), stack, axis) for scope, stack in stacks.items() if stack
     ]
-    return RunCharts(tuple(boxes), axis.marks)
+    return MarkedCharts(tuple(boxes), axis.marks)
+
+
+def cause_charts(
+    document: Document, history: History, events: Sequence[Event], zone: ZoneInfo, stages: int
+) -> MarkedCharts:
+    """Draw what the causes are weighed by: each indicator stage by stage, or of the train where no more is known."""
+    if not history.days:
+        return MarkedCharts()
+    panels = [panel for name in INDICATORS if (panel := indicator_panel(document, history, name, stages))]
+    axis = timeline(document, history, events, zone, panels)
+    return MarkedCharts((_stack("causes", "What was seen", panels, axis),) if panels else (), axis.marks)
 
 
 def _small(name: str, panel: Panel, axis: Timeline) -> ChartBox:

@@ -97,10 +97,18 @@ class Curve:
 
 @dataclass(frozen=True)
 class Panel:
-    """Curves that share one scale."""
+    """Curves that share one scale; `limits` are lines beside those of the curves, `drift` writes 1.05 as +5 %."""
 
     title: str
     curves: tuple[Curve, ...]
+    limits: tuple[Limit, ...] = ()
+    drift: bool = False
+
+    def unit(self, *, narrow: bool) -> str:
+        """What the scale counts, as it stands behind the title: all that there is room for."""
+        if self.drift:
+            return "[%]" if narrow else "since the reference [%]"
+        return "[–]" if narrow else "ratio to the reference [–]"
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,7 @@ from server.assessments.evidence import (
 from server.assessments.figures import KeyFigure, key_figures, stage_attention
 from server.assessments.graphs import Charts, train_charts
 from server.assessments.history import Mark, history_from_series
+from server.assessments.in_brief import BriefLine, in_brief
 from server.assessments.levels import Level, level_of
 from server.assessments.questions import Question, questions_of
 from server.assessments.water import Drawing, WaterScene
@@ -117,6 +118,7 @@ class TrainPage:
     train: str
     level: Level
     headline: str
+    brief: tuple[BriefLine, ...]
     reasons: tuple[str, ...]
     more_reasons: tuple[str, ...]
     last_reading: str
@@ -178,6 +180,7 @@ def train_page(
         train=plant.train.name,
         level=level,
         headline=verdict["headline"],
+        brief=in_brief(document),
         reasons=tuple(reasons[:MOST_REASONS]),
         more_reasons=tuple(reasons[MOST_REASONS:]),
         last_reading=ago(latest.taken_at, now) if latest.taken_at else "",

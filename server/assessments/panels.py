@@ -49,6 +49,13 @@ def stage_panel(document: Document, history: History, name: str, stages: int) ->
     return panel(document, history, name, scopes, stages, sentence(INDICATORS[name])) if len(scopes) > 1 else None
 
 
+def indicator_panel(document: Document, history: History, name: str, stages: int) -> Panel | None:
+    """One indicator of the stages that have it, of the train where none has, and None where nothing is known of it."""
+    scopes = [scope for scope in _scopes(stages) if history.of(f"{scope}_{name}") is not None]
+    scopes = [scope for scope in scopes if scope != "train"] or scopes
+    return panel(document, history, name, scopes, stages, sentence(INDICATORS[name])) if scopes else None
+
+
 def scope_panels(document: Document, history: History, scope: str, stages: int) -> list[Panel]:
     """Every indicator that is judged of the train or of one stage."""
     return [

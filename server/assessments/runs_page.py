@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from analytics.judgement.verdict import Verdict
-from server.assessments.graphs import RunCharts
+from server.assessments.graphs import MarkedCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
 from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
@@ -15,7 +15,7 @@ from server.display import THIN, counted, days_between, number, sentence, signed
 from server.templating import Frame
 
 Document = Mapping[str, Any]
-NO_CHARTS = RunCharts()
+NO_CHARTS = MarkedCharts()
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class RunsPage:
     frame: Frame
     site: str
     train: str
-    charts: RunCharts
+    charts: MarkedCharts
     events: tuple[EventRow, ...]
     runs: tuple[RunPart, ...]
     balances: tuple[BalanceRow, ...]
@@ -68,7 +68,7 @@ class RunsPage:
 
 
 def runs_page(
-    frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str], charts: RunCharts = NO_CHARTS
+    frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str], charts: MarkedCharts = NO_CHARTS
 ) -> RunsPage:
     """Put the page together from a stored document, its charts, and the limits that are tried."""
     sliders = sliders_of(document, asked)

@@ -35,7 +35,13 @@ ANSWER_KEYS = {
     "standard": "Indicators and trends by the standard method, where another one was used above.",
     "disagreement": "Why the two methods differ, in one sentence with numbers; empty where they agree within 0.02.",
     "learned[]": "What was learned from the plant's own data in place of an assumption.",
-    "causes[]": "Likely causes with stage, probability, evidence, the next check and the remedy.",
+    "causes[]": "Likely causes with stage, probability, evidence, the next check, how many minutes that takes (null "
+    "where a laboratory answers) and the remedy.",
+    "separating_check": "The check that tells the two likeliest causes apart for the least work: whose it is, the "
+    "other cause, the check, its minutes, whether both share it; null where there is none.",
+    "observed[]": "What the causes were held against: `place` (`first` or `last` stage, `all` of the train, or "
+    "`balance`), `what` (`water` or `salt` permeability, `friction`, or the name of a balance), the change of its "
+    "logarithm since the reference (a share for balances), and its standard error.",
     "cleaning": "When to clean: `now`, `plan`, `not yet`, `look first` or `unknown` as `advice`; the indicator that "
     "governs, the stage to clean, the earliest day that makes sense, the day to aim for and the latest that still "
     "works (null where the data carry none), the likeliest cause, and the reasons.",
