@@ -105,11 +105,8 @@ def _when(document: Document) -> str:
     if not reaches:
         return "No limit is in sight"
     entry, reach = min(reaches, key=lambda pair: pair[1].likely or pair[1].earliest)
-    return (
-        f"Limit of {_named(entry)} {'between' if reach.latest else ''} {reach.text.replace(' to ', ' and ')}".replace(
-            "  ", " "
-        )
-    )
+    words = f"between {reach.text.replace(' to ', ' and ')}" if reach.latest else reach.text
+    return f"Limit of {_named(entry)} {words}"
 
 
 def _day(text: str | None) -> str:

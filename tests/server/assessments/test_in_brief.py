@@ -46,7 +46,7 @@ def test_the_cheaper_check_of_the_two_likeliest_comes_first() -> None:
     check = {"cause": "colloidal", "other": "scaling", "check": "measure SDI", "minutes": 20, "shared": False}
     said = brief(verdict=verdict("watch"), separating_check=check)
     assert said["What next"] == "Measure SDI (about 20 minutes)"
-    assert said["When"] == "Limit of flow of the train: 24 April to 20 June 2026"
+    assert said["When"] == "Limit of flow of the train between 24 April and 20 June 2026"
 
 
 def test_without_an_answer_only_what_is_known_is_said() -> None:
