@@ -103,11 +103,16 @@ skip_below = 1                      # rows between the header and the first read
 clock = "Hour"                      # the time of day, in a column of its own
 order = "day first"                 # or "month first", "year first": any usual way to write it
 carried = true                      # a date also stands for the rows below it
+half = "AM/PM"                      # says whether the clock time is before noon or after, in a column of its own
+month_column = "Month"              # where "column" holds days alone: the columns of the month and of the year,
+year_column = "Year"
+months = ["2024-01"]                # or the month of the first reading (of each of several sheets)
 
 [long]                              # one row for each tag and time; [columns] then names tags
 tag = "Point"
 value = "Value"
 quality = "Status"                  # optional: values that are not good are left out
+unit = "Unit"                       # optional: values in another unit than that of their tag are converted
 
 [states]                            # words of the column of states
 "ON" = "running"

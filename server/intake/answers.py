@@ -6,6 +6,7 @@ from zoneinfo import available_timezones
 
 from analytics.quantities import QUANTITIES, STATES
 from analytics.units import units_of
+from server.intake.date_parts import MONTH
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, Order, read_clock
@@ -29,6 +30,8 @@ class Answers:
     save_as: str
     decimal: str = ""
     year: str = ""
+    month: str = ""
+    train: str = ""
     shifts: tuple[str, ...] = ()
     errors: dict[str, str] = field(default_factory=dict)
 
@@ -46,6 +49,7 @@ class Answers:
             states=tuple(found.states.values()),
             save_as="",
             year=str(found.time.year) if found.time.year_reason else "",
+            month=found.time.month if found.time.month_reason else "",
             shifts=tuple(found.time.shifts.values()),
         )
 
@@ -62,6 +66,7 @@ class Answers:
             states=tuple(mapping.states.get(word, state) for word, state in found.states.items()),
             save_as="",
             year=str(mapping.year or ""),
+            month=next(iter(mapping.months), ""),
             shifts=tuple(mapping.shifts.get(name, clock) for name, clock in found.time.shifts.items()),
         )
 
@@ -78,6 +83,8 @@ class Answers:
             save_as=form.get("save_as", "").strip()[:LONGEST_NAME],
             decimal=form.get("decimal", ""),
             year=form.get("year", "").strip(),
+            month=form.get("month", "").strip(),
+            train=form.get("train", ""),
             shifts=tuple(form.get(f"shift-{number}", "").strip() for number in range(len(found.time.shifts))),
         )
         return cls(**(vars(answers) | {"errors": _errors(answers, found)}))
@@ -96,6 +103,7 @@ class Answers:
             timezone=self.timezone,
             states=states,
             year=int(self.year) if found.time.year else None,
+            month=self.month if found.time.month_asked else "",
             shifts=dict(zip(found.time.shifts, self.shifts, strict=True)),
         )
 
@@ -117,6 +125,8 @@ def _errors(answers: Answers, found: Understanding) -> dict[str, str]:
         first.setdefault(meaning, name)
     if found.layout.marks_doubtful and answers.decimal not in MARKS:
         errors["decimal"] = "Say which is the decimal mark."
+    if found.layout.trains and answers.train not in found.layout.trains:
+        errors["train"] = "Say which train this is."
     if not any(meaning in QUANTITIES for meaning in answers.meanings):
         errors["columns"] = "Say of at least one column which quantity it holds."
     for number, state in enumerate(answers.states):
@@ -135,6 +145,8 @@ def _time_errors(answers: Answers, found: Understanding) -> dict[str, str]:
         errors["order"] = "Say in which order the dates are written."
     if found.time.year and not _is_year(answers.year):
         errors["year"] = f"Say the year of the first reading, such as {found.time.year}."
+    if found.time.month_asked and not MONTH.fullmatch(answers.month):
+        errors["month"] = f"Say the month of the first reading, such as {found.time.month}."
     if answers.timezone and answers.timezone not in available_timezones():
         errors["timezone"] = "This is no name of a time zone; one is Europe/Lisbon."
     return errors

@@ -114,6 +114,12 @@ class AskingPage:
     year: str
     year_reason: str
     year_error: str
+    month_asked: bool
+    month: str
+    month_reason: str
+    month_error: str
+    trains: tuple[tuple[str, str], ...]
+    train_error: str
     shifts: tuple[ShiftLine, ...]
     save_as: str
     facts: tuple[tuple[str, str], ...]
@@ -147,7 +153,7 @@ def asking_page(
         meanings=_meanings(), units=_units(),
         states=tuple(StateLine(n, word, answers.states[n]) for n, word in enumerate(found.states)),
         state_options=tuple(Option(state, state or "say nothing") for state in ("", *STATES)),
-        time_column=" and ".join(f"“{name}”" for name in (found.time.column, found.time.clock) if name),
+        time_column=" and ".join(f"“{name}”" for name in _time_columns(found)),
         time_reason=sentence(found.time.reason),
         mark_example=layout.marks_doubtful,
         mark_error=answers.errors.get("decimal", ""),
@@ -161,6 +167,12 @@ def asking_page(
         year=answers.year,
         year_reason=_year_reason(found),
         year_error=answers.errors.get("year", ""),
+        month_asked=found.time.month_asked,
+        month=answers.month,
+        month_reason=_month_reason(found),
+        month_error=answers.errors.get("month", ""),
+        trains=(("", "choose"), *((name, name) for name in layout.trains)) if layout.trains else (),
+        train_error=answers.errors.get("train", ""),
         shifts=tuple(
             ShiftLine(n, name, answers.shifts[n], answers.errors.get(f"shift-{n}", ""))
             for n, name in enumerate(found.time.shifts)
@@ -178,9 +190,20 @@ def asking_page(
     )  # fmt: skip
 
 
+def _time_columns(found: Understanding) -> tuple[str, ...]:
+    time = found.time
+    columns = (time.column, time.month_column, time.year_column, time.clock, time.half)
+    return tuple(name for name in columns if name)
+
+
 def _year_reason(found: Understanding) -> str:
     said = f"{found.time.year_reason} says so. " if found.time.year_reason else ""
     return f"{said}From December to January the next year begins by itself."
+
+
+def _month_reason(found: Understanding) -> str:
+    said = f"{found.time.month_reason} says so. " if found.time.month_reason else ""
+    return f"{said}Such as 2026-01. When the days begin anew, the next month begins by itself."
 
 
 def _headline(found: Understanding) -> str:

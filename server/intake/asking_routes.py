@@ -50,6 +50,9 @@ def answer_columns(import_id: int, request: Request, sent: FormFields, session: 
     found = import_or_404(session, import_id)
     understood = understanding_of(found)
     answers = Answers.sent(sent, understood)
+    if "train" not in answers.errors and understood.layout.trains:  # other columns or rows are meant: look again
+        look_again(session, import_id, replace(choices_of(found), train=answers.train))
+        return RedirectResponse(f"/imports/{import_id}/columns", status_code=303)
     if understood.layout.marks_doubtful and answers.decimal in MARKS:  # numbers are others then: look at them again
         look_again(session, import_id, replace(choices_of(found), decimal=MARKS[answers.decimal]))
         return RedirectResponse(f"/imports/{import_id}/columns", status_code=303)
@@ -75,11 +78,15 @@ def _read(request: Request, session: RequestSession, found: Import, text: str) -
         answer(session, found.id, text, max_rows=most)
 
 
+def _train(session: RequestSession, import_id: int) -> str:
+    return choices_of(import_or_404(session, import_id)).train
+
+
 @router.post("/imports/{import_id}/layout", dependencies=[needs(Right.ENTER)])
 def look_at_layout(import_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
     try:
         with session.begin_nested():
-            look_again(session, import_id, layout_choices(sent))
+            look_again(session, import_id, replace(layout_choices(sent), train=_train(session, import_id)))
     except FileProblem as error:
         found = import_or_404(session, import_id)
         return render("intake/columns.html", _page(request, session, found, error=error.message), status=422)

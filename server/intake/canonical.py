@@ -48,6 +48,10 @@ class _Findings:
         self.count += max(0, len(bad) - self.most)
         self.rows.update(int(row) for row in bad.index[self.most :])
 
+    def rows_of(self, column: str) -> set[int]:
+        """Rows with a problem in a column."""
+        return {problem.row for problem in self.problems if problem.column == column}
+
     def first(self, sheets: tuple[str, ...]) -> tuple[RowProblem, ...]:
         first = sorted(self.problems, key=lambda problem: problem.row)[: self.most]
         places = [(problem, *place_of(problem.row, sheets)) for problem in first]
@@ -289,7 +293,13 @@ def _times(
     found = read_times(cells, mapping.zone or zone if mapping else zone, time_format)
     findings.notes.extend(found.notes)
     expected = mapping.time_words if mapping else ISO_TIME
-    findings.add_cells(cells[cells.isna()].astype(object).fillna(""), text, "has no time", expected)
+    told = (
+        np.isin(cells.index, list(findings.rows_of(mapping.clock_column)))
+        if mapping and mapping.clock_column
+        else False
+    )
+    nothing = cells[np.asarray(cells.isna()) & ~np.asarray(told)]
+    findings.add_cells(nothing.astype(object).fillna(""), text, "has no time", expected)
     findings.add_cells(cells[cells.notna().to_numpy() & np.asarray(found.utc.isna())], text, "is not a time", expected)
     findings.add_cells(cells[found.utc < EARLIEST], text, "lies before 1970", expected)
     if latest is not None:

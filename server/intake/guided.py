@@ -20,10 +20,10 @@ from server.intake.models import ASKED, PENDING, Import, SavedMapping
 from server.intake.queries import import_content, import_or_404, recent_frame, saved_mappings
 from server.intake.rows import Decoding, read_rows
 from server.intake.table import ReadingsTable
-from server.intake.understand.columns import own_number
 from server.intake.understand.compile import Corrections, mapping_text
 from server.intake.understand.facets import facets_of
 from server.intake.understand.find import NO_CHOICES, understand
+from server.intake.understand.trains import own_number
 from server.intake.understand.understanding import Choices, Known, Understanding
 from server.plants.queries import plant_of, train_or_404
 

@@ -41,6 +41,7 @@ def header_names(rows: Sequence[Sequence[Cell]]) -> tuple[str, ...]:
 
 def _text_row(row: Sequence[Cell], width: int) -> list[str]:
     texts = [" ".join(cell_text(cell).split()) for cell in row]
+    texts = ["" if len(text) > 2 and not text.strip("-=_:") else text for text in texts]  # a rule below a header
     return texts + [""] * (width - len(texts))
 
 

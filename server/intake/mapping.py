@@ -37,11 +37,16 @@ clock = "Hour"                # the time of day, where it stands in a column of 
 order = "day first"           # or "month first", "year first"
 carried = true                # a date stands for the rows below it, too
 year = 2024                   # of the first reading, where dates have none
+half = "AM/PM"                # says whether the clock time is before noon or after, where it stands apart
+month_column = "Month"        # where the column holds days alone: the columns of the month and of the year,
+year_column = "Year"
+months = ["2024-01"]          # or the month of the first reading (of each of several sheets)
 
 [long]                        # one row for each tag and time; [columns] then names tags
 tag = "Point"
 value = "Value"
 quality = "Status"            # optional: rows that are not good have no value
+unit = "Unit"                 # optional: values in another unit than that of their tag are converted
 
 [states]
 "ON" = "running"
@@ -62,6 +67,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from analytics.quantities import STATES
 from server.errors import FileProblem
+from server.intake.date_parts import MONTH
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header
 from server.intake.mapping_values import only_keys, sub_table, text_at, whole_at, words_at, yes_at
 from server.intake.moments import ORDERS, Order, read_clock
@@ -74,6 +80,11 @@ MAX_MAPPING_BYTES = 1_000_000
 LAYOUT_KEYS = (
     "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
     "header_rows", "skip_below", "sideways",
+)  # fmt: skip
+LONG_KEYS = ("tag", "value", "quality", "unit")
+TIME_KEYS = (
+    "column", "format", "timezone", "clock", "order", "carried", "year", "half", "month_column", "year_column",
+    "months",
 )  # fmt: skip
 
 
@@ -92,6 +103,7 @@ class LongTable:
     tag: str
     value: str
     quality: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,6 +124,16 @@ class FileMapping:
     year: int = 0
     shifts: dict[str, str] = field(default_factory=dict)
     long: LongTable | None = None
+    half_column: str = ""
+    month_column: str = ""
+    year_column: str = ""
+    months: tuple[str, ...] = ()
+
+    @property
+    def time_columns(self) -> tuple[str, ...]:
+        """All columns that say when, by their headers."""
+        columns = (self.time_column, self.clock_column, self.half_column, self.month_column, self.year_column)
+        return tuple(column for column in columns if column)
 
     @property
     def tolerant(self) -> bool:
@@ -120,7 +142,7 @@ class FileMapping:
         asked = (
             layout.tolerant, layout.thousands, layout.sheets, layout.header_rows != 1, layout.skip_below,
             self.clock_column, self.order, self.carried, self.states, self.only, self.long, layout.sideways,
-            self.year, layout.delimiter == SPACES,
+            self.year, layout.delimiter == SPACES, self.half_column, self.month_column, self.months,
         )  # fmt: skip
         return any(asked)
 
@@ -163,7 +185,7 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
     only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only", "shifts"), "", file)
     clock = sub_table(data, "time", file)
-    only_keys(clock, ("column", "format", "timezone", "clock", "order", "carried", "year"), "time.", file)
+    only_keys(clock, TIME_KEYS, "time.", file)
     columns = _columns(sub_table(data, "columns", file), file)
     constants = _constants(sub_table(data, "constants", file), set(columns.values()), file)
     return FileMapping(
@@ -181,6 +203,10 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         long=_long(sub_table(data, "long", file), file),
         year=whole_at(clock, "year", file, where="time"),
         shifts=_shifts(sub_table(data, "shifts", file), file),
+        half_column=text_at(clock, "half", "time.half", file),
+        month_column=text_at(clock, "month_column", "time.month_column", file),
+        year_column=text_at(clock, "year_column", "time.year_column", file),
+        months=_months(clock, file),
     )
 
 
@@ -188,6 +214,14 @@ def _order(text: str, file: str) -> Order | None:
     if text and text not in ORDERS:
         raise FileProblem(file, f'time.order: found "{text}"', expected=f"one of {', '.join(ORDERS)}")
     return next((order for order in ORDERS if order == text), None)
+
+
+def _months(clock: dict[str, Any], file: str) -> tuple[str, ...]:
+    months = words_at(clock, "months", file, where="time")
+    wrong = next((month for month in months if not MONTH.fullmatch(month)), None)
+    if wrong is not None:
+        raise FileProblem(file, f'time.months: found "{wrong}"', expected='months such as "2024-01"')
+    return months
 
 
 def _only(given: dict[str, Any], file: str) -> dict[str, str]:
@@ -211,8 +245,8 @@ def _shifts(given: dict[str, Any], file: str) -> dict[str, str]:
 def _long(given: dict[str, Any], file: str) -> LongTable | None:
     if not given:
         return None
-    only_keys(given, ("tag", "value", "quality"), "long.", file)
-    parts = {key: text_at(given, key, f"long.{key}", file) for key in ("tag", "value", "quality")}
+    only_keys(given, LONG_KEYS, "long.", file)
+    parts = {key: text_at(given, key, f"long.{key}", file) for key in LONG_KEYS}
     if not parts["tag"] or not parts["value"]:
         raise FileProblem(file, "[long] needs the names of two columns", expected='tag = "..." and value = "..."')
     return LongTable(**parts)

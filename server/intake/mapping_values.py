@@ -38,11 +38,11 @@ def whole_at(data: dict[str, Any], key: str, file: str, *, default: int = 0, whe
     return value
 
 
-def words_at(data: dict[str, Any], key: str, file: str) -> tuple[str, ...]:
+def words_at(data: dict[str, Any], key: str, file: str, *, where: str = "file") -> tuple[str, ...]:
     """The list of words under a key."""
     value = data.get(key, [])
     if not isinstance(value, list) or not all(isinstance(word, str) for word in value):
-        raise FileProblem(file, f"file.{key}: found {value!r}", expected='a list of words such as ["Bad"]')
+        raise FileProblem(file, f"{where}.{key}: found {value!r}", expected='a list of words such as ["Bad"]')
     return tuple(value)
 
 

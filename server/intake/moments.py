@@ -29,6 +29,8 @@ MONTHS = {
     "november": 11, "novembre": 11, "noviembre": 11, "novembro": 11, "dec": 12, "december": 12, "dez": 12,
     "dezember": 12, "decembre": 12, "dic": 12, "diciembre": 12, "dezembro": 12, "dicembre": 12,
 }  # fmt: skip
+HALVES = {"am": 0, "a": 0, "a.m.": 0, "a.m": 0, "pm": 12, "p": 12, "p.m.": 12, "p.m": 12}
+"""Hours from midnight or noon on, by the words for before and after noon."""
 _ZONES = {
     "z": 0, "utc": 0, "gmt": 0, "est": -5, "edt": -4, "cst": -6, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7,
     "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "aest": 10, "aedt": 11, "jst": 9,
@@ -36,7 +38,7 @@ _ZONES = {
 _ACCENTS = str.maketrans("äáàâãéèêëíîïóôõöúùûüçñ", "aaaaaeeeeiiioooouuuucn")
 _CLOCK = re.compile(
     r"(?P<hour>\d{1,2})(?:[:h](?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
-    r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:uhr|h|hrs?|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
+    r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
 )
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/.\s]\s?(\d{1,2})\s?[-/.\s]\s?(\d{4}|\d{2}|\d)(?!\d)")
 _DAY_NAME = re.compile(r"(\d{1,2})\.?[-/\s]*(?:de\s+)?([a-z]{3,10})\.?[-/\s,]*(?:de\s+)?(\d{4}|\d{2})(?!\d)")
@@ -105,8 +107,8 @@ def read_clock(cell: Cell) -> timedelta | None:
 
     Examples
     --------
-    >>> read_clock("2:15 pm"), read_clock("0600")
-    (datetime.timedelta(seconds=51300), datetime.timedelta(seconds=21600))
+    >>> read_clock("2:15 pm"), read_clock("0600"), read_clock("6h")
+    (datetime.timedelta(seconds=51300), datetime.timedelta(seconds=21600), datetime.timedelta(seconds=21600))
     """
     if isinstance(cell, datetime):
         cell = cell.time()
@@ -117,6 +119,8 @@ def read_clock(cell: Cell) -> timedelta | None:
     if not isinstance(cell, str):
         return None
     text = plain_text(cell)
+    if re.fullmatch(r"\d{1,2}", text):
+        return _span(int(text), 0, 0)
     if re.fullmatch(r"\d{3,4}", text):
         return _span(int(text[:-2]), int(text[-2:]), 0)
     if re.fullmatch(r"0?\.\d+", text):
@@ -124,6 +128,22 @@ def read_clock(cell: Cell) -> timedelta | None:
     text = re.sub(r"^(\d{1,2})\.(\d{2})(?!\d)", r"\1:\2", text)
     found = _CLOCK.fullmatch(text)
     return _clock(found) if found and not found["zone"] else None
+
+
+def read_clock_of_half(cell: Cell, half: Cell) -> timedelta | None:
+    """Time of day of which another cell says whether it is before noon or after; a clock of 24 hours stays itself.
+
+    Examples
+    --------
+    >>> read_clock_of_half("2:15", "PM"), read_clock_of_half("12:30", "am"), read_clock_of_half("14:15", "PM")
+    (datetime.timedelta(seconds=51300), datetime.timedelta(seconds=1800), datetime.timedelta(seconds=51300))
+    """
+    span = read_clock(cell)
+    hours = HALVES.get(plain_text(half)) if isinstance(half, str) else None
+    noon = timedelta(hours=12)
+    if span is None or hours is None or span >= timedelta(hours=13):
+        return span
+    return span % noon + timedelta(hours=hours)
 
 
 def _clock_number(number: float) -> timedelta | None:
@@ -148,7 +168,7 @@ def _clock(found: re.Match[str]) -> timedelta | None:
         if not 1 <= hour <= 12:
             return None
         hour = hour % 12 + (12 if found["half"] == "p" else 0)
-    elif found["minute"] is None:
+    elif found["minute"] is None and not found["said"]:
         return None
     return _span(hour, minute, second)
 

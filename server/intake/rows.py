@@ -46,6 +46,11 @@ class Row:
     cells: tuple[Cell, ...]
 
 
+def cell_at(row: Row, number: int) -> Cell:
+    """A cell of a row by its position, None beyond its ends."""
+    return row.cells[number] if 0 <= number < len(row.cells) else None
+
+
 def place_of(number: int, sheets: tuple[str, ...]) -> tuple[str, int]:
     """Sheet and row that a running number stands for; the sheet is "" in a text file."""
     index, row = divmod(number, ROWS_PER_SHEET)

@@ -1,8 +1,10 @@
 """Tables that lie on their side: dates across the top, one row for each quantity. They are stood upright."""
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from server.intake.date_parts import day_number
 from server.intake.rows import ROWS_PER_SHEET, Cell, Row
 from server.intake.understand.words import facet_of, knows_words, words_of
 from server.intake.yearless import is_date
@@ -10,6 +12,8 @@ from server.intake.yearless import is_date
 FURTHEST = 40
 """Rows within which the dates must stand."""
 FEWEST_DATES = 2
+FEWEST_DAYS = 5
+"""Days alone in a row that make it one of dates; fewer numbers in a row could count anything."""
 _TO_SEE = 200
 """Rows below the dates that are looked at."""
 
@@ -67,11 +71,30 @@ def _row_of_dates(rows: Sequence[Row]) -> int | None:
         first = _first_date(row)
         filled = [cell for cell in row.cells[first:] if cell is not None]
         dates = sum(is_date(cell) for cell in filled)
-        if first > 0 and dates >= FEWEST_DATES and dates >= 0.7 * len(filled):
+        if first > 0 and ((dates >= FEWEST_DATES and dates >= 0.7 * len(filled)) or are_days(filled)):
             return place
     return None
 
 
 def _first_date(row: Row) -> int:
-    """Position of the first date of a row; 0 also where there is none."""
-    return next((place for place, cell in enumerate(row.cells) if is_date(cell)), 0)
+    """Position of the first date of a row, or of the first of its days; 0 also where there is none."""
+    dated = next((place for place, cell in enumerate(row.cells) if is_date(cell)), 0)
+    if dated:
+        return dated
+    first = next((place for place, cell in enumerate(row.cells) if day_number(cell)), 0)
+    return first if are_days([cell for cell in row.cells[first:] if cell is not None]) else 0
+
+
+def are_days(cells: Sequence[Cell]) -> bool:
+    """Whether cells are days of one month that follow each other, and nothing else."""
+    days = [day_number(cell) for cell in cells]
+    return len(days) >= FEWEST_DAYS and 0 not in days and all(b - a == 1 for a, b in itertools.pairwise(days))
+
+
+def titles_above(rows: Sequence[Row]) -> tuple[Cell, ...]:
+    """Cells above the dates (and before the first of them), where a month or a year may be named."""
+    place = _row_of_dates(rows)
+    if place is None:
+        return ()
+    above = (cell for row in rows[:place] for cell in row.cells)
+    return tuple(cell for cell in (*above, *rows[place].cells[: _first_date(rows[place])]) if cell is not None)

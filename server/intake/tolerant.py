@@ -6,7 +6,6 @@ that come again, rows without any value. What cannot be read stays as it is and 
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -15,17 +14,20 @@ import pandas as pd
 
 from analytics.units import units_of
 from server.errors import FileProblem
+from server.intake.date_parts import day_number
 from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
-from server.intake.moments import ORDERS, read_clock, read_moment
+from server.intake.moments import ORDERS, read_moment
 from server.intake.numerals import is_no_value
-from server.intake.rows import Cell, Decoding, Row, place_of, read_rows
+from server.intake.rows import Cell, Decoding, Row, cell_at, place_of, read_rows
 from server.intake.sheet import Sheet
 from server.intake.sideways import upright
 from server.intake.tolerant_numbers import Numbers, Told
+from server.intake.tolerant_times import When
 from server.intake.understand.long_tables import GOOD
-from server.intake.yearless import with_years
+from server.intake.understand.unit_words import read_unit
+from server.intake.understand.words import knows_words
 
 ON_ITS_SIDE = "Dates stand across the top: columns are read as rows, and row 3 means the third column."
 SUMMARY_WORDS = (
@@ -57,7 +59,7 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     table = _Table(file, mapping, rows)
     told = Told()
     cells = _long(table, told) if mapping.long else _wide(table, told)
-    hidden = {mapping.clock_column, *mapping.only}
+    hidden = {*mapping.time_columns[1:], *mapping.only}
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
     notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets))
     return Sheet(file, headers, cells, sheets, notes, tuple(told.problems))
@@ -78,6 +80,7 @@ class _Table:
         width = len(self._first.cells) if self._first else 0
         self.names = header_names(header) if header else header_names([(None,) * width])
         self.header_row = layout.skip_rows + max(layout.header_rows, 1)
+        self._time = self.names.index(mapping.time_column) if mapping.time_column in self.names else -1
         self._head = {tuple(cell_text(cell).lower() for cell in row if cell is not None) for row in header}
 
     def number(self, name: str) -> int:
@@ -98,44 +101,50 @@ class _Table:
             if self._is_header(row):
                 told.note("The header comes again and was left out", row.number)
                 continue
-            if any(cell_text(_at(row, number)) != value for number, value in only.items()):
+            self._refuse_other_header(row)
+            if any(cell_text(cell_at(row, number)) != value for number, value in only.items()):
                 continue
             yield row
+
+    def _refuse_other_header(self, row: Row) -> None:
+        """Below another header each column may hold something else: nobody can leave out that row and go on."""
+        name = cell_text(cell_at(row, self._time)).lower() if self._time >= 0 else ""
+        texts = [cell for cell in row.cells if isinstance(cell, str)]
+        named = len(texts) > 1 and name and any(name == cell for head in self._head for cell in head)
+        if named and sum(knows_words(text) and not any(s.isdigit() for s in text) for text in texts) > 0.5 * len(texts):
+            sheet, number = place_of(row.number, self.mapping.layout.sheets)
+            where = f'{self.file}, sheet "{sheet}"' if sheet else self.file
+            expected = f"the same columns as in row {self.header_row}, or each table in a file of its own"
+            raise FileProblem(where, "begins a table with other columns", row=number, expected=expected)
 
     def _is_header(self, row: Row) -> bool:
         filled = tuple(cell_text(cell).lower() for cell in row.cells if cell is not None)
         return len(filled) > 1 and filled in self._head
 
 
-def _at(row: Row, number: int) -> Cell:
-    return row.cells[number] if number < len(row.cells) else None
-
-
 def _wide(table: _Table, told: Told) -> pd.DataFrame:
-    mapping = table.mapping
-    time, clock = table.number(mapping.time_column), table.number(mapping.clock_column) if mapping.clock_column else -1
+    mapping, when_is = table.mapping, When(table.mapping, table.number, told)
+    time = when_is.time
     used = {table.number(theirs): ours for theirs, ours in mapping.columns.items()}
     remark = next((number for number, ours in used.items() if ours == "remark"), -1)
     width = len(table.names)
     kept: list[Row] = []
     times: list[Cell] = []
-    clocks: list[Cell] = []
     last: Cell = None
     for row in table.readings(told):
         row = _without_surplus(row, width, remark, table, told)
-        when, hour = _at(row, time), _at(row, clock) if clock >= 0 else None
-        if mapping.carried and when is None and hour is not None:
+        when = cell_at(row, time)
+        if mapping.carried and when is None and cell_at(row, when_is.clock) is not None:
             when = last
         if not _is_reading(row, when, [n for n, ours in used.items() if ours not in WORDS], told):
             continue
         last = when
         kept.append(row)
         times.append(when)
-        clocks.append(hour)
     index = [row.number for row in kept]
-    columns: dict[int, Any] = {time: _times(times, clocks if clock >= 0 else None, mapping)}
+    columns: dict[int, Any] = {time: when_is.texts(times, kept)}
     for number, ours in used.items():
-        cells = [_at(row, number) for row in kept]
+        cells = [cell_at(row, number) for row in kept]
         columns[number] = _column(cells, index, table.names[number], ours, mapping, told)
     return pd.DataFrame(columns, index=pd.Index(index, dtype=np.int64))
 
@@ -156,13 +165,13 @@ def _without_surplus(row: Row, width: int, remark: int, table: _Table, told: Tol
 
 def _is_reading(row: Row, when: Cell, used: Sequence[int], told: Told) -> bool:
     """Whether a row is a reading; those that are sums, footnotes or empty are told and left out."""
-    has_values = any(not is_no_value(_at(row, number)) for number in used)
+    has_values = any(not is_no_value(cell_at(row, number)) for number in used)
     first = next((cell for cell in row.cells if cell is not None), None)
     if _says_summary(when) or (when is None and _says_summary(first)):
         told.note("A row of sums, averages or limits was left out", row.number)
         return False
     if not has_values:
-        only_text = when is None or all(read_moment(when, order) is None for order in ORDERS)
+        only_text = not day_number(when) and all(read_moment(when, order) is None for order in ORDERS)
         told.note(
             "A row of text alone was left out" if only_text else "A row without any value was left out", row.number
         )
@@ -175,41 +184,6 @@ def _says_summary(cell: Cell) -> bool:
         return False
     words = [word.strip(":.()") for word in cell.lower().split()]
     return bool(words) and (words[0] in SUMMARY_WORDS or any(word in ANYWHERE for word in words))
-
-
-def _times(cells: Sequence[Cell], clocks: Sequence[Cell] | None, mapping: FileMapping) -> list[str | None]:
-    """Times in ISO 8601 where they can be read, else as they stand."""
-    if mapping.time_format:
-        return [None if cell is None else cell_text(cell) for cell in cells]
-    order = mapping.order or "year first"
-    if mapping.year:
-        cells = with_years(cells, order, mapping.year)
-    moments = {cell: read_moment(cell, order) for cell in set(cells)}
-    with_clock = sum(1 for cell in cells if (moment := moments[cell]) and moment.has_clock)
-    midnight = clocks is None and with_clock > 0.5 * len(cells)
-    texts: list[str | None] = []
-    for position, cell in enumerate(cells):
-        moment = moments[cell]
-        if moment is None:
-            texts.append(None if cell is None else cell_text(cell))
-        elif clocks is not None and clocks[position] is not None:
-            clock = clocks[position]
-            texts.append(_joined(moment.at, cell, mapping.shifts.get(cell_text(clock), clock)))
-        elif moment.has_clock or midnight:
-            texts.append(moment.at.isoformat(sep=" "))
-        else:
-            texts.append(moment.at.date().isoformat())
-    return texts
-
-
-def _joined(day: datetime, cell: Cell, clock: Cell) -> str:
-    """A date and its time of day; where the latter cannot be read, both as they stand."""
-    span = read_clock(clock)
-    if span is None and isinstance(clock, str) and (moment := read_moment(clock, "day first")):
-        span = moment.at - datetime.combine(moment.at.date(), datetime.min.time())
-    if span is None:
-        return f"{cell_text(cell)} {cell_text(clock)}"
-    return (day.replace(hour=0, minute=0, second=0) + span).isoformat(sep=" ")
 
 
 def _column(
@@ -230,16 +204,16 @@ def _long(table: _Table, told: Told) -> pd.DataFrame:
     mapping = table.mapping
     if mapping.long is None:
         raise ValueError("the mapping is not one of a long table")
-    time, tag, value = (table.number(n) for n in (mapping.time_column, mapping.long.tag, mapping.long.value))
-    clock = table.number(mapping.clock_column) if mapping.clock_column else -1
+    when_is = When(table.mapping, table.number, told)
+    tag, value = (table.number(name) for name in (mapping.long.tag, mapping.long.value))
     quality = table.number(mapping.long.quality) if mapping.long.quality else -1
-    rows = [row for row in table.readings(told) if _at(row, tag) is not None]
-    clocks = [_at(row, clock) for row in rows] if clock >= 0 else None
-    texts = _times([_at(row, time) for row in rows], clocks, mapping)
-    texts = _together(texts, [cell_text(_at(row, tag)) for row in rows], rows, told)
+    unit = table.number(mapping.long.unit) if mapping.long.unit else -1
+    rows = [row for row in table.readings(told) if cell_at(row, tag) is not None]
+    texts = when_is.texts([cell_at(row, when_is.time) for row in rows], rows)
+    texts = _together(texts, [cell_text(cell_at(row, tag)) for row in rows], rows, told)
     by_tag: dict[str, list[int]] = {}
     for position, row in enumerate(rows):
-        by_tag.setdefault(cell_text(_at(row, tag)), []).append(position)
+        by_tag.setdefault(cell_text(cell_at(row, tag)), []).append(position)
     _require_tags(table, by_tag)
     table.tags = (mapping.time_column, *by_tag)
     first: dict[str | None, int] = {}
@@ -249,7 +223,8 @@ def _long(table: _Table, told: Told) -> pd.DataFrame:
     order = {text: place for place, text in enumerate(first)}
     for number, (name, positions) in enumerate(by_tag.items(), start=1):
         if name in mapping.columns:
-            cells = [_good(rows[p], value, quality, told) for p in positions]
+            usual = _unit_of(mapping.columns[name])
+            cells = [_with_unit(_good(rows[p], value, quality, told), cell_at(rows[p], unit), usual) for p in positions]
             numbers = [rows[p].number for p in positions]
             found = _column(cells, numbers, name, mapping.columns[name], mapping, told)
             frame[number] = _placed(found, [order[texts[p]] for p in positions], numbers, len(first), name, told)
@@ -278,10 +253,24 @@ def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:
 
 def _good(row: Row, value: int, quality: int, told: Told) -> Cell:
     """The value of a row, unless its quality is not good."""
-    if quality >= 0 and cell_text(_at(row, quality)).strip().lower() not in GOOD:
+    if quality >= 0 and cell_text(cell_at(row, quality)).strip().lower() not in GOOD:
         told.note("Values whose quality is not good were left out", row.number)
         return None
-    return _at(row, value)
+    return cell_at(row, value)
+
+
+def _unit_of(ours: str) -> str:
+    if ours in WORDS:
+        return ""
+    header = parse_header(ours)
+    return header.unit or header.quantity.unit
+
+
+def _with_unit(cell: Cell, unit: Cell, usual: str) -> Cell:
+    """A value with its unit behind it, where that is another than the usual one of its tag."""
+    if cell is None or not isinstance(unit, str) or not usual or is_no_value(unit) or read_unit(unit) == usual:
+        return cell
+    return f"{cell_text(cell)} {unit}"
 
 
 def _placed(

@@ -16,7 +16,7 @@ from server.intake.mapping import FileMapping
 from server.intake.numerals import Marks, could_be_two, is_no_value, plain_number, read_number
 from server.intake.rows import NEVER_WORKED_OUT, Cell, place_of
 from server.intake.table import A_NUMBER, RowProblem
-from server.intake.understand.unit_words import read_unit
+from server.intake.understand.unit_words import not_taken, read_unit
 
 MOST_PROBLEMS = 200_000
 QUANTITIES_BY_UNIT = {units_of(q.unit)[0]: q.unit for q in QUANTITIES.values()}
@@ -103,6 +103,9 @@ class Numbers:
         if not behind:
             return value
         unit = read_unit(behind)
+        if not_taken(behind)[0]:
+            self.told.problem(row, self.name, cell, f"is {not_taken(behind)[1]}", f"a number in {self.unit}")
+            return None
         if unit is None or unit == self.unit:
             return value if unit else cell
         if unit not in self.units:

@@ -15,14 +15,18 @@ from server.intake.understand.facets import MEASURE_OF_UNIT, Facets, facets_of
 from server.intake.understand.meaning import Confidence, Meaning, canonical_unit, left_out, meaning_of
 from server.intake.understand.neighbours import by_neighbours
 from server.intake.understand.states import state_words
+from server.intake.understand.trains import own_number
 from server.intake.understand.understanding import Doubt, FoundColumn, Known
-from server.intake.understand.unit_words import PERCENT, read_unit
+from server.intake.understand.unit_words import PERCENT, not_taken, read_unit
+from server.intake.yearless import is_date
 
 US_UNITS, SI_UNITS = frozenset(("psi", "gpm", "degF", "gpd", "gal")), frozenset(("bar", "m3/h", "degC", "kPa", "MPa"))
 _ORDER: dict[Confidence, int] = {"sure": 3, "likely": 2, "guess": 1, "unknown": 0}
 _EXAMPLES = 3
 _LONG_TEXT = 8
 """Mean length of the texts of a column that holds remarks."""
+SAME_WITHIN = 0.02
+"""Share by which the middles of two columns may differ that show one gauge; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,8 @@ def _draft(name: str, cells: Sequence[Cell], marks: Marks, unit: str) -> Draft:
         unit = common[0][0] or "" if common and common[0][1] >= 0.5 * len(numerals) else ""
     texts = tuple(cell for cell in filled if isinstance(cell, str) and not _could_be_number(cell, marks))
     facets = facets_of(name, read_unit(unit) or "")
+    if unit and not facets.unit:
+        facets = replace(facets, unknown_unit=unit, unknown_why=not_taken(unit)[1])
     examples = tuple(dict.fromkeys(cell_text(cell) for cell in filled))[:_EXAMPLES]
     return Draft(name, facets, tuple(n.value for n in numerals), texts, examples, Meaning("", "unknown", ""))
 
@@ -94,6 +100,8 @@ def _meaning(draft: Draft, stages: int) -> Meaning:
         words = state_words(draft.texts)
         if words and all(words.values()):
             return Meaning("state", "likely", "it holds nothing but words for running and stopped")
+        if sum(is_date(text) for text in draft.texts) > 0.5 * len(draft.texts):
+            return Meaning("", "unknown", "it holds dates; the times are taken from another column")
         if statistics.mean(len(text) for text in draft.texts) >= _LONG_TEXT:
             return Meaning("remark", "guess", "it holds texts")
     return found
@@ -116,12 +124,6 @@ def _of_this_train(drafts: list[Draft], train: str) -> list[Draft]:
             draft = replace(draft, meaning=Meaning("", "guess", f"the file holds several trains ({listed})"))
         kept.append(draft)
     return kept
-
-
-def own_number(train: str, owners: set[str]) -> str:
-    """Which of the numbers or letters of trains in a file is that of this train; "" where none is."""
-    own = facets_of(f"{train} x").owner or (train.split()[-1].lower().lstrip("0") if train.split() else "")
-    return own if own in owners else ""
 
 
 def _is_open(draft: Draft) -> bool:
@@ -170,11 +172,14 @@ def _with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
         doubt = _doubt(draft, facets.unit, expected, usual)
         return replace(found, unit=facets.unit, unit_reason=facets.unit_where, doubt=doubt)
     if facets.unknown_unit and quantity.unit != "-":
-        text = f'"{draft.name}" is given in "{facets.unknown_unit}", a unit that is not known here: in which is it?'
+        why = facets.unknown_why or "a unit that is not known here"
+        text = f'"{draft.name}" is given in "{facets.unknown_unit}", {why}: in which is it?'
         return replace(found, confidence="guess", doubt=Doubt("", text))
     if quantity.unit not in GAUGE_UNITS:
         return replace(found, unit=quantity.unit, unit_reason="there is hardly another")
     unit, reason, confidence = _unit_by_values(draft.numbers, quantity.unit, expected, usual, system)
+    if facets.odd:
+        confidence, reason = "guess", f'{reason}; whether "{facets.odd}" says one is not known here'
     worse = min(confidence, found.confidence, key=lambda name: _ORDER[name])
     return replace(found, unit=unit, unit_reason=reason, confidence=worse)
 
@@ -226,24 +231,48 @@ def _unit_by_values(
 
 
 def _once(drafts: list[Draft], found: list[FoundColumn]) -> list[FoundColumn]:
-    """Two columns for one quantity: the surer stays, the other is left out and said so."""
+    """Two columns for one quantity: the surer stays, the other is left out and said so.
+
+    Where nothing but their order speaks for the one that stays, and they do not show the same, it is to be checked.
+    """
     best: dict[str, int] = {}
     for number, column in enumerate(found):
-        if column.meaning:
-            rival = best.get(column.meaning)
-            better = rival is None or _rank(found[number], drafts[number]) > _rank(found[rival], drafts[rival])
-            best[column.meaning] = number if better or rival is None else rival
-    result = []
+        rival = best.get(column.meaning)
+        better = rival is None or _rank(found[number], drafts[number]) > _rank(found[rival], drafts[rival])
+        if column.meaning and better:
+            best[column.meaning] = number
+    result = list(found)
     for number, column in enumerate(found):
-        if column.meaning and best[column.meaning] != number:
-            first = found[best[column.meaning]].name
-            confidence: Confidence = "guess" if column.confidence in {"sure", "likely"} else "unknown"
-            reason = f'it would be the same as "{first}"; a reading has each quantity once'
-            column = replace(column, meaning="", unit="", confidence=confidence, reason=reason, doubt=None)
-        result.append(column)
+        first = best.get(column.meaning, number)
+        if first == number:
+            continue
+        confidence: Confidence = "guess" if column.confidence in {"sure", "likely"} else "unknown"
+        reason = f'it would be the same as "{found[first].name}"; a reading has each quantity once'
+        result[number] = replace(column, meaning="", unit="", confidence=confidence, reason=reason, doubt=None)
+        alike = _rank(column, drafts[number])[:2] == _rank(found[first], drafts[first])[:2]
+        if alike and not _show_the_same((column, drafts[number]), (found[first], drafts[first])):
+            winner = result[first]
+            why = f'{winner.reason}, but so could be "{column.name}"'
+            result[first] = winner if winner.confidence == "guess" else replace(winner, confidence="guess", reason=why)
     return result
 
 
-def _rank(column: FoundColumn, draft: Draft) -> tuple[int, bool, int]:
-    named = MEASURE_OF_UNIT.get(draft.facets.unit, "") != ""
-    return _ORDER[column.confidence], named, len(draft.numbers)
+def _rank(column: FoundColumn, draft: Draft) -> tuple[int, int, bool, int]:
+    """How much speaks for a column: a total above one with a number behind its name, a unit of its own, values."""
+    facets = draft.facets
+    numbered = not facets.tagged and not facets.stage and any(word.isdigit() for word in facets.words)
+    whole = ("total_word" in facets.kinds) - numbered
+    return _ORDER[column.confidence], whole, MEASURE_OF_UNIT.get(facets.unit, "") != "", len(draft.numbers)
+
+
+def _show_the_same(one: tuple[FoundColumn, Draft], other: tuple[FoundColumn, Draft]) -> bool:
+    """Whether two columns of one quantity show about the same, each in its unit."""
+    if not one[1].numbers or not other[1].numbers:
+        return False
+    canonical = QUANTITIES[one[0].meaning].unit if one[0].meaning in QUANTITIES else ""
+    sizes = [
+        float(to_canonical(statistics.median(draft.numbers), column.unit or canonical, canonical))
+        for column, draft in (one, other)
+        if canonical
+    ]
+    return len(sizes) == 2 and abs(sizes[0] - sizes[1]) <= SAME_WITHIN * max(abs(sizes[0]), abs(sizes[1]))

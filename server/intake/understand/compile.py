@@ -4,16 +4,18 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from server.intake.date_parts import months_from
 from server.intake.moments import Order
 from server.intake.numerals import Marks
-from server.intake.understand.understanding import Understanding
+from server.intake.understand.understanding import TimeRule, Understanding
 
 
 @dataclass(frozen=True)
 class Corrections:
     """What a person said otherwise.
 
-    `columns` by header (`feed_pressure [psi]`; "" leaves it out), `constants` by `quantity [unit]`.
+    `columns` by header (`feed_pressure [psi]`; "" leaves it out), `constants` by `quantity [unit]`, `month` of the
+    first reading such as 2024-01.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -24,6 +26,7 @@ class Corrections:
     marks: Marks | None = None
     year: int | None = None
     shifts: Mapping[str, str] = field(default_factory=dict)
+    month: str = ""
 
 
 NO_CORRECTIONS = Corrections()
@@ -40,16 +43,9 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
     time = found.time
     columns = {column.name: corrections.columns.get(column.name, column.typed) for column in found.columns}
     zone = time.timezone if corrections.timezone is None else corrections.timezone
-    clock: list[tuple[str, object]] = [
-        ("column", time.column),
-        ("clock", time.clock),
-        ("order", corrections.order or time.order),
-    ]
-    clock += [("carried", time.carried), ("year", corrections.year or time.year)]
-    clock += [("timezone", "" if zone == site_zone else zone)]
     parts = [
         _table("file", _file(found, corrections.marks or found.layout.marks)),
-        _table("time", clock),
+        _table("time", [*_clock(time, corrections), ("timezone", "" if zone == site_zone else zone)]),
         _table("columns", [(name, typed) for name, typed in columns.items() if typed]),
         _table("constants", list(corrections.constants.items())),
     ]
@@ -59,10 +55,27 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
         parts.append(_table("shifts", list((time.shifts | dict(corrections.shifts)).items())))
     long = found.layout.long
     if long is not None:
-        parts.append(_table("long", [("tag", long.tag), ("value", long.value), ("quality", long.quality)]))
+        parts.append(
+            _table("long", [("tag", long.tag), ("value", long.value), ("quality", long.quality), ("unit", long.unit)])
+        )
     if found.layout.only is not None and found.layout.only[1]:
         parts.append(_table("only", [found.layout.only]))
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _clock(time: TimeRule, corrections: Corrections) -> list[tuple[str, object]]:
+    first = corrections.month or time.month
+    return [
+        ("column", time.column),
+        ("month_column", time.month_column),
+        ("year_column", time.year_column),
+        ("months", list(months_from(first, time.sheet_months)) if first else []),
+        ("clock", time.clock),
+        ("half", time.half),
+        ("order", corrections.order or time.order),
+        ("carried", time.carried),
+        ("year", corrections.year or time.year),
+    ]
 
 
 def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:

@@ -36,7 +36,8 @@ _ORDINALS = {"st", "nd", "rd", "th", "o", "a", "e", "er", "eme"}
 class Facets:
     """What a name says; empty where it says nothing.
 
-    `tagged` means that the measure comes from the letters of an instrument; `owner` is the train that is named.
+    `tagged` means that the measure comes from the letters of an instrument; `owner` is the train that is named;
+    `unknown_unit` stands where a unit must be (`unknown_why` says more), `odd` where one could be.
     """
 
     words: tuple[str, ...]
@@ -51,6 +52,8 @@ class Facets:
     second_pass: bool = False
     owner: str = ""
     unknown_unit: str = ""
+    unknown_why: str = ""
+    odd: str = ""
 
     @property
     def water(self) -> str:
@@ -88,6 +91,8 @@ def facets_of(header: str, unit: str = "") -> Facets:
         second_pass=_second_pass(words),
         owner=owner,
         unknown_unit="" if unit else found.unknown,
+        unknown_why="" if unit else found.why,
+        odd="" if unit else found.odd,
     )
 
 
@@ -162,6 +167,8 @@ def _stage(words: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
         if (facet is not None and facet[1] == "stage_word") or word == "s":
             after = words[place + 1 : place + 2]
             before = words[max(place - 1, 0) : place]
+            if word == "st" and before and before[0].isdigit() and after and _is_pass(after[0]):
+                continue
             if after and (number := _numeral(after[0])):
                 return number, words[:place] + words[place + 2 :]
             if word == "st" and before and before[0].isdigit() and "stage" in words[place + 1 : place + 2]:
@@ -171,6 +178,10 @@ def _stage(words: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
             if before and word != "s" and (number := _numeral(before[0])):
                 return number, words[: place - 1] + words[place + 1 :]
     return 0, words
+
+
+def _is_pass(word: str) -> bool:
+    return facet_of(word) == ("kind", "pass_word")
 
 
 def _numeral(word: str) -> int:

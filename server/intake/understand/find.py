@@ -2,20 +2,19 @@
 that a person could not correct.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from server.errors import FileProblem
 from server.intake.header_rows import NAMELESS, cell_text
 from server.intake.numerals import Marks, is_no_value
 from server.intake.rows import Cell, Row
-from server.intake.understand.columns import find_columns, own_number
-from server.intake.understand.facets import facets_of
+from server.intake.understand.columns import find_columns
 from server.intake.understand.long_tables import find_long, tags_of
 from server.intake.understand.marks import FoundMarks, find_marks
 from server.intake.understand.place import Place
 from server.intake.understand.sample import FileSample, SheetSample, sample_file
 from server.intake.understand.states import state_of, state_words
+from server.intake.understand.trains import own_number, owner_of, rows_of_train, trains_named
 from server.intake.understand.understanding import (
     REMARK,
     STATE,
@@ -27,13 +26,11 @@ from server.intake.understand.understanding import (
     TimeRule,
     Understanding,
 )
-from server.intake.understand.when import find_times
+from server.intake.understand.when import TimesTable, find_times
 from server.intake.understand.words import facet_of, words_of
 
 EXPECTED = "a row of headers, and below it rows with a date or time and numbers"
 NO_CHOICES = Choices()
-TRAIN_WORDS = frozenset(("train", "skid", "unit", "ro", "line", "rack", "anlage", "strasse"))
-NUMBER_WORDS = frozenset(("no", "id", "name", "number", "nr", "osmosis"))
 
 
 @dataclass(frozen=True)
@@ -43,8 +40,10 @@ class _Table:
     sheets: tuple[str, ...]
     place: Place
     rows: tuple[Row, ...]
-    titles: tuple[Cell, ...]
+    titles: tuple[str, ...]
     sideways: bool
+    sheet_of: tuple[int, ...]
+    trains: tuple[str, ...]
 
 
 def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO_CHOICES) -> Understanding:
@@ -56,17 +55,24 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         When it holds no table of readings, or is no file that can be read.
     """
     sample = sample_file(content, file, choices.header_row)
+    known = replace(known, train=choices.train or known.train)
     table = _choose(sample, file, choices, known)
     delimiter = sample.decoding.delimiter
-    titles = (*table.titles, *table.sheets, file)
-    times = find_times(table.rows, table.place.names, titles, known, choices.time)
+    titles = (*table.titles, file)
+    times = find_times(
+        TimesTable(table.place.names, table.rows, titles, table.sheets, table.sheet_of), known, choices.time
+    )
     if times is None:
         raise _no_times(file, table)
     cells = _columns(table, times)
     marks = _marks(cells, delimiter, choices)
     long = find_long(cells, marks.marks)
-    only = None if long else _only(cells, known)
+    parts = (long.tag, long.value, long.unit, long.quality) if long else ()
+    of_rows = rows_of_train({name: column for name, column in cells.items() if name not in parts}, known.train)
+    only = of_rows and of_rows[:2]
     columns, states = _meanings(cells, long, known, marks.marks, only)
+    trains = table.trains or trains_named([column.name for column in columns], known.train)
+    trains = trains or (of_rows[2] if of_rows and not of_rows[1] else ())
     if marks.doubtful:  # whether a value can be true is to be asked when it is known how to read it
         columns = tuple(replace(column, doubt=None) for column in columns)
     layout = TableLayout(
@@ -84,8 +90,9 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         long=long,
         sideways=table.sideways,
         only=only,
+        trains=trains,
     )
-    notes = _notes(sample, table, layout, times)
+    notes = _notes(table, layout, times)
     return Understanding(file, layout, table.place.names, times, columns, states, notes)
 
 
@@ -101,13 +108,27 @@ def _choose(sample: FileSample, file: str, choices: Choices, known: Known) -> _T
     owner = _owner(best)
     alike = [sheet for sheet in sheets if _alike(sheet, best) and _owner(sheet) == owner]
     place = best.place or Place(0, 0, 0, ())  # there is one, by the choice above
-    titles = tuple(cell for row in best.rows[: place.before] for cell in row.cells if cell is not None)
-    rows = tuple(row for sheet in alike for row in sheet.rows[place.first :] if any(c is not None for c in row.cells))
-    return _Table(tuple(sheet.name for sheet in alike if sheet.name), place, rows, titles, best.sideways)
+    above = (cell for row in best.rows[: place.before] for cell in row.cells)
+    titles = tuple(cell_text(cell) for cell in (*best.titles, *above) if cell is not None)
+    rows = [
+        (n, row)
+        for n, sheet in enumerate(alike)
+        for row in sheet.rows[place.first :]
+        if any(cell is not None for cell in row.cells)
+    ]
+    return _Table(
+        sheets=tuple(sheet.name for sheet in alike if sheet.name),
+        place=place,
+        rows=tuple(row for _, row in rows),
+        titles=titles,
+        sideways=best.sideways,
+        sheet_of=tuple(n for n, _ in rows),
+        trains=() if choices.sheets else trains_named([sheet.name for sheet in sheets], known.train, whole=True),
+    )
 
 
 def _owner(sheet: SheetSample) -> str:
-    return facets_of(f"{sheet.name} x").owner
+    return owner_of(sheet.name)
 
 
 def _of_this_train(sheets: list[SheetSample], known: Known) -> list[SheetSample]:
@@ -144,7 +165,7 @@ def _columns(table: _Table, times: TimeRule) -> dict[str, list[Cell]]:
     columns = {}
     headers = {name.lower() for name in table.place.names}
     for number, name in enumerate(table.place.names):
-        if name not in (times.column, times.clock):
+        if name not in (times.column, times.clock, times.half, times.month_column, times.year_column):
             cells = [row.cells[number] if number < len(row.cells) else None for row in table.rows]
             columns[name] = [cell for cell in cells if not (isinstance(cell, str) and cell.lower() in headers)]
     return {name: cells for name, cells in columns.items() if any(cells) or not name.startswith(NAMELESS)}
@@ -191,22 +212,11 @@ def _as_remark(column: FoundColumn) -> FoundColumn:
     return replace(column, meaning=REMARK, confidence="guess", reason="it holds too many different words for a state")
 
 
-def _only(cells: dict[str, Sequence[Cell]] | dict[str, list[Cell]], known: Known) -> tuple[str, str] | None:
-    """A column that names the train of each row, and the value of this train."""
-    for name, column in cells.items():
-        values = {cell_text(cell) for cell in column if cell is not None}
-        owners = {facets_of(f"{value} x").owner or value.lower() for value in values}
-        words = set(words_of(name))
-        if 2 <= len(values) <= 20 and words & TRAIN_WORDS and words <= TRAIN_WORDS | NUMBER_WORDS:
-            ours = own_number(known.train, owners)
-            match = [v for v in values if ours and (facets_of(f"{v} x").owner or v.lower()) == ours]
-            exact = [v for v in values if v.casefold() == known.train.casefold()]
-            chosen = exact or match
-            return (name, chosen[0]) if len(chosen) == 1 else (name, "")
-    return None
+def _notes(table: _Table, layout: TableLayout, times: TimeRule) -> tuple[str, ...]:
+    return (*_notes_of_layout(table, layout), *_notes_of_times(layout, times))
 
 
-def _notes(sample: FileSample, table: _Table, layout: TableLayout, times: TimeRule) -> tuple[str, ...]:
+def _notes_of_layout(table: _Table, layout: TableLayout) -> list[str]:
     notes = []
     if layout.sideways:
         notes.append("Dates stand across the top: columns are read as rows.")
@@ -223,11 +233,20 @@ def _notes(sample: FileSample, table: _Table, layout: TableLayout, times: TimeRu
     others = [name for name in layout.all_sheets if name not in table.sheets]
     if others:
         notes.append(f"Sheets that are not read: {', '.join(others)}.")
+    return notes
+
+
+def _notes_of_times(layout: TableLayout, times: TimeRule) -> list[str]:
+    notes = []
     if times.carried:
         notes.append(f'"{times.column}" is given once a day; rows without it belong to the date above.')
+    if times.half_missing:
+        notes.append(times.half_missing)
+    if times.half:
+        notes.append(f'"{times.half}" says whether "{times.clock}" is before noon or after.')
     if layout.only and layout.only[1]:
         notes.append(f'Only rows where "{layout.only[0]}" says "{layout.only[1]}" are read.')
-    return tuple(notes)
+    return notes
 
 
 def _rows(count: int) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from server.intake.numerals import Marks, is_no_value, read_number
 from server.intake.rows import Cell
 from server.intake.understand.understanding import LongLayout
-from server.intake.understand.unit_words import read_unit
+from server.intake.understand.unit_words import not_taken, read_unit
 from server.intake.understand.words import facet_of, words_of
 
 GOOD = frozenset(("", "good", "ok", "0", "192", "valid", "g", "true", "1", "gut", "bon", "bueno"))
@@ -32,6 +32,7 @@ def find_long(columns: Mapping[str, Sequence[Cell]], marks: Marks) -> LongLayout
     quality = next((name for name in texts if _says(name, "quality")), "")
     quality = quality or next((name for name in texts if _says(name, "state") and _are_good(columns[name])), "")
     tags = [name for name in (named or tags) if name != quality]
+    tags = sorted(tags, key=lambda name: -_told(columns[name]))
     value = next((name for name in numeric if _says(name, "value")), numeric[0])
     if not tags or not (named or _says(value, "value") or _name_columns(columns[tags[0]])):
         return None
@@ -56,7 +57,12 @@ def _repeats(cells: Sequence[Cell]) -> bool:
 
 def _are_units(cells: Sequence[Cell]) -> bool:
     filled = [cell for cell in cells if isinstance(cell, str)]
-    return bool(filled) and sum(read_unit(cell) is not None for cell in filled) > 0.8 * len(filled)
+    return bool(filled) and sum(map(_is_unit, filled)) > 0.8 * len(filled)
+
+
+def _is_unit(text: str) -> bool:
+    """Whether a text is a unit, also one that must not be taken for a known one."""
+    return read_unit(text) is not None or not_taken(text)[0] != ""
 
 
 def _are_good(cells: Sequence[Cell]) -> bool:
@@ -67,6 +73,11 @@ def _are_good(cells: Sequence[Cell]) -> bool:
 
 def _says(name: str, what: str) -> bool:
     return any(facet_of(word) == ("measure", what) for word in words_of(name))
+
+
+def _told(cells: Sequence[Cell]) -> int:
+    """How many words that name measurements the tags of a column hold: a description says more than a number."""
+    return sum(facet_of(word) is not None for tag in tags_of(cells) for word in words_of(tag))
 
 
 def _name_columns(cells: Sequence[Cell]) -> bool:

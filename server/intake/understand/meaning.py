@@ -18,7 +18,19 @@ _LEFT_OUT = {
     "index": "a running number says nothing about the water",
     "quality": "it says how good another column is",
     "shift": "the shift is known from the time",
+    "year": "the year is known from the time",
+    "month": "the month is known from the time",
+    "date": "the times are taken from another column",
+    "time": "the times are taken from another column",
 }
+_NOT_READ = {
+    "normalized": "normalized values are worked out here",
+    "setpoint": "it is a set-point or a limit, not a reading",
+    "worked_out": "it was worked out, not read from an instrument",
+    "controller": "it is what a controller sends, not a reading",
+    "statistic": "it is the lowest or highest of some time, not a reading",
+}
+"""Kinds of columns that look like a quantity and are none."""
 
 
 @dataclass(frozen=True)
@@ -42,16 +54,17 @@ def meaning_of(facets: Facets, stages: int) -> Meaning:
         return Meaning(_WORDS_IN_USE[measure], "sure", "its name says so")
     if facets.second_pass:
         return left_out("it belongs to a second pass, which is another train here")
-    if "normalized" in facets.kinds:
-        return left_out("normalized values are worked out here")
-    if "setpoint" in facets.kinds:
-        return left_out("it is a set-point or a limit, not a reading")
+    not_read = next((reason for kind, reason in _NOT_READ.items() if kind in facets.kinds), "")
+    if not_read:
+        return left_out(not_read)
     if measure in _LEFT_OUT:
         return left_out(_LEFT_OUT[measure])
     found = _by_measure(facets, stages)
     if facets.tagged and found.name:
         weaker: Confidence = "likely" if found.confidence == "sure" else "guess"
         found = replace(found, confidence=weaker)
+    if "mean" in facets.kinds and found.name:
+        return Meaning(found.name, "guess", f"{found.reason}; it is a mean over some time, taken as a reading")
     return found
 
 
@@ -60,6 +73,8 @@ def _by_measure(facets: Facets, stages: int) -> Meaning:
     if measure == "pressure":
         return _pressure(facets, stages)
     if measure in STAGED:
+        if not facets.places and "in" in facets.sides and facets.stage <= 1:
+            return Meaning(f"feed_{measure}", "likely", "its name says what comes in")
         return _staged(measure, facets, stages)
     if measure in {"dose", "level"}:
         return _dosing(measure, facets)
@@ -134,7 +149,8 @@ def _pump_pressure(facets: Facets, stages: int) -> Meaning | None:
 
 def _staged(measure: str, facets: Facets, stages: int) -> Meaning:
     """Pressures, flows and conductivities: of the train, or of one of its stages."""
-    water, stage = facets.water or ("concentrate" if "interstage" in facets.places else ""), facets.stage
+    stage = facets.stage
+    water = facets.water or ("concentrate" if "interstage" in facets.places else "")
     if water == "raw":
         water = "feed"
         if measure == "conductivity":

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from server.errors import FileProblem
 from server.intake.kinds import is_workbook, refuse_wrong_kind
-from server.intake.rows import Decoding, Row, decode, read_rows, sheet_names
-from server.intake.sideways import is_sideways, upright
+from server.intake.rows import Cell, Decoding, Row, decode, read_rows, sheet_names
+from server.intake.sideways import is_sideways, titles_above, upright
 from server.intake.understand.encoding import find_delimiter, find_encoding
 from server.intake.understand.place import Place, find_place
 
@@ -24,6 +24,8 @@ class SheetSample:
     rows: tuple[Row, ...]
     place: Place | None
     sideways: bool = False
+    titles: tuple[Cell, ...] = ()
+    """Cells above a table on its side, which are no row of it any more."""
 
 
 @dataclass(frozen=True)
@@ -57,10 +59,11 @@ def sample_file(content: bytes, file: str, header_row: int = 0) -> FileSample:
 def _sheet(name: str, rows: Iterator[Row], header_row: int) -> SheetSample:
     kept = tuple(row for place, row in enumerate(rows) if place < WHOLE or place % STEP == 0)
     sideways = is_sideways(kept)
+    titles = titles_above(kept) if sideways else ()
     if sideways:
         kept = tuple(upright(kept))
     if not header_row or sideways:
-        return SheetSample(name, kept, find_place(kept), sideways)
+        return SheetSample(name, kept, find_place(kept), sideways, titles)
     skipped = kept[header_row - 1 :]
     place = find_place(skipped, at_top=True)
     return SheetSample(name, kept, place and place.below(header_row - 1))

@@ -47,6 +47,7 @@ class Choices:
     header_row: int = 0
     time: str = ""
     train: str = ""
+    """The train that is meant, as the file calls it."""
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,18 @@ class TimeRule:
     year_reason: str = ""
     shifts: dict[str, str] = field(default_factory=dict)
     """Where `clock` holds names of shifts: the time of day that each is taken to be read at."""
+    half: str = ""
+    """Column that says AM or PM beside the clock time."""
+    half_missing: str = ""
+    """What looks like a clock of twelve hours without AM and PM, in words."""
+    month_column: str = ""
+    year_column: str = ""
+    month: str = ""
+    """Of the first reading (2024-01), where `column` holds days alone; `month_reason` is what says so."""
+    month_reason: str = ""
+    month_asked: bool = False
+    sheet_months: tuple[int, ...] = ()
+    """Month of each sheet, where they are called after months."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +144,8 @@ class TableLayout:
     sideways: bool = False
     only: tuple[str, str] | None = None
     """Column and value of the rows that belong to this train, where a file holds several."""
+    trains: tuple[str, ...] = ()
+    """Trains that the file holds, where only a person can tell which of them is meant."""
 
 
 @dataclass(frozen=True)
@@ -160,10 +175,15 @@ class Understanding:
     @property
     def questions(self) -> tuple[str, ...]:
         """What must be answered before anything can be brought in."""
-        asked = [f"In which order are dates written? {self.time.reason}."] if self.time.asked else []
+        trains = ", ".join(f"“{name}”" for name in self.layout.trains)
+        asked = [f"Which train is meant? The file holds several: {trains}."] if trains else []
+        asked += [f"In which order are dates written? {self.time.reason}."] if self.time.asked else []
         if self.time.year:
             why = f" {self.time.year_reason} says {self.time.year}." if self.time.year_reason else ""
             asked.append(f"Of which year is the first reading? Its dates have no year.{why}")
+        if self.time.month_asked:
+            why = f" {self.time.month_reason} says {self.time.month}." if self.time.month_reason else ""
+            asked.append(f"Of which month is the first reading? Its dates are days alone.{why}")
         if self.time.shifts:
             listed = ", ".join(f"{word} {clock or '?'}" for word, clock in self.time.shifts.items())
             asked.append(f"At what time of day is each shift read? The file has only their names: {listed}.")

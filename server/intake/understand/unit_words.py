@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from analytics.errors import InvalidSettings
 from analytics.units import unit
+from server.intake.understand.words import knows_words
 
 PERCENT = "%"
 _SIGNS = str.maketrans({
@@ -51,17 +52,46 @@ _BRACKETS = re.compile(r"[\[({<]([^\])}>]{1,24})[\])}>]")
 _AFTER_SLASH = re.compile(r"\s/\s+(\S[^/]{0,6}(?:/[^/]{1,8})?)$")
 _SHARE = re.compile(r"[^\W\d][^\W]{0,7}\s?/\s?[^\W\d]\w{0,9}")
 """What reads as one unit over another, such as m3/week."""
+_ABSOLUTE = re.compile(r"(?<![a-z])(?:m?bar|psi|[km]?pa)[\s.,]*[(\[]?\s*(?:a|abs|absolute?)\b\.?[)\]]?", re.IGNORECASE)
+_IMPERIAL = re.compile(
+    r"(?<![a-z])(?:igp[mdh]\b|(?:imp|imperial|uk)\b\.?\s*(?:gal|gp[mdh])\w*|gp[mdh]\s*[(\[]?(?:imp|imperial|uk)\b[)\]]?)",
+    re.IGNORECASE,
+)
+ABSOLUTE = "an absolute pressure (pressures here are gauge, without that of the air)"
+IMPERIAL = "a flow in imperial gallons (those known here are a fifth smaller)"
 _AMOUNT_PER = re.compile(r"\b(?:m3|l|ml|kg|g|mg|t|gal|kgal|ft3|bbl|lbs?|us|ms)\s?/\s?[a-z]\w{0,9}$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
 class FoundUnit:
-    """A unit found in a header, the header without it, and where it stood; `unknown` stands where one must be."""
+    """A unit found in a header, the header without it, and where it stood.
+
+    `unknown` stands where a unit must be, and `why` says more about it; `odd` stands where one could be.
+    """
 
     unit: str
     rest: str
     where: str
     unknown: str = ""
+    why: str = ""
+    odd: str = ""
+
+
+def not_taken(text: str) -> tuple[str, str]:
+    """A unit in a text that must not be mistaken for a known one, and why; both empty where there is none.
+
+    Examples
+    --------
+    >>> not_taken("Feed pressure (bar abs)")[0], not_taken("feed pressure psia")[0], not_taken("permeate igpm")[0]
+    ('bar abs', 'psia', 'igpm')
+    >>> not_taken("feed bar and psi")
+    ('', '')
+    """
+    for pattern, why in ((_ABSOLUTE, ABSOLUTE), (_IMPERIAL, IMPERIAL)):
+        found = pattern.search(text)
+        if found is not None:
+            return found[0].rstrip("])") if "(" not in found[0] else found[0], why
+    return "", ""
 
 
 def read_unit(text: str, *, alone: bool = True) -> str | None:
@@ -100,6 +130,9 @@ def find_unit(header: str) -> FoundUnit:
     >>> find_unit("Feed Press. (psi)").unit, find_unit("perm_cond_us_cm").unit, find_unit("PI 02 feed psi").unit
     ('psi', 'uS/cm', 'psi')
     """
+    refused, why = not_taken(header)
+    if refused:
+        return FoundUnit("", header, "", refused, why)
     for found in reversed(list(_BRACKETS.finditer(header))):
         name = read_unit(found[1])
         if name is not None:
@@ -135,4 +168,6 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
         return FoundUnit("uS/cm", " ".join(words[:-1]), f'"{words[-1]}" at its end')
     unknown = next((found[1] for found in _BRACKETS.finditer(header) if _SHARE.fullmatch(found[1].strip())), "")
     last = _AMOUNT_PER.search(header.translate(_SIGNS))
-    return FoundUnit("", header, "", unknown or (last[0] if last else ""))
+    unknown = unknown or (last[0] if last else "")
+    odd = next((found[1].strip() for found in _BRACKETS.finditer(header) if not knows_words(found[1])), "")
+    return FoundUnit("", header, "", unknown, odd="" if unknown or not odd.isalpha() else odd)

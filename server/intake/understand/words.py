@@ -22,7 +22,7 @@ MEASURES: dict[str, str] = {
     "power": "power leistung puissance potencia potenza",
     "energy": "energy energie energia",
     "hours": "hourmeter runtime runhours hours hrs betriebsstunden stunden horometer horometro horas heures ore "
-             "bedrijfsuren uren",
+             "horaire bedrijfsuren uren",
     "volume": "totalizer totaliser totalized counter zahler zahlerstand compteur contador volume cumulative",
     "frequency": "frequency freq frequenz vfd frequence frecuencia frequencia speed drehzahl",
     "current": "current amps amperage strom courant corriente corrente amp",
@@ -42,6 +42,8 @@ MEASURES: dict[str, str] = {
               "checked entered recorded author",
     "shift": "shift schicht poste turno quart ploeg dienst equipe tour",
     "index": "no nr id record index seq num row line entry numero",
+    "year": "year yr jahr annee ano anio anno jaar",
+    "month": "month mth mo monat mois mes mese maand",
     "time": "time timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp ts "
             "tstamp epoch unix unixtime tijd tijdstip uur",
     "date": "date datum fecha data jour dia day giorno dag",
@@ -84,8 +86,16 @@ SIDES: dict[str, str] = {
 }
 KINDS: dict[str, str] = {
     "normalized": "normalized normalised norm normalisiert normalise corrected npf nsp ndp normalizado",
-    "setpoint": "setpoint set target sollwert alarm limit design consigne consigna guarantee min max minimum maximum "
-    "average avg",
+    "setpoint": "setpoint setpoints setpt stpt sp set target targets soll sollwert sollw alarm alarms limit limits hi "
+    "lo hh ll hihi lolo design consigne consigna objetivo objectif cible vise meta guarantee guaranteed nominal rated "
+    "expected projected projection predicted baseline spec specification threshold trip grenzwert grenze seuil limite "
+    "umbral soglia vorgabe budget previous prev vorher alarma allarme warnung",
+    "statistic": "min max minimum maximum mini maxi lowest highest stdev mindest hochst minimo maximo massimo minimale "
+    "maximale",
+    "mean": "average avg mean mittel mittelwert moyenne moyen promedio durchschnitt schnitt",
+    "worked_out": "calculated calc computed berechnet errechnet calcule calculee calculado calculada estimated "
+    "theoretical",
+    "controller": "op cv",
     "free": "free frei libre",
     "total_word": "total combined overall gesamt gesamter totale",
     "back": "back",

@@ -64,6 +64,32 @@ def staged(client: TestClient, content: str) -> str:
     return place.removesuffix("/columns")
 
 
+def answer(client: TestClient, place: str, **more: str) -> str:
+    """Answer as it was understood, but for what is said; returns what the next page shows."""
+    return seen(client.post(place, data=chosen(client.get(place).text) | more).text)
+
+
+def test_the_month_of_days_alone_is_asked_and_stays(train: TestClient) -> None:
+    place = hand_in(train, "Day,Feed pressure (bar)\n30,12.5\n31,12.6\n1,12.7\n")
+    assert "Of which month is the first reading?" in seen(train.get(place).text)
+    assert "Say the month of the first reading, such as" in answer(train, place)
+    assert "3 new readings to bring in." in answer(train, place, month="2025-12")
+    saved = tomllib.loads(train.get(f"{place.removesuffix('/columns')}/mapping.toml").text)
+    assert saved["time"]["months"] == ["2025-12"]
+
+
+def test_the_train_of_a_file_of_several_is_asked_and_stays(train: TestClient) -> None:
+    rows = "2026-01-02,12.5,11.5\n2026-01-03,12.6,11.6\n"
+    place = hand_in(train, "Date,Skid A feed pressure (bar),Skid B feed pressure (bar)\n" + rows)
+    assert "Which train is meant? The file holds several: “A”, “B”." in seen(train.get(place).text)
+    assert "Say which train this is." in answer(train, place)
+    assert "it belongs to another train" in answer(train, place, train="B").lower()
+    looked = train.post(f"{place.removesuffix('columns')}layout", data={"header_row": "1", "time": "Date"})
+    assert "Which train is meant?" not in seen(looked.text)
+    assert "2 new readings to bring in." in answer(train, place)
+    assert "11.5" in seen(train.get(place.removesuffix("/columns")).text)
+
+
 def test_bad_rows_are_listed_and_left_out(train: TestClient) -> None:
     rows = "2026-01-02,12.5,14.1\n2026-01-03,=A1,14.1\n2026-01-04,oops,14.1\n2026-01-05,12.6,14.1\n"
     place = staged(train, SIMPLE + rows)

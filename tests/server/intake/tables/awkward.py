@@ -27,6 +27,8 @@ class Awkward:
         A part of each question that must be asked; what a person then says stands in `says` and `layout`.
     refused
         The sentence with which the whole file is refused.
+    unreadable
+        The sentence with which it is refused when it is read as it was understood.
     problems
         Cells that cannot be used: row, column, and a part of the sentence.
     notes
@@ -42,6 +44,7 @@ class Awkward:
     says: Corrections = field(default_factory=Corrections)
     layout: Choices = field(default_factory=Choices)
     refused: str = ""
+    unreadable: str = ""
     problems: tuple[tuple[int, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     columns: dict[str, str] = field(default_factory=dict)

@@ -13,11 +13,13 @@ from server.intake.understand.find import understand
 from server.intake.understand.understanding import Understanding
 from tests.server.intake.tables.awkward import LATEST, Awkward
 from tests.server.intake.tables.cells import CELLS
+from tests.server.intake.tables.columns import COLUMNS
+from tests.server.intake.tables.days import DAYS
 from tests.server.intake.tables.forms import FORMS
 from tests.server.intake.tables.texts import TEXTS
 from tests.server.intake.tables.workbooks import WORKBOOKS
 
-TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS)
+TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS)
 
 
 def _understood(table: Awkward) -> Understanding:
@@ -37,7 +39,17 @@ def test_it_is_refused_in_words(table: Awkward) -> None:
     assert table.refused in refused.value.message
 
 
-@pytest.mark.parametrize("table", [t for t in TABLES if not t.refused], ids=lambda table: table.name)
+@pytest.mark.parametrize("table", [t for t in TABLES if t.unreadable], ids=lambda table: table.name)
+def test_it_is_refused_when_read(table: Awkward) -> None:
+    found = _understood(table)
+    with pytest.raises(FileProblem) as refused:
+        _read(table, found)
+    assert table.unreadable in refused.value.message
+
+
+@pytest.mark.parametrize(
+    "table", [t for t in TABLES if not t.refused and not t.unreadable], ids=lambda table: table.name
+)
 def test_it_comes_in_right(table: Awkward) -> None:
     found = _understood(table)
     asked = [question for question in found.questions if not any(part in question for part in table.asks)]
