@@ -23,6 +23,7 @@ import server.assessments.runs_routes
 import server.audit.routes
 import server.budget.choice_routes
 import server.budget.routes
+import server.cleanings.photo_routes
 import server.cleanings.routes
 import server.elements.routes
 import server.events.routes
@@ -73,6 +74,7 @@ ROUTERS = (
     server.elements.routes.router,
     server.evidence.routes.router,
     server.cleanings.routes.router,
+    server.cleanings.photo_routes.router,
     server.feedwater.routes.router,
     server.pretreatment.routes.router,
     server.plants.setup_routes.router,

@@ -19,7 +19,7 @@ from server.accounts.queries import find_machine
 from server.accounts.roles import SITE_RIGHTS, Person, Right
 from server.accounts.sessions import find_person, note_use, note_use_apart
 from server.assessments.models import PastAssessment
-from server.cleanings.models import Cleaning
+from server.cleanings.models import Cleaning, CleaningPhoto
 from server.db import get_session, transaction
 from server.elements.models import VesselRound
 from server.errors import AppError, NotAllowed, NotFound
@@ -49,6 +49,11 @@ def _of_photo(key: int) -> Select[Any]:
     return of_entry.join(GaugePhoto, GaugePhoto.entry_id == ShiftEntry.id).where(GaugePhoto.id == key)
 
 
+def _of_picture(key: int) -> Select[Any]:
+    of_cleaning = select(Train.site_id).join(Cleaning, Cleaning.train_id == Train.id)
+    return of_cleaning.join(CleaningPhoto, CleaningPhoto.cleaning_id == Cleaning.id).where(CleaningPhoto.id == key)
+
+
 SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "site_id": lambda key: select(Site.id).where(Site.id == key),
     "train_id": lambda key: select(Train.site_id).where(Train.id == key),
@@ -60,10 +65,11 @@ SITE_OF: dict[str, Callable[[int], Select[Any]]] = {
     "analysis_id": lambda key: _of_train(FeedAnalysis, key),
     "entry_id": lambda key: _of_train(ShiftEntry, key),
     "photo_id": _of_photo,
+    "picture_id": _of_picture,
     "past_id": lambda key: _of_train(PastAssessment, key),
 }
 """How the site is found from each number that an address may hold."""
-WORDS = {"past_id": "past verdict"}
+WORDS = {"past_id": "past verdict", "picture_id": "photo of a cleaning"}
 """What a person calls it, where the name of the number does not say so."""
 CHECKED_BY_ITS_ACTION = frozenset({"token_id", "spending_id"})
 """Numbers behind that of a site whose own action looks whether they belong to it."""

@@ -33,6 +33,8 @@ KINDS = {
     "cleaning-recorded": "Cleaning recorded",
     "cleaning-amended": "Record of a cleaning corrected",
     "cleaning-voided": "Record of a cleaning taken out of use",
+    "cleaning-photo-added": "Photo of a cleaning added",
+    "cleaning-photo-voided": "Photo of a cleaning taken out of use",
     "cleaning-prices-changed": "Prices of cleanings changed",
     "person-added": "Person added",
     "person-changed": "Person changed",

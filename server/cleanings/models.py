@@ -3,10 +3,10 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, Index, Integer, String, Text, UniqueConstraint, text
+from sqlalchemy import ForeignKey, Index, Integer, LargeBinary, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from server.db import Base, Json, UtcTime, now
+from server.db import Base, Json, LargeId, UtcTime, now
 
 
 class Cleaning(Base):
@@ -50,6 +50,23 @@ class CleaningRevision(Base):
     replaced_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
     replaced_by: Mapped[str] = mapped_column(String(200), default="")
     reason: Mapped[str] = mapped_column(Text, default="")
+
+
+class CleaningPhoto(Base):
+    """A picture that belongs to the record of a cleaning; `kind` was told by its content, not by its name."""
+
+    __tablename__ = "cleaning_photos"
+    __table_args__ = (Index(None, "cleaning_id"),)
+
+    id: Mapped[int] = mapped_column(LargeId, primary_key=True)
+    cleaning_id: Mapped[int] = mapped_column(ForeignKey("cleanings.id"))
+    kind: Mapped[str] = mapped_column(String(32))
+    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True, deferred_raiseload=True)
+    caption: Mapped[str] = mapped_column(String(200), default="")
+    author: Mapped[str] = mapped_column(String(200), default="")
+    created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
+    voided_at: Mapped[datetime | None] = mapped_column(UtcTime)
+    voided_by: Mapped[str] = mapped_column(String(200), default="", server_default=text("''"))
 
 
 class CleaningPrices(Base):

@@ -13,7 +13,8 @@ from analytics.units import display_unit
 from server.cleanings.actions import SHEET, Recorded
 from server.cleanings.fields import CONVERTED, HEAD, MOST_STEPS, STEP, SUGGESTED, RecordField
 from server.cleanings.forms import CleaningForm, as_entered
-from server.cleanings.models import Cleaning, CleaningRevision
+from server.cleanings.models import Cleaning, CleaningPhoto, CleaningRevision
+from server.cleanings.photos import MOST_PHOTOS
 from server.cleanings.queries import PickedReading
 from server.cleanings.results import Done
 from server.cleanings.words import (
@@ -120,6 +121,15 @@ class TickedLine:
 
 
 @dataclass(frozen=True)
+class PhotoLine:
+    """One photo: where its bytes are, what it shows, by whom."""
+
+    link: str
+    caption: str
+    added: str
+
+
+@dataclass(frozen=True)
 class CleaningPage:
     """One record with what became of it."""
 
@@ -142,6 +152,8 @@ class CleaningPage:
     reading_rows: tuple[tuple[str, tuple[str, ...]], ...]
     baths: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     facts: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    photos: tuple[PhotoLine, ...]
+    most_photos: int
     sheet: tuple[TickedLine, ...]
     sheet_id: str
     sheet_summary: str
@@ -209,6 +221,7 @@ def cleaning_page(
     older: Sequence[CleaningRevision],
     form: CleaningForm,
     cost: float | None,
+    photos: Sequence[CleaningPhoto] = (),
 ) -> CleaningPage:
     """Put one record together; `done` is what became of it, None for one out of use."""
     zone = ZoneInfo(plant.site.timezone)
@@ -240,6 +253,14 @@ def cleaning_page(
         ),
         baths=_baths(cleaning.content, frame.units, plant.site.currency),
         facts=_facts(cleaning.content, frame.units, plant.site.currency),
+        photos=tuple(
+            PhotoLine(
+                f"/cleanings/{cleaning.id}/photos/{one.id}", one.caption or "Photo of this cleaning",
+                f"{one.author or 'somebody'}, {moment(one.created_at, zone)}",
+            )
+            for one in photos
+        ),
+        most_photos=MOST_PHOTOS,
         sheet=_ticked(cleaning.content, zone),
         sheet_id=cleaning.content.get(SHEET, {}).get("id", ""),
         sheet_summary=counted(len(cleaning.content.get(SHEET, {}).get("steps", ())), "step"),

@@ -19,6 +19,7 @@ from server.cleanings.economics import economics_of, recorded_cost, recorded_mea
 from server.cleanings.fields import PRICES
 from server.cleanings.forms import CleaningForm, read_number
 from server.cleanings.page import PriceForm, cleanings_page, money_part
+from server.cleanings.photos import photos_of_cleaning
 from server.cleanings.prefill import first_form
 from server.cleanings.queries import cleaning_or_404, list_cleanings, readings_around, revisions, site_prices
 from server.cleanings.record_page import cleaning_page, new_cleaning_page
@@ -115,7 +116,7 @@ def _show(
     cost = recorded_cost(cleaning.content, _known(session, train.id)[0], site_prices(session, train.site_id))
     page = cleaning_page(
         frame, plant, cleaning, done, readings_around(session, cleaning), revisions(session, cleaning_id),
-        form or stands, cost,
+        form or stands, cost, photos_of_cleaning(session, cleaning_id),
     )  # fmt: skip
     return render("cleanings/show.html", page, status=status)
 

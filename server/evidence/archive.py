@@ -17,9 +17,12 @@ import analytics
 from analytics.judgement.limits_kept import LimitKept, limits_kept
 from analytics.plant import plant_from_dict
 from server.assessments.queries import daily_frame, latest_assessment
+from server.cleanings.models import CleaningPhoto, CleaningRevision
+from server.evidence.photos import photos_of_train
 from server.evidence.tables import (
     elements_of_train,
     revisions_of_train,
+    rows_of_cleanings,
     rows_of_train,
     tables_of_train,
     weights_of_train,
@@ -74,6 +77,9 @@ def _parts(session: Session, train: Train, made_at: datetime) -> Iterator[tuple[
     yield "tables/reading_revisions.csv", revisions_of_train(session, train.id)
     yield "tables/elements.csv", elements_of_train(session, train.id)
     yield "tables/element_weights.csv", weights_of_train(session, train.id)
+    yield "tables/cleaning_revisions.csv", rows_of_cleanings(session, CleaningRevision, train.id)
+    yield "tables/cleaning_photos.csv", rows_of_cleanings(session, CleaningPhoto, train.id)
+    yield from photos_of_train(session, train.id)
 
 
 def _limits(session: Session, train_id: int, document: dict[str, object]) -> tuple[LimitKept, ...]:
@@ -110,6 +116,7 @@ def _first_page(train: Train, kept: tuple[LimitKept, ...], made_at: datetime) ->
         "tables/            the record as it is stored: readings with all versions, imports, events, elements,",
         "                   vessels, analyses, and who changed what, when and why. Times are UTC; nothing was left",
         "                   out but the bytes of imported files, whose SHA-256 stands in imports.csv",
+        "photos/            of gauges, by entry of the shift log, and of cleanings, by record; those out of use too",
         f"{MANIFEST}      size and SHA-256 of every file here",
         "",
         "Limits:",

@@ -10,6 +10,7 @@ import orjson
 from sqlalchemy import Column, LargeBinary, Table, select
 from sqlalchemy.orm import Session
 
+from server.cleanings.models import Cleaning, CleaningPhoto, CleaningRevision
 from server.elements.models import Element, ElementStay, ElementWeight
 from server.readings.models import Reading, ReadingRevision
 from server.security.spreadsheets import plain_cell
@@ -39,6 +40,15 @@ def revisions_of_train(session: Session, train_id: int) -> Iterator[bytes]:
     table = metadata.tables[ReadingRevision.__tablename__]
     readings = select(Reading.id).where(Reading.train_id == train_id)
     yield from _pieces(session, table, _told(table), table.c.reading_id.in_(readings))
+
+
+def rows_of_cleanings(
+    session: Session, model: type[CleaningRevision | CleaningPhoto], train_id: int
+) -> Iterator[bytes]:
+    """Older versions, or photos without their bytes, of the cleanings of a train."""
+    table = metadata.tables[model.__tablename__]
+    cleanings = select(Cleaning.id).where(Cleaning.train_id == train_id)
+    yield from _pieces(session, table, _told(table), table.c.cleaning_id.in_(cleanings))
 
 
 def elements_of_train(session: Session, train_id: int) -> Iterator[bytes]:

@@ -18,10 +18,10 @@ from server.errors import Conflict, NotFound
 from server.intake.table import ReadingsTable
 from server.plants.models import Train
 from server.readings.actions import amend_reading, store_readings
+from server.security.photo import Photo
 from server.shift.answer import Verdict, conflict_answer, same_answer, saved_answer
 from server.shift.layout import LogField
 from server.shift.models import CONFLICT, SAME, SAVED, SETTLED, GaugePhoto, ShiftEntry, ShiftLayout
-from server.shift.photo import Photo
 from server.shift.queries import entry_of_key, reading_at, why_set_aside
 
 

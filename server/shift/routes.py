@@ -14,12 +14,12 @@ from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.queries import latest_values
+from server.security.photo import MOST_BYTES, Photo, read_photo
 from server.shift.actions import Entered, save_entry
 from server.shift.book import as_documents, book_of, findings_of, page_data, unanswered, with_reasons
 from server.shift.forms import ShiftForm
 from server.shift.models import ShiftEntry
 from server.shift.page import ShiftPage, Shown, shift_page
-from server.shift.photo import MOST_BYTES, Photo, read_photo
 from server.shift.queries import entry_of_key, entry_or_404, log_fields, open_conflicts, photo_or_404
 from server.templating import STATIC, Frame, TrainTabs, frame_of, render, static_url
 
@@ -27,7 +27,7 @@ router = APIRouter()
 JSON = "application/json"
 WORKER_HEADERS = {"Cache-Control": "no-cache"}
 ASSETS = (
-    "skidbook.css", "shift.css", "shift-rules.js", "shift-queue.js", "shift.js", "icon.svg",
+    "skidbook.css", "shift.css", "shift-rules.js", "shift-queue.js", "photo.js", "shift.js", "icon.svg",
     "cleanings.css", "cleanings.js",
 )  # fmt: skip
 """What the log and the worksheets need beside themselves without a connection; the worker needs the queue, too."""

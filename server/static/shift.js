@@ -160,9 +160,7 @@
     });
   }
 
-  /* ---- Photo: made small before it is kept, which also takes the place where it was taken out of it ---- */
-  const LONGEST_SIDE = 1600, QUALITY = 0.8;
-
+  /* ---- Photo: made small before it is kept ---- */
   function showPicture() {
     document.getElementById("photo-kept").textContent = picture ? `A photo of ${Math.ceil(picture.size / 1024)} kB is kept.` : "";
   }
@@ -172,12 +170,7 @@
     picture = null;
     if (chosen) {
       try {
-        const bitmap = await createImageBitmap(chosen);
-        const share = Math.min(1, LONGEST_SIDE / Math.max(bitmap.width, bitmap.height));
-        const canvas = document.createElement("canvas");
-        Object.assign(canvas, { width: Math.round(bitmap.width * share), height: Math.round(bitmap.height * share) });
-        canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
-        picture = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
+        picture = await Photo.small(chosen);
       } catch {
         document.getElementById("photo-kept").textContent = "This is not a picture that can be read here.";
         return;

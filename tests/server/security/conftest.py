@@ -15,6 +15,7 @@ from server.accounts.actions import add_token
 from server.app import create_app
 from server.assessments.worker import refresh_due
 from server.cleanings.actions import Recorded, record_cleaning
+from server.cleanings.photos import add_photos
 from server.db import make_engine, transaction
 from server.elements.actions import add_round
 from server.elements.models import VesselRound
@@ -24,6 +25,7 @@ from server.feedwater.models import FeedAnalysis
 from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
+from server.security.photo import Photo
 from server.settings import Settings
 from server.shift.models import SAME, ShiftEntry
 from tests.people import BASE_URL, headers_for, sign_in
@@ -89,7 +91,8 @@ area_m2 = 37.2
     with transaction(engine) as session:
         for train_id in (OWN, OTHER):
             baths = {"steps": [{"chemical": "Citric acid"}]}
-            record_cleaning(session, train_id, Recorded(None, sampled, sampled, baths))
+            cleaning = record_cleaning(session, train_id, Recorded(None, sampled, sampled, baths))
+            add_photos(session, cleaning.id, [Photo("image/png", b"a picture")])
     refresh_due(engine)
     engine.dispose()
     return Logbook(f"sqlite:///{path}", *tokens[:3])

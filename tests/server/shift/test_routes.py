@@ -23,7 +23,11 @@ from tests.server.shift.small_log import SHIFT, fill_logbook
 
 PATH = "/trains/1/shift"
 JSON = {"accept": "application/json"}
-PNG = b"\x89PNG\r\n\x1a\n" + bytes(30) + b"IEND\xaeB`\x82"
+PNG = bytes.fromhex(
+    "89504e470d0a1a0a0000000d49484452000000010000000108000000003a7e9b550000000a49444154789c6368"
+    "00000082008177cd72b60000000049454e44ae426082"
+)
+"""One grey point."""
 
 
 ZONE = ZoneInfo("Europe/Madrid")
