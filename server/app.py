@@ -18,6 +18,7 @@ import server.accounts.routes
 import server.accounts.token_routes
 import server.api.routes
 import server.assessments.causes_routes
+import server.assessments.meters_routes
 import server.assessments.routes
 import server.assessments.runs_routes
 import server.audit.routes
@@ -65,6 +66,7 @@ ROUTERS = (
     server.assessments.routes.router,
     server.assessments.runs_routes.router,
     server.assessments.causes_routes.router,
+    server.assessments.meters_routes.router,
     server.readings.routes.router,
     server.shift.routes.router,
     server.shift.layout_routes.router,

@@ -43,6 +43,56 @@ class _Balance:
     imbalance: Imbalance
 
 
+@dataclass(frozen=True)
+class DailyBalance:
+    """One balance day by day.
+
+    Attributes
+    ----------
+    name : str
+    imbalance : Series
+        By local day, (in - out) / in. [-]
+    tolerance : float
+        Drift that good meters are allowed. [-]
+    moves : mapping
+        Meter -> change of the imbalance for a meter that reads twice the truth, from a small change. [-]
+    """
+
+    name: str
+    imbalance: pd.Series
+    tolerance: float
+    moves: Mapping[str, float]
+
+
+def daily_balances(days: pd.DataFrame, train: Train, period: tuple[pd.Timestamp, pd.Timestamp]) -> list[DailyBalance]:
+    """Balances that are metered throughout, day by day.
+
+    Parameters
+    ----------
+    days : DataFrame
+        The medians of what was measured, by local day, as `raw_<column>`.
+    train : Train
+    period : pair of Timestamp
+        First and last day of the reference, at whose conditions the meters move the balances.
+    """
+    within = np.asarray((days.index >= period[0]) & (days.index <= period[1]))
+    measured = {str(c).removeprefix(RAW): c for c in days.columns if str(c).startswith(RAW)}
+    columns = {name: days[column].to_numpy(dtype=np.float64) for name, column in measured.items()}
+    columns = {name: values for name, values in columns.items() if np.isfinite(values).any()}
+    if _is_computed(columns, train):
+        columns = {name: values for name, values in columns.items() if name not in COMPUTED_WITH}
+    usual = {name: _usual(values, within) for name, values in columns.items()}
+    return [
+        DailyBalance(
+            balance.name,
+            pd.Series(balance.imbalance(columns, train), days.index),
+            TOLERANCE[balance.name],
+            _moves(balance, usual, train),
+        )
+        for balance in _balances(set(columns), train)
+    ]
+
+
 def equations_of_days(days: pd.DataFrame, train: Train, reference: ReferencePeriod | None) -> tuple[Equation, ...]:
     """Balances that are metered throughout, and how they have drifted since the reference.
 
@@ -57,18 +107,11 @@ def equations_of_days(days: pd.DataFrame, train: Train, reference: ReferencePeri
     if reference is None:
         return ()
     period = (pd.Timestamp(reference.start), pd.Timestamp(reference.end))
-    within = np.asarray((days.index >= period[0]) & (days.index <= period[1]))
-    measured = {str(c).removeprefix(RAW): c for c in days.columns if str(c).startswith(RAW)}
-    columns = {name: days[column].to_numpy(dtype=np.float64) for name, column in measured.items()}
-    columns = {name: values for name, values in columns.items() if np.isfinite(values).any()}
-    if _is_computed(columns, train):
-        columns = {name: values for name, values in columns.items() if name not in COMPUTED_WITH}
-    usual = {name: _usual(values, within) for name, values in columns.items()}
     found = []
-    for balance in _balances(set(columns), train):
-        drift = balance_drift(pd.Series(balance.imbalance(columns, train), days.index), reference=period)
+    for balance in daily_balances(days, train, period):
+        drift = balance_drift(balance.imbalance, reference=period)
         if drift is not None:
-            found.append(Equation(balance.name, drift, TOLERANCE[balance.name], _moves(balance, usual, train)))
+            found.append(Equation(balance.name, drift, balance.tolerance, balance.moves))
     return tuple(equation for equation in found if equation.moves)
 
 

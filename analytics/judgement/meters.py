@@ -71,8 +71,13 @@ def balance_drift(daily: pd.Series, *, reference: tuple[pd.Timestamp, pd.Timesta
     recent = recent[recent.index > reference[1]]
     if len(before) < 3 or len(recent) < LEAST_DAYS:
         return None
-    error = float(np.hypot(_error(before), _error(recent)))
-    return BalanceDrift(float(recent.median() - before.median()), error, len(recent))
+    return drift_between(before, recent)
+
+
+def drift_between(before: pd.Series, after: pd.Series) -> BalanceDrift:
+    """Median of one stretch of days less that of another, and its error. [-]"""
+    error = float(np.hypot(_error(before), _error(after)))
+    return BalanceDrift(float(after.median() - before.median()), error, len(after))
 
 
 def _error(series: pd.Series) -> float:
@@ -140,6 +145,23 @@ def suspect_meters(equations: Sequence[Equation]) -> tuple[Meter, ...]:
         )
         for name, fit in sorted(candidates.items(), key=lambda item: item[1].misfit)
     )
+
+
+@dataclass(frozen=True)
+class Bias:
+    """By how much a meter reads too high, as a fraction of its reading, with its interval. [-]"""
+
+    value: float
+    low: float
+    high: float
+
+
+def bias_alone(quantity: str, equations: Sequence[Equation]) -> Bias | None:
+    """By how much one meter would be off if it were the only one; None where the balances say next to nothing of it."""
+    fit = _fit(quantity, equations)
+    if fit is None:
+        return None
+    return Bias(*(_own(quantity, fit.moved + side * fit.error) for side in (0, -1, 1)))
 
 
 @dataclass(frozen=True)

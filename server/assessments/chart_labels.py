@@ -50,7 +50,8 @@ class Placed:
 def panel_limits(panel: Panel) -> list[Limit]:
     """Limits of a panel, equal ones once; the one that will be reached goes before its equal."""
     found: dict[float, Limit] = {}
-    for limit in sorted((c.limit for c in panel.curves if c.limit), key=lambda limit: limit.reach is None):
+    of_curves = [curve.limit for curve in panel.curves if curve.limit]
+    for limit in sorted((*of_curves, *panel.limits), key=lambda limit: limit.reach is None):
         found.setdefault(limit.value, limit)
     return list(found.values())
 

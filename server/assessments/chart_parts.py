@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from server.assessments.history import Curve, Floats, Piece
-from server.display import number
+from server.assessments.history import Curve, Floats, Limit, Piece
+from server.display import number, percent
 
 Part = dict[str, Any]
 MOST_POINTS = 2_000
@@ -121,13 +121,15 @@ def curve_traces(curve: Curve, first: date, axis: str) -> list[Part]:
     return traces
 
 
-def value_range(curves: Sequence[Curve]) -> tuple[float, float]:
+def value_range(curves: Sequence[Curve], limits: Sequence[Limit] = ()) -> tuple[float, float]:
     """Lowest and highest ratio that a panel shows: nearly all days, all trends, the limits, some of the fan. [-]"""
-    seen: list[float] = [1.0]
+    seen: list[float] = [1.0, *(limit.value for limit in limits)]
     for curve in curves:
         known = curve.days[np.isfinite(curve.days)]
         if known.size:
             seen += np.percentile(known, [0.5, 99.5]).tolist()
+        else:
+            seen += [value for piece in curve.trend for value in (piece.start_low, piece.start_high)]
         seen += [value for piece in (*curve.trend, *curve.other) for value in (piece.start_value, piece.end_value)]
         seen += [curve.limit.value] if curve.limit else []
         seen += [curve.forecast.end_value] if curve.forecast else []
@@ -143,11 +145,12 @@ def beyond(curves: Sequence[Curve], low: float, high: float) -> int:
     return sum(int(((curve.days < low) | (curve.days > high)).sum()) for curve in curves)
 
 
-def ratio_ticks(low: float, high: float) -> Part:
-    """Ticks at round ratios, three to six of them."""
+def ratio_ticks(low: float, high: float, *, drift: bool = False) -> Part:
+    """Ticks at round ratios, three to six of them; of a drift, as what they are away from one in per cent."""
     step = next(step for step in (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 1e9) if (high - low) / step <= 5)
     values = [round(step * n, 2) for n in range(math.ceil(low / step), math.floor(high / step) + 1)]
-    return {"tickvals": values, "ticktext": [number(value, 2) for value in values]}
+    texts = [percent(value - 1, 0) if drift else number(value, 2) for value in values]
+    return {"tickvals": values, "ticktext": texts}
 
 
 def date_ticks(first: date, last: date, most: int) -> Part:

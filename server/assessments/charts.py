@@ -61,7 +61,7 @@ def _place(panels: Sequence[Panel], shape: Shape, scale: tuple[float, float] | N
     placed = []
     for n, panel in enumerate(panels):
         top = shape.top + n * (shape.title + shape.plot) + shape.title
-        low, high = scale or value_range(panel.curves)
+        low, high = scale or value_range(panel.curves, panel.limits)
         axis = "y" if n == 0 else f"y{n + 1}"
         placed.append(Placed(panel, axis, low, high, 1 - (top + shape.plot) / inner, 1 - top / inner, shape.plot))
     return placed
@@ -104,7 +104,7 @@ def _value_axis(panel: Placed) -> Part:
     return {
         "domain": [panel.bottom, panel.top], "range": [panel.low, panel.high], "fixedrange": True,
         "showgrid": True, "gridcolor": "--faint", "gridwidth": 1, "zeroline": False,
-        "ticks": "", "tickmode": "array", **ratio_ticks(panel.low, panel.high),
+        "ticks": "", "tickmode": "array", **ratio_ticks(panel.low, panel.high, drift=panel.panel.drift),
     }  # fmt: skip
 
 

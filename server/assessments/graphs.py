@@ -23,7 +23,7 @@ from server.assessments.panels import (
     stage_scopes,
     timeline,
 )
-from server.display import number, sentence
+from server.display import number, percent, sentence
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,22 @@ def _small(name: str, panel: Panel, axis: Timeline) -> ChartBox:
     return ChartBox(name, panel.title, _panel_words(panel), figure_json(small_figure(panel, axis)))
 
 
+def drift_charts(
+    stacks: Sequence[tuple[str, str, Sequence[Panel]]], document: Document, history: History, events: Sequence[Event],
+    zone: ZoneInfo,
+) -> MarkedCharts:  # fmt: skip
+    """Draw stacks of drifts (name, title, panels) over one time axis."""
+    stacks = [stack for stack in stacks if stack[2]]
+    if not history.days or not stacks:
+        return MarkedCharts()
+    axis = timeline(document, history, events, zone, [panel for _, _, panels in stacks for panel in panels])
+    return MarkedCharts(tuple(_stack(name, title, panels, axis) for name, title, panels in stacks), axis.marks)
+
+
 def _panel_words(panel: Panel) -> str:
+    if panel.drift:
+        ends = [curve.trend[-1].end_value for curve in panel.curves if curve.trend]
+        return f"{panel.title} now {percent(ends[0] - 1)}." if ends else f"{panel.title}: days only."
     parts = []
     for curve in panel.curves:
         who = panel.title if len(panel.curves) == 1 else f"{panel.title} of {curve.label}"

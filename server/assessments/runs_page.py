@@ -11,7 +11,7 @@ from server.assessments.graphs import MarkedCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
 from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
-from server.display import THIN, counted, days_between, number, sentence, signed
+from server.display import THIN, days_between, number, sentence, signed
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -42,18 +42,8 @@ class RunPart:
 
 
 @dataclass(frozen=True)
-class BalanceRow:
-    """One balance that the meters must keep."""
-
-    name: str
-    drift: str
-    allowed: str
-    holds: str
-
-
-@dataclass(frozen=True)
 class RunsPage:
-    """Runs, the present one first; balances; and what other limits would say."""
+    """Runs, the present one first, and what other limits would say."""
 
     frame: Frame
     site: str
@@ -61,7 +51,6 @@ class RunsPage:
     charts: MarkedCharts
     events: tuple[EventRow, ...]
     runs: tuple[RunPart, ...]
-    balances: tuple[BalanceRow, ...]
     sliders: tuple[Slider, ...]
     tried: Verdict
     level: Level
@@ -73,9 +62,9 @@ def runs_page(
     """Put the page together from a stored document, its charts, and the limits that are tried."""
     sliders = sliders_of(document, asked)
     tried = verdict_with(document, sliders)
-    runs, balances = _runs(document.get("run_facts", [])), balance_rows(document)
+    runs = _runs(document.get("run_facts", []))
     events = event_rows(charts.marks)
-    return RunsPage(frame, site, train, charts, events, runs, balances, sliders, tried, level_of(tried.level))
+    return RunsPage(frame, site, train, charts, events, runs, sliders, tried, level_of(tried.level))
 
 
 def _runs(facts: Sequence[Mapping[str, Any]]) -> tuple[RunPart, ...]:
@@ -125,16 +114,3 @@ def _change(fact: Mapping[str, Any]) -> str:
         return ""
     low, high = (signed(100 * fact[key], 1) for key in ("change_low", "change_high"))
     return f"{signed(100 * fact['change_per_30_days'], 1)} ({low} to {high}) points"
-
-
-def balance_rows(document: Document) -> tuple[BalanceRow, ...]:
-    """Balances in words; a document from before has none."""
-    return tuple(
-        BalanceRow(
-            name=sentence(one["name"]),
-            drift=f"{signed(100 * one['drift'], 1)}{THIN}% over {counted(one['days'], 'day')}",
-            allowed=f"{number(100 * one['tolerance'])}{THIN}%",
-            holds="Holds" if one["holds"] else "Does not hold",
-        )
-        for one in document.get("balances", [])
-    )

@@ -9,7 +9,8 @@ import numpy as np
 from analytics.events import Event
 from server.assessments.graphs import run_charts
 from server.assessments.history import History
-from server.assessments.runs_page import balance_rows, runs_page
+from server.assessments.meters_page import balance_lines
+from server.assessments.runs_page import runs_page
 from server.assessments.what_if import sliders_of, verdict_with
 from server.templating import Frame
 
@@ -60,8 +61,8 @@ def test_runs_are_told_with_what_a_cleaning_gave_back() -> None:
 
 def test_balances_are_said_to_hold_or_not() -> None:
     one = {"name": "flow balance", "drift": 0.06, "days": 21, "tolerance": 0.03, "holds": False}
-    assert balance_rows({"balances": [one]})[0].holds == "Does not hold"
-    assert balance_rows({}) == ()
+    assert balance_lines({"balances": [one]})[0].holds == "Does not hold"
+    assert balance_lines({}) == ()
 
 
 def test_a_chart_is_drawn_for_the_train_and_for_each_stage_that_is_judged() -> None:
