@@ -96,8 +96,8 @@ class Limits:
     +10..+25 %); these are the middle of published cleaning criteria, and the absolute ones are those of a membrane
     maker's manual on high pressure drop. `min_suction_pressure_bar` is common practice, no source (20 psi).
     `max_chlorine_exposure_ppm_h` is the low end of a membrane maker's manual (200 to 1000 mg/L x h of free chlorine
-    until polyamide shows it); `max_orp_rise_mv`, above the site's own ORP without chlorine, is common practice, no
-    source.
+    until polyamide shows it); `max_free_chlorine_mg_l` of one reading and `max_orp_rise_mv`, above the site's own ORP
+    without chlorine, are common practice, no source.
     """
 
     permeate_flow_warn: float = 0.93
@@ -110,6 +110,7 @@ class Limits:
     pressure_drop_clean: float = 1.15
     pressure_drop_too_late: float = 1.50
     min_suction_pressure_bar: float = 1.4
+    max_free_chlorine_mg_l: float = 0.1
     max_chlorine_exposure_ppm_h: float = 200.0
     max_orp_rise_mv: float = 50.0
 

@@ -19,12 +19,8 @@ STOICHIOMETRIC: Mapping[str, float] = {
 """Mass that reduces a mass of chlorine, by the molar masses [mg/mg]: one sulfite for each Cl2."""
 PRACTICAL = 1.5
 """Times the stoichiometric mass that a dose should reach; practice is 1.8 to 3 mg of bisulfite a mg of chlorine. [-]"""
-TOLERANCE_PPM_H = (200.0, 1000.0)
-"""Exposure after which polyamide is usually damaged, from low to high; a membrane maker's manual. [mg/L x h]"""
 DETECTION_LIMIT_MG_L = 0.02
 """Free chlorine that a field kit can tell from none (DPD); common practice, no source."""
-ORP_ALARM_MV = 50.0
-"""Above the site's own ORP without chlorine; common practice, no source."""
 LONGEST_HOLD_H = 24.0
 """For how long a value of chlorine is taken to hold, when no other follows; common practice, no source."""
 
@@ -157,8 +153,8 @@ class OrpBaseline:
     days: int
 
     @property
-    def alarm(self) -> bool:
-        return self.latest > self.without_chlorine + ORP_ALARM_MV
+    def rise(self) -> float:
+        return self.latest - self.without_chlorine
 
 
 def orp_baseline(orp_mv: Array, chlorine_mg_l: Array, *, detection_limit_mg_l: float) -> OrpBaseline | None:

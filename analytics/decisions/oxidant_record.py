@@ -1,23 +1,54 @@
 """What the days of a log say of oxidants before the membranes."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from analytics.condition.day_table import RAW
-from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, chlorine_exposure, orp_baseline
+from analytics.decisions.dechlorination import (
+    DETECTION_LIMIT_MG_L,
+    Exposure,
+    OrpBaseline,
+    chlorine_exposure,
+    orp_baseline,
+)
 from analytics.events import Event
 from analytics.judgement.dangers import Oxidants
 
 Array = npt.NDArray[np.float64]
 
+CHLORINE = "feed_free_chlorine_mg_l"
 ORP_HOLDS_DAYS = 7
 """An ORP older than this says nothing of today; common practice, no source. [d]"""
 
 
-def oxidants_of(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> Oxidants:
+@dataclass(frozen=True)
+class OxidantRecord:
+    """What the days of a log say of oxidants.
+
+    Attributes
+    ----------
+    since : date or None
+        First day of the latest new elements, or of the log; None without days.
+    exposure : Exposure or None
+        Free chlorine since then; None where none was measured.
+    orp : OrpBaseline or None
+        The site's own ORP and the latest; None with too few days.
+    orp_holds : bool
+        Whether the latest ORP is recent enough to speak of today.
+    """
+
+    since: date | None
+    exposure: Exposure | None
+    orp: OrpBaseline | None
+    orp_holds: bool
+
+
+def oxidant_record(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> OxidantRecord:
     """Exposure since the latest new elements, and ORP against the site's own.
 
     Parameters
@@ -27,13 +58,9 @@ def oxidants_of(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> O
     events : sequence of Event
     timezone : str
         Of the site.
-
-    Notes
-    -----
-    As if the train had run all day. A value below the detection limit counts as none.
     """
     if not len(days):
-        return Oxidants()
+        return OxidantRecord(None, None, None, orp_holds=False)
     index = pd.DatetimeIndex(days.index)
     new = [
         pd.Timestamp(e.time).tz_convert(timezone).tz_localize(None).floor("D")
@@ -41,24 +68,42 @@ def oxidants_of(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> O
         if e.kind == "element-replacement"
     ]
     since = max((day for day in new if day <= index[-1]), default=index[0])
-    chlorine, orp = _column(days, "feed_free_chlorine_mg_l"), _column(days, "feed_orp_mv")
-    base = orp_baseline(orp, chlorine, detection_limit_mg_l=DETECTION_LIMIT_MG_L)
-    recent = np.isfinite(orp[index > index[-1] - pd.Timedelta(days=ORP_HOLDS_DAYS)]).any()
+    orp = _column(days, "feed_orp_mv")
+    base = orp_baseline(orp, _column(days, CHLORINE), detection_limit_mg_l=DETECTION_LIMIT_MG_L)
+    recent = bool(np.isfinite(orp[index > index[-1] - pd.Timedelta(days=ORP_HOLDS_DAYS)]).any())
+    return OxidantRecord(since.date(), exposure_since(days, since.date()), base, orp_holds=recent)
+
+
+def exposure_since(days: pd.DataFrame, since: date) -> Exposure | None:
+    """Free chlorine that the membranes have seen from a day on; None where none was measured since.
+
+    Notes
+    -----
+    As if the train had run all day. A value below the detection limit counts as none in `least`, as that much in
+    `most`.
+    """
+    recent = days[days.index >= pd.Timestamp(since)]
+    chlorine = _column(recent, CHLORINE)
+    if not np.isfinite(chlorine).any():
+        return None
+    index = pd.DatetimeIndex(recent.index)
+    hours = np.asarray((index - index[0]) / pd.Timedelta(hours=1), dtype=np.float64)
+    return chlorine_exposure(hours, chlorine, end_h=hours[-1] + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L)
+
+
+def oxidants_of(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> Oxidants:
+    """The same as the verdict looks at it: the least exposure, and an ORP that speaks of today."""
+    found = oxidant_record(days, events, timezone)
+    if found.since is None:
+        return Oxidants()
     return Oxidants(
-        _exposure(index[index >= since], chlorine[index >= since]),
-        since.date(),
-        base.latest if base is not None and recent else np.nan,
-        base.without_chlorine if base is not None else np.nan,
+        np.nan if found.exposure is None else found.exposure.least,
+        found.since,
+        found.orp.latest if found.orp is not None and found.orp_holds else np.nan,
+        found.orp.without_chlorine if found.orp is not None else np.nan,
     )
 
 
 def _column(days: pd.DataFrame, name: str) -> Array:
     column = f"{RAW}{name}"
     return days[column].to_numpy(dtype=np.float64) if column in days else np.full(len(days), np.nan)
-
-
-def _exposure(days: pd.DatetimeIndex, chlorine: Array) -> float:
-    if not np.isfinite(chlorine).any():
-        return float("nan")
-    hours = np.asarray((days - days[0]) / pd.Timedelta(hours=1), dtype=np.float64)
-    return chlorine_exposure(hours, chlorine, end_h=hours[-1] + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L).least

@@ -10,9 +10,6 @@ from analytics.judgement.verdict import Danger
 from analytics.judgement.words import plain_date
 from analytics.plant import Train
 
-CHLORINE_MG_L = 0.1
-"""Free chlorine that polyamide is usually kept below; common practice, no source."""
-
 
 @dataclass(frozen=True)
 class Oxidants:
@@ -49,12 +46,12 @@ def find_dangers(latest: Mapping[str, float], train: Train, oxidants: Oxidants |
                 f"Pump suction pressure {suction:.1f} bar on the latest day; limit {lowest:.1f} bar.",
             )
         )
-    chlorine = latest.get("feed_free_chlorine_mg_l", np.nan)
-    if chlorine > CHLORINE_MG_L:
+    chlorine, most = latest.get("feed_free_chlorine_mg_l", np.nan), train.limits.max_free_chlorine_mg_l
+    if chlorine > most:
         found.append(
             Danger(
                 f"Free chlorine in the feed is {chlorine:.2f} mg/L and destroys membranes: restore dechlorination now.",
-                f"Free chlorine in the feed {chlorine:.2f} mg/L on the latest day; limit {CHLORINE_MG_L:.1f} mg/L.",
+                f"Free chlorine in the feed {chlorine:.2f} mg/L on the latest day; limit {most:.3g} mg/L.",
             )
         )
     found += _temperature(latest, train)

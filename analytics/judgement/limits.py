@@ -24,7 +24,7 @@ SOURCES = {
     "min_suction_pressure_bar": "common practice, no source: trip at 20 psi (1.4 bar)",
     "max_chlorine_exposure_ppm_h": "membrane maker's manual: polyamide shows it after 200 to 1000 mg/L x h",
     "max_orp_rise_mv": "common practice, no source: 50 mV above the site's own ORP without chlorine",
-    "feed_free_chlorine": "common practice, no source: polyamide feed below 0.1 mg/L free chlorine",
+    "max_free_chlorine_mg_l": "common practice, no source: polyamide feed below 0.1 mg/L free chlorine",
 }
 """Where each default comes from. Makers disagree, so every limit is a setting of the train."""
 

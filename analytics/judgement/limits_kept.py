@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.judgement.dangers import CHLORINE_MG_L
 from analytics.plant import Train
 
 Array = npt.NDArray[np.float64]
@@ -29,7 +28,7 @@ class LimitKept:
 
 
 def limits_kept(days: pd.DatetimeIndex, columns: Mapping[str, Array], train: Train) -> tuple[LimitKept, ...]:
-    """Hold daily medians against the limits of the element models and the usual one of chlorine.
+    """Hold daily medians against the limits of the element models and that of chlorine.
 
     Parameters
     ----------
@@ -47,7 +46,7 @@ def limits_kept(days: pd.DatetimeIndex, columns: Mapping[str, Array], train: Tra
     found = [
         _limit("feed pressure", "bar", min(m.max_pressure_bar for m in membranes), "feed_pressure_bar"),
         _limit("feed temperature", "degC", min(m.max_temperature_c for m in membranes), "feed_temperature_c"),
-        _limit("free chlorine in the feed", "mg/L", CHLORINE_MG_L, "feed_free_chlorine_mg_l"),
+        _limit("free chlorine in the feed", "mg/L", train.limits.max_free_chlorine_mg_l, "feed_free_chlorine_mg_l"),
     ]
     for number, stage in enumerate(train.stages, start=1):
         element = stage.membrane.max_dp_element_bar * stage.elements_per_vessel

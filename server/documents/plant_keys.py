@@ -44,6 +44,7 @@ MEANINGS = {
     "train.limits.pressure_drop_clean": "The same: plan a cleaning.",
     "train.limits.pressure_drop_too_late": "The same: elements may be harmed.",
     "train.limits.min_suction_pressure_bar": "Suction pressure of the high-pressure pump below which to act, in bar.",
+    "train.limits.max_free_chlorine_mg_l": "Free chlorine in the feed of a day above which to act, in mg/L.",
     "train.limits.max_chlorine_exposure_ppm_h": (
         "Free chlorine that elements may have seen since they were new, concentration times hours: watch."
     ),

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
-import numpy as np
 import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, Exposure, chlorine_exposure
+from analytics.decisions.dechlorination import Exposure
 from analytics.decisions.element_map import Layout, Place, Stay
+from analytics.decisions.oxidant_record import exposure_since
 from server.assessments.queries import daily_frame
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
 from server.errors import NotFound
@@ -121,15 +121,7 @@ def _lived(days: pd.DataFrame, cleanings: Sequence[tuple[date, int | None]], sta
     hours = None
     if "raw_hours_counter_h" in recent and (counter := recent["raw_hours_counter_h"].dropna()).size > 1:
         hours = float(counter.diff().clip(lower=0).sum())
-    exposure = None
-    if "raw_feed_free_chlorine_mg_l" in recent and recent["raw_feed_free_chlorine_mg_l"].notna().any():
-        at = (pd.DatetimeIndex(recent.index) - pd.Timestamp(0)) / pd.Timedelta(hours=1)
-        at_hours = np.asarray(at, dtype=np.float64)
-        chlorine = recent["raw_feed_free_chlorine_mg_l"].to_numpy(dtype=np.float64)
-        exposure = chlorine_exposure(
-            at_hours, chlorine, end_h=float(at_hours[-1]) + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L
-        )
-    return Lived(age, hours, count, exposure)
+    return Lived(age, hours, count, exposure_since(days, since))
 
 
 def list_rounds(session: Session, train_id: int, *, with_voided: bool = False) -> list[VesselRound]:

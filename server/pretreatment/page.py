@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, ORP_ALARM_MV, TOLERANCE_PPM_H, Exposure, agents
+from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, agents
 from analytics.quantities import QUANTITIES
 from analytics.units import display_unit, from_canonical
 from server.display import THIN, day, number, unit_symbol
@@ -43,7 +43,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
     flow = f"{from_canonical(found.feed_flow_m3h, FLOW.unit, unit):.1f}" if found.feed_flow_m3h else ""
     chlorine = f"{found.raw_chlorine_mg_l:.2f}" if found.raw_chlorine_mg_l else ""
     said, alarms = _filters(found)
-    unknown = found.exposure is None and not any(found.filters.values())
+    unknown = found.oxidants.exposure is None and not any(found.filters.values())
     for text, bad in (*_chlorine(found), *_orp(found)):
         (alarms if bad else said).append(text)
     return PretreatmentPage(
@@ -90,26 +90,28 @@ def _lives(found: Pretreatment) -> str:
 
 
 def _chlorine(found: Pretreatment) -> list[tuple[str, bool]]:
-    if found.exposure is None or found.exposed_since is None:
+    exposure, since = found.oxidants.exposure, found.oxidants.since
+    if exposure is None or since is None:
         return [("Free chlorine in the feed is not in the log, so what the membranes have seen is not known.", False)]
-    exposure: Exposure = found.exposure
-    low, high = TOLERANCE_PPM_H
+    most = found.limits.max_chlorine_exposure_ppm_h
     spread = number(exposure.most) if exposure.most < 1 else f"{number(exposure.least)} to {number(exposure.most)}"
     text = (
-        f"Since {day(found.exposed_since.date())} the membranes have seen {spread} ppm·h of free chlorine"
-        f" (below {DETECTION_LIMIT_MG_L:g} mg/L counted as none, and as that much); damage shows from"
-        f" {number(low)} to {number(high)}."
+        f"Since {day(since)} the membranes have seen {spread} ppm·h of free chlorine (below"
+        f" {DETECTION_LIMIT_MG_L:g} mg/L counted as none, and as that much); the limit of this train is {number(most)}."
     )
     if exposure.uncovered_hours > 48:
         text += f" {number(exposure.uncovered_hours / 24)} days have no value."
-    return [(text, exposure.least > low)]
+    return [(text, exposure.least > most)]
 
 
 def _orp(found: Pretreatment) -> list[tuple[str, bool]]:
-    if found.orp is None:
+    orp, most = found.oxidants.orp, found.limits.max_orp_rise_mv
+    if orp is None:
         return []
-    base, latest = number(found.orp.without_chlorine), number(found.orp.latest)
-    text = f"ORP without chlorine is {base} mV at this site; today {latest} mV."
-    if found.orp.alarm:
-        text += f" More than {number(ORP_ALARM_MV)} mV above it: measure free chlorine (DPD) and look at the dosing."
-    return [(text, found.orp.alarm)]
+    text = f"ORP without chlorine is {number(orp.without_chlorine)} mV at this site; "
+    when = "today" if found.oxidants.orp_holds else "the latest, of more than a week ago, was"
+    text += f"{when} {number(orp.latest)} mV."
+    alarm = found.oxidants.orp_holds and orp.rise > most
+    if alarm:
+        text += f" More than {number(most)} mV above it: measure free chlorine (DPD) and look at the dosing."
+    return [(text, alarm)]

@@ -8,18 +8,14 @@ import numpy.typing as npt
 import pandas as pd
 from sqlalchemy.orm import Session
 
-from analytics.decisions.dechlorination import (
-    DETECTION_LIMIT_MG_L,
-    Exposure,
-    OrpBaseline,
-    chlorine_exposure,
-    orp_baseline,
-)
 from analytics.decisions.filters import FilterState, cartridge_lives_m3, filter_state
+from analytics.decisions.oxidant_record import OxidantRecord, oxidant_record
+from analytics.plant import Limits
 from server.assessments.queries import daily_frame
 from server.events.models import Event
-from server.events.queries import list_events
+from server.events.queries import events_of, list_events
 from server.plants.models import Train
+from server.plants.queries import plant_of
 
 Array = npt.NDArray[np.float64]
 
@@ -32,9 +28,8 @@ class Pretreatment:
 
     filters: dict[str, FilterState | None]
     lives_m3: tuple[float, ...]
-    exposure: Exposure | None
-    exposed_since: pd.Timestamp | None
-    orp: OrpBaseline | None
+    oxidants: OxidantRecord
+    limits: Limits
     feed_flow_m3h: float | None
     raw_chlorine_mg_l: float | None
 
@@ -45,18 +40,12 @@ def pretreatment_of(session: Session, train: Train) -> Pretreatment:
     events = list_events(session, train.id)
     zone = ZoneInfo(train.site.timezone)
     changes = _local_days(events, "cartridge-change", zone)
-    new_elements = _local_days(events, "element-replacement", zone)
     numbers = _numbers(pd.DatetimeIndex(days.index))
     return Pretreatment(
         filters={kind: _filter(days, kind, changes) for kind in FILTERS},
         lives_m3=cartridge_lives_m3([_number(d) for d in changes], numbers, _feed_flow(days)),
-        exposure=_exposure(days, new_elements),
-        exposed_since=_since(days, new_elements),
-        orp=orp_baseline(
-            _column(days, "feed_orp_mv"),
-            _column(days, "feed_free_chlorine_mg_l"),
-            detection_limit_mg_l=DETECTION_LIMIT_MG_L,
-        ),
+        oxidants=oxidant_record(days, events_of(session, train.id), train.site.timezone),
+        limits=plant_of(session, train.id).train.limits,
         feed_flow_m3h=_latest(_feed_flow(days)),
         raw_chlorine_mg_l=_latest(_column(days, "raw_free_chlorine_mg_l")),
     )
@@ -87,23 +76,6 @@ def _filter(days: pd.DataFrame, kind: str, changes: list[pd.Timestamp]) -> Filte
     recent = days[days.index >= start]
     drop = _column(recent, f"{name}_inlet_pressure_bar") - _column(recent, f"{name}_outlet_pressure_bar")
     return filter_state(_numbers(pd.DatetimeIndex(recent.index)), drop, _feed_flow(recent), kind=kind)
-
-
-def _since(days: pd.DataFrame, new_elements: list[pd.Timestamp]) -> pd.Timestamp | None:
-    if not len(days):
-        return None
-    return new_elements[-1] if new_elements else pd.Timestamp(days.index[0])
-
-
-def _exposure(days: pd.DataFrame, new_elements: list[pd.Timestamp]) -> Exposure | None:
-    """Chlorine since the last new elements, as if the train had run all day."""
-    since = _since(days, new_elements)
-    recent = days[days.index >= since] if since is not None else days
-    chlorine = _column(recent, "feed_free_chlorine_mg_l")
-    if not np.isfinite(chlorine).any():
-        return None
-    hours = _numbers(pd.DatetimeIndex(recent.index)) * 24
-    return chlorine_exposure(hours, chlorine, end_h=hours[-1] + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L)
 
 
 def _feed_flow(days: pd.DataFrame) -> Array:

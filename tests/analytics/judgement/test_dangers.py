@@ -1,12 +1,13 @@
 """Absolute limits: on both sides of each, and silence where nothing is known."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
 from analytics.judgement.dangers import Oxidants, find_dangers
-from analytics.plant import Train
+from analytics.plant import Limits, Train
 from tests.analytics.condition.steady_train import plant
 
 
@@ -46,6 +47,12 @@ def test_free_chlorine_in_the_feed(chlorine: float, found: bool) -> None:
     dangers = find_dangers({"feed_free_chlorine_mg_l": chlorine}, train())
     assert bool(dangers) == found
     assert all("0.12 mg/L" in one.headline for one in dangers)
+
+
+def test_the_limit_of_chlorine_is_a_setting_of_the_train() -> None:
+    strict = replace(train(), limits=Limits(max_free_chlorine_mg_l=0.03))
+    (found,) = find_dangers({"feed_free_chlorine_mg_l": 0.05}, strict)
+    assert "limit 0.03 mg/L" in found.reason
 
 
 def test_what_is_not_known_is_no_danger() -> None:

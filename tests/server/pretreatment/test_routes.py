@@ -1,8 +1,16 @@
 """Pretreatment: what the log says, and worksheets that answer in sentences."""
 
+from dataclasses import replace
+from datetime import date
+
 import pytest
 from fastapi.testclient import TestClient
 
+from analytics.decisions.dechlorination import Exposure, OrpBaseline
+from analytics.decisions.oxidant_record import OxidantRecord
+from analytics.plant import Limits
+from server.pretreatment.page import _chlorine, _orp
+from server.pretreatment.queries import Pretreatment
 from tests.server.seen import seen
 
 PAGE = "/trains/1/pretreatment"
@@ -43,6 +51,33 @@ def test_a_train_without_log_says_what_is_not_known(train: TestClient) -> None:
 def test_worksheets_answer(train: TestClient, query: dict[str, str], said: str) -> None:
     response = train.get(PAGE, params=query)
     assert response.status_code == 200 and said in seen(response.text)
+
+
+def pretreatment(**limits: float) -> Pretreatment:
+    exposure, orp = Exposure(150.0, 160.0, 2400.0, 0.0), OrpBaseline(180.0, 240.0, 90)
+    record = OxidantRecord(date(2026, 1, 1), exposure, orp, orp_holds=True)
+    return Pretreatment({}, (), record, Limits(**limits), None, None)
+
+
+@pytest.mark.parametrize(
+    ("limits", "chlorine", "orp"),
+    [
+        ({}, False, True),
+        ({"max_chlorine_exposure_ppm_h": 100.0}, True, True),
+        ({"max_orp_rise_mv": 80.0}, False, False),
+    ],
+)
+def test_the_page_warns_at_the_limits_of_the_train_as_the_verdict_does(
+    limits: dict[str, float], chlorine: bool, orp: bool
+) -> None:
+    found = pretreatment(**limits)
+    assert [bad for _, bad in (*_chlorine(found), *_orp(found))] == [chlorine, orp]
+
+
+def test_an_orp_of_weeks_ago_is_not_called_today() -> None:
+    found = replace(pretreatment(), oxidants=replace(pretreatment().oxidants, orp_holds=False))
+    ((text, alarm),) = _orp(found)
+    assert "of more than a week ago" in text and not alarm
 
 
 def test_a_log_speaks(demo_client: TestClient) -> None:
