@@ -43,15 +43,16 @@ from analytics.judgement.judged import Judged, judge_days
 from analytics.judgement.limits import Indicator
 from analytics.judgement.log_steps import feed_step, steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
+from analytics.judgement.new_elements import NewReference, over_new_elements, reference_notes
+from analytics.judgement.notes import last_year, log_notes
 from analytics.judgement.observed import Layout, Seen, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
-from analytics.judgement.season import Season, against_last_year, recent_season
+from analytics.judgement.season import Season, recent_season
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
-from analytics.judgement.words import percent_change
 from analytics.plant import Plant
-from analytics.quantities import COLUMNS, QUANTITIES
+from analytics.quantities import COLUMNS
 
 Flags = npt.NDArray[np.bool_]
 
@@ -237,7 +238,12 @@ def _judge_log(
         counts=counts,
         missing=log.balance.missing,
         cleanings=cleanings,
-        notes=(*_notes(log, judged.trends), *_last_year(log, both.daily), *model_notes(model, fits, days=len(days))),
+        notes=(
+            *log_notes(log, judged.trends),
+            *last_year(log, both.daily),
+            *model_notes(model, fits, days=len(days)),
+            *reference_notes(both.references),
+        ),
         events=events,
         disagreement=_disagreement(log, model, judged, both.by_standard),
         steps=both.steps,
@@ -286,6 +292,7 @@ class _BothMethods:
     steps: tuple[ExplainedStep, ...]
     judged: Judged
     by_standard: Judged
+    references: tuple[NewReference, ...]
 
 
 def _both_methods(
@@ -301,7 +308,12 @@ def _both_methods(
     breaks = (*events, *as_events(steps, log.plant.site.timezone))
     if steps and model is not None:
         model = _model(log, fits, days, breaks) or model
-        daily = _best(standard, model, modelled)
+    references: tuple[NewReference, ...] = ()
+    if log.reference is not None:
+        after = pd.Timestamp(log.reference.end)
+        renewed = over_new_elements(standard, model, events, log.plant, names=names, after=after)
+        standard, model, references = renewed.standard, renewed.model, renewed.references
+    daily = standard if model is None else _best(standard, model, modelled)
     corrected = log.balance.feed_temperature_c is not None
     season = _season(log, days)
     judged = judge_days(
@@ -319,7 +331,7 @@ def _both_methods(
         by_standard = judge_days(
             standard[names].mask(aside), log.plant, breaks, season=season, temperature_corrected=corrected
         )
-    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard)
+    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references)
 
 
 def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
@@ -448,48 +460,3 @@ def _latest(log: NormalizedLog) -> dict[str, float]:
     if len(log.plant.train.stages) == 1 and "train_pressure_drop_bar" in columns:
         columns["stage1_pressure_drop_bar"] = columns["train_pressure_drop_bar"]
     return {name: float(series[rows].median()) for name, series in columns.items()}
-
-
-def _notes(log: NormalizedLog, trends: tuple[Trend, ...]) -> tuple[str, ...]:
-    notes = list(log.notes)
-    if log.balance.assumed:
-        notes.append(f"Taken from the plant file, not metered: {_listed(log.balance.assumed)}.")
-    if log.balance.derived:
-        notes.append(f"Worked out by balance, not metered: {_listed(log.balance.derived)}.")
-    if log.balance.feed_temperature_c is None:
-        notes.append("Feed temperature is not measured: flow and salt passage are not corrected for temperature.")
-    if any(stage.membrane.temperature_correction == "fitted" for stage in log.plant.train.stages):
-        notes.append("The standard method uses the two-slope temperature curve; the membrane model learns its slope.")
-    short = [trend for trend in trends if np.isnan(trend.slope)]
-    if short:
-        notes.append(
-            f"No slope yet: the present run has {min(t.days for t in short)} days with readings; 21 are needed."
-        )
-    return tuple(notes)
-
-
-def _last_year(log: NormalizedLog, daily: pd.DataFrame) -> list[str]:
-    """Without temperature, the same season a year earlier is what a level can be compared with."""
-    if log.balance.feed_temperature_c is not None:
-        return []
-    notes = []
-    for name, label in (("train_permeate_flow", "permeate flow"), ("train_salt_passage", "salt passage")):
-        ratio = against_last_year(daily[name]) if name in daily.columns else None
-        if ratio is not None:
-            notes.append(
-                f"Against the same weeks a year earlier, {label} at the same pressure is {percent_change(ratio)};"
-                " water that was warmer or colder then would show in this too."
-            )
-    return notes
-
-
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(_in_words(name) for name in dict.fromkeys(names))
-
-
-def _in_words(name: str) -> str:
-    """A quantity in the middle of a sentence: "stage 2 permeate TDS"."""
-    if name in QUANTITIES:
-        label = QUANTITIES[name].label
-        return label[:1].lower() + label[1:]
-    return name.replace("stage", "stage ").replace("_", " ").replace("tds", "TDS")

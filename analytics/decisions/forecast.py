@@ -1,6 +1,5 @@
 """From the days of a log to the life of the elements: all that the budget takes from the science, in one result."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -8,28 +7,13 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analytics.condition.reference_run import ReferenceTrain
-from analytics.decisions.cleaning_experience import OWN_PART, expected_share
-from analytics.decisions.cleaning_history import JudgedCleaning
-from analytics.decisions.levels import levels_after_cleaning
 from analytics.decisions.life import EndOfLife, Exposure, GroupLife, StageWear, train_lives
+from analytics.decisions.stage_wear import LogForLife, stage_wear
 from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump_limit
-from analytics.decisions.wear import (
-    DAYS_PER_YEAR,
-    FLOW,
-    FLOW_GIVEN_BACK,
-    NOTHING_GIVEN_BACK,
-    REVERSIBLE_LOSS,
-    SALT,
-    SALT_GIVEN_BACK,
-    Level,
-    Prior,
-    Wear,
-    irreversible_trend,
-    wear_after_damage,
-)
+from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, REVERSIBLE_LOSS, SALT, Prior
 from analytics.events import Event
 from analytics.judgement.causes import Cause
+from analytics.judgement.new_elements import new_elements
 from analytics.plant import Plant
 
 SOURCES_OF_WATER: Mapping[str, Prior] = {
@@ -54,6 +38,8 @@ LEAD_CAUSES = ("metal-oxide", "colloidal", "biofouling", "organic")
 """Crystals sit in the last elements, particles and slime in the first ones (published signatures)."""
 DAMAGE = ("oxidation", "hydrolysis")
 SURE = 0.5
+MOST_OF_A_STAGE = 0.5
+"""From this share of new elements on, the age of a stage is theirs. [-]"""
 
 
 @dataclass(frozen=True)
@@ -79,30 +65,6 @@ class Contract:
     chlorine_tolerance: float = CHLORINE_TOLERANCE
     warranty_years: float = WARRANTY_YEARS
     water_source: str = "unknown"
-
-
-@dataclass(frozen=True)
-class LogForLife:
-    """What of a log the life rests on.
-
-    Attributes
-    ----------
-    daily : DataFrame
-        `<scope>_<indicator>` ratios by local day, days out of line NaN. [-]
-    measured : DataFrame
-        Daily medians of canonical columns as they were read.
-    causes : sequence of Cause
-    cleanings : sequence of JudgedCleaning
-        What the cleanings of the log gave back, oldest first.
-    """
-
-    daily: pd.DataFrame
-    measured: pd.DataFrame
-    events: Sequence[Event]
-    causes: Sequence[Cause]
-    reference_days: tuple[pd.Timestamp, pd.Timestamp] | None
-    train: ReferenceTrain | None
-    cleanings: Sequence[JudgedCleaning] = ()
 
 
 @dataclass(frozen=True)
@@ -168,11 +130,12 @@ def forecast_life(
     model = model if model is not None and model.known else None
     damaged = any(cause.cause in DAMAGE and cause.probability >= SURE for cause in log.causes)
     flow_shares, salt_shares = _shares(plant, model)
+    prior = SOURCES_OF_WATER[contract.water_source]
     wears = tuple(
         StageWear(
             group.stage,
-            _wear(plant, log, group.stage, "permeate_flow", contract, damaged=False),
-            _wear(plant, log, group.stage, "salt_passage", contract, damaged=damaged),
+            stage_wear(plant, log, group.stage, "permeate_flow", prior, damaged=False),
+            stage_wear(plant, log, group.stage, "salt_passage", SALT, damaged=damaged),
             salt_shares[group.stage - 1],
             flow_shares[group.stage - 1],
         )
@@ -232,20 +195,13 @@ def element_groups(plant: Plant, events: Sequence[Event], installed: Mapping[int
     -------
     tuple of ElementGroup
     """
-    replaced = {
-        stage: _replaced_on(events, stage, plant.site.timezone) for stage in range(1, len(plant.train.stages) + 1)
-    }
+    replaced = {one.stage: one.day.date() for one in new_elements(events, plant) if one.share > MOST_OF_A_STAGE}
     return tuple(
         ElementGroup(
-            number, stage.elements, stage.vessels, stage.membrane_name, replaced[number] or installed.get(number)
+            number, stage.elements, stage.vessels, stage.membrane_name, replaced.get(number) or installed.get(number)
         )
         for number, stage in enumerate(plant.train.stages, start=1)
     )
-
-
-def _replaced_on(events: Sequence[Event], stage: int, timezone: str) -> date | None:
-    times = [e.time for e in events if e.kind == "element-replacement" and e.stage in (None, stage)]
-    return pd.Timestamp(max(times)).tz_convert(timezone).date() if times else None
 
 
 def _shares(plant: Plant, model: TrainModel | None) -> tuple[list[float], list[float]]:
@@ -255,43 +211,6 @@ def _shares(plant: Plant, model: TrainModel | None) -> tuple[list[float], list[f
         return flow.tolist(), salt.tolist()
     area = [stage.area_m2 / plant.train.area_m2 for stage in plant.train.stages]
     return area, area
-
-
-def _wear(plant: Plant, log: LogForLife, stage: int, indicator: str, contract: Contract, *, damaged: bool) -> Wear:
-    name = f"stage{stage}_{indicator}"
-    name = name if name in log.daily.columns else f"train_{indicator}"
-    prior = SOURCES_OF_WATER[contract.water_source] if indicator == "permeate_flow" else SALT
-    if name not in log.daily.columns:
-        return irreversible_trend((), prior, now_years=0.0)
-    cuts: dict[str, list[pd.Timestamp]] = {event.kind: [] for event in log.events}
-    for event in log.events:
-        if event.stage in (None, stage) or name.startswith("train"):
-            day = pd.Timestamp(event.time).tz_convert(plant.site.timezone).tz_localize(None).floor("D")
-            cuts[event.kind].append(day)
-    new = max(cuts.get("element-replacement", []), default=None)
-    series = log.daily[name]
-    series = series[series.index > new] if new is not None and name.startswith("stage") else series
-    trade = FLOW_GIVEN_BACK if indicator == "permeate_flow" else SALT_GIVEN_BACK
-    expected = expected_share(
-        log.cleanings, stage=stage, name=indicator, trade=trade, since=None if new is None else new.date()
-    )
-    levels = levels_after_cleaning(
-        series,
-        [*cuts.get("cleaning", []), *cuts.get("element-move", [])],
-        direction="falls" if indicator == "permeate_flow" else "rises",
-        given_back=NOTHING_GIVEN_BACK if damaged else expected.given_back,
-        uneven=math.sqrt(OWN_PART) * trade.error,
-    )
-    return (
-        wear_after_damage(levels, prior)
-        if damaged
-        else irreversible_trend(levels, prior, now_years=_span(series, levels))
-    )
-
-
-def _span(series: pd.Series, levels: Sequence[Level]) -> float:
-    known = series[series.notna()]
-    return float((known.index[-1] - known.index[0]).days) / DAYS_PER_YEAR if levels else 0.0
 
 
 def _temperatures(log: LogForLife) -> tuple[float | None, float | None]:

@@ -96,7 +96,17 @@ class Wear:
     from_trade: float
 
 
-def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: float) -> Wear:
+@dataclass(frozen=True)
+class Renewal:
+    """Part of the elements renewed at one time: what was lost of them is lost no more. [a, -]"""
+
+    years: float
+    share: float
+
+
+def irreversible_trend(
+    levels: Sequence[Level], prior: Prior, *, now_years: float, renewals: Sequence[Renewal] = ()
+) -> Wear:
     r"""Rate and level of the irreversible loss, from levels and the trade's experience.
 
     Parameters
@@ -106,6 +116,8 @@ def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: floa
     prior : Prior
     now_years : float
         Today, on the time of the levels. [a]
+    renewals : sequence of Renewal
+        On the time of the levels; one of all elements begins a set.
 
     Returns
     -------
@@ -118,16 +130,17 @@ def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: floa
 
     .. math:: dx = r \, dt + \sigma \, dW, \quad r \sim N(m, s^2), \quad y_i = x(t_i) + \varepsilon_i
 
-    Everything is normal, so the Kalman filter is exact.
+    Everything is normal, so the Kalman filter is exact. A renewal of a share :math:`p` of the elements leaves
+    :math:`(1 - p) x`.
     """
     mean = np.array([0.0, prior.rate])
     spread = np.diag([REFERENCE_ERROR**2, prior.spread**2])
-    at = levels[0].years if levels else 0.0
-    for level in levels:
-        mean, spread = _carried(mean, spread, level.years - at, prior.roughness)
-        gain = spread[:, 0] / (spread[0, 0] + level.error**2)
-        mean, spread = mean + gain * (level.loss - mean[0]), spread - np.outer(gain, spread[0])
-        at = level.years
+    steps: list[Level | Renewal] = sorted([*renewals, *levels], key=lambda one: one.years)
+    at = steps[0].years if steps else 0.0
+    for step in steps:
+        mean, spread = _carried(mean, spread, step.years - at, prior.roughness)
+        mean, spread = _renewed(mean, spread, step.share) if isinstance(step, Renewal) else _seen(mean, spread, step)
+        at = step.years
     mean, spread = _carried(mean, spread, max(now_years - at, 0.0), prior.roughness)
     return Wear(
         loss=float(mean[0]),
@@ -138,8 +151,20 @@ def irreversible_trend(levels: Sequence[Level], prior: Prior, *, now_years: floa
         roughness=prior.roughness,
         levels=len(levels),
         years=levels[-1].years - levels[0].years if levels else 0.0,
-        from_trade=float(spread[1, 1] / prior.spread**2),
+        from_trade=min(float(spread[1, 1] / prior.spread**2), 1.0),
     )
+
+
+def _seen(mean: Array, spread: Array, level: Level) -> tuple[Array, Array]:
+    gain = spread[:, 0] / (spread[0, 0] + level.error**2)
+    return mean + gain * (level.loss - mean[0]), spread - np.outer(gain, spread[0])
+
+
+def _renewed(mean: Array, spread: Array, share: float) -> tuple[Array, Array]:
+    """What stays of the loss is that of the elements that stay; new ones age at about the rate of the others."""
+    kept = np.diag([1.0 - share, 1.0])
+    new = np.diag([(share * REFERENCE_ERROR) ** 2, (share * SET_TO_SET) ** 2])
+    return kept @ mean, kept @ spread @ kept + new
 
 
 def _carried(mean: Array, spread: Array, years: float, roughness: float) -> tuple[Array, Array]:

@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 
 import analytics
 from analytics.assess import STANDARD_PREFIX, Assessment
-from analytics.decisions.forecast import Contract, LogForLife, forecast_life
+from analytics.decisions.forecast import Contract, forecast_life
+from analytics.decisions.stage_wear import LogForLife
 from analytics.quantities import MAX_STAGES
 from server.audit.actions import changes, record
 from server.audit.author import writer

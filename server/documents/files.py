@@ -52,7 +52,8 @@ EVENTS = """## Events
 
 CSV or XLSX with the columns `time,kind,stage,detail`; `stage` (a number, or nothing for the whole train) and `detail`
 may be left out. Kinds: {kinds}. {interventions} change the membranes themselves, so a run ends there and the next
-begins.
+begins. The detail of an `element-replacement` may begin with how many are new, such as `3 new of 18`; otherwise all
+elements of the stage (or of the train) are taken to be.
 
 ```
 time,kind,stage,detail

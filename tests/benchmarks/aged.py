@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analytics.assess import assess
-from analytics.decisions.forecast import LogForLife
+from analytics.decisions.stage_wear import LogForLife
 from analytics.decisions.wear import DAYS_PER_YEAR
 from analytics.plant import Plant
 from demo_data.simulator.ageing import Change, Cleaning, Linear, Settling, ages, cleaned

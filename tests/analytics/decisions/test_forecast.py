@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 
 from analytics.decisions.cleaning_history import JudgedCleaning
-from analytics.decisions.forecast import Contract, LifeForecast, LogForLife, forecast_life
+from analytics.decisions.forecast import Contract, LifeForecast, forecast_life
+from analytics.decisions.stage_wear import LogForLife
 from analytics.decisions.wear import FLOW_GIVEN_BACK
 from analytics.events import Event
 from analytics.plant import plant_from_dict
@@ -48,3 +49,20 @@ def test_cleanings_that_gave_back_little_leave_more_lost_today() -> None:
     assert before.loss == pytest.approx(-math.log(0.95) + (1 - FLOW_GIVEN_BACK.share) * stays, abs=0.02)
     assert after.loss > before.loss + 0.015 and after.rate > before.rate
     assert poor.lives[0].due.quantile(0.5) < as_the_trade_has_it.lives[0].due.quantile(0.5)
+
+
+def test_part_of_the_elements_renewed_takes_its_part_of_the_loss() -> None:
+    """By hand: twelve elements lose 7 % a year; three are renewed after 400 days: of 0.077 three quarters stay."""
+    lost = 0.07 * np.arange(500) / 365.25
+    lost[400:] -= 0.25 * lost[400]
+    (kept,) = (one.flow for one in forecast(np.exp(-lost), [event(400, "element-replacement", "3 new of 12")]).wears)
+    assert kept.loss == pytest.approx(lost[-1], abs=0.012) and kept.rate == pytest.approx(0.07, abs=0.012)
+    assert kept.years > 1.2
+    (fresh,) = (one.flow for one in forecast(np.exp(-lost), [event(400, "element-replacement")]).wears)
+    assert fresh.years < 0.3
+
+
+def test_the_age_of_a_stage_is_that_of_most_of_its_elements() -> None:
+    some = forecast(np.ones(500), [event(300, "element-replacement", "3 new")])
+    most = forecast(np.ones(500), [event(300, "element-replacement", "8 new")])
+    assert some.groups[0].installed is None and most.groups[0].installed == DAYS[300].date()
