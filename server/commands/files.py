@@ -5,14 +5,18 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
 
+from analytics.condition.meanings import expected_ranges
 from analytics.plant import Plant
 from server.errors import FileProblem
-from server.intake.canonical import read_readings
+from server.intake.canonical import read_readings, read_readings_file
 from server.intake.mapping import FileMapping, decode_mapping, mapping_from_text
 from server.intake.table import ReadingsTable
+from server.intake.unasked import mapping_unasked
+from server.intake.understand.understanding import Known
 from server.settings import load_settings
 
 STANDARD_OUTPUT = "-"
@@ -36,15 +40,30 @@ def read_mapping(path: Path | None) -> FileMapping | None:
 def read_table(plant: Plant, path: Path, mapping: Path | None) -> ReadingsTable:
     """The readings at `path`, every cell of which must be usable."""
     settings = load_settings()
+    content = read_readings_file(path, settings.max_file_bytes)
+    read_by = read_mapping(mapping)
+    notes: tuple[str, ...] = ()
+    if read_by is None:
+        text, notes = mapping_unasked(content, path.name, _known(plant))
+        read_by = mapping_from_text(text, file="what was understood") if text else None
     table = read_readings(
-        path,
+        content,
         timezone=plant.site.timezone,
-        mapping=read_mapping(mapping),
-        max_bytes=settings.max_file_bytes,
+        filename=path.name,
+        mapping=read_by,
         max_rows=settings.max_upload_rows,
     )
     table.require_clean()
-    return table
+    return replace(table, notes=(*notes, *table.notes))
+
+
+def _known(plant: Plant) -> Known:
+    return Known(
+        timezone=plant.site.timezone,
+        stages=len(plant.train.stages),
+        train=plant.train.name,
+        expected=expected_ranges(plant),
+    )
 
 
 def file_notes(table: ReadingsTable) -> list[str]:

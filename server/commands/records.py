@@ -1,5 +1,6 @@
 """Commands on the configured database: `migrate`, `plant add`, `import`."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from sqlalchemy import Engine
@@ -13,9 +14,12 @@ from server.events.actions import add_events
 from server.events.events_file import read_events
 from server.intake.actions import Upload, import_readings, preview_import
 from server.intake.canonical import read_readings_file
+from server.intake.guided import is_canonical, known_of, look_at
+from server.intake.header_rows import line_name
 from server.intake.mapping import decode_mapping
 from server.intake.models import Import
 from server.intake.queries import saved_mappings
+from server.intake.unasked import mapping_unasked
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text, read_plant_text
 from server.plants.queries import find_train
@@ -64,8 +68,9 @@ def run_import(name: str, path: Path, *, mapping: Path | None, dry_run: bool, au
             author=author,
             max_rows=settings.max_upload_rows,
         )
+        upload, notes = _understood(session, train_id, upload)
         done = (preview_import if dry_run else import_readings)(session, train_id, upload)
-        _report(where, done, dry_run=dry_run)
+        _report(where, done, notes, dry_run=dry_run)
         if not dry_run and done.counts["stored"]:
             record = latest_assessment(session, train_id)
             if record is not None:
@@ -82,7 +87,19 @@ def _mapping(session: Session, site_id: int, mapping: Path | None) -> str:
     return decode_mapping(read_file(mapping, "a mapping"), file=mapping.name)
 
 
-def _report(where: str, done: Import, *, dry_run: bool) -> None:
+def _understood(session: Session, train_id: int, upload: Upload) -> tuple[Upload, tuple[str, ...]]:
+    """A file that comes without a mapping: read as one of its site was answered before, or as it can be understood."""
+    if upload.mapping_text.strip() or is_canonical(upload.content, upload.file_name, with_unit=False):
+        return upload, ()
+    looked = look_at(session, train_id, upload)
+    if looked.table is not None:
+        kept = f"Read as answered before and kept under “{looked.kept_as}”."
+        return replace(upload, mapping_text=looked.mapping, mapping_name=looked.kept_as), (kept,)
+    text, notes = mapping_unasked(upload.content, upload.file_name, known_of(session, train_id))
+    return replace(upload, mapping_text=text, mapping_name="what was understood"), notes
+
+
+def _report(where: str, done: Import, notes: tuple[str, ...], *, dry_run: bool) -> None:
     counts = done.counts
     stored = "would be stored" if dry_run else "stored"
     print(f"{where}, {done.file_name}: {counts['rows']} readings, {counts['stored']} {stored}")
@@ -92,10 +109,10 @@ def _report(where: str, done: Import, *, dry_run: bool) -> None:
         print(f"  {counts['different']} not stored, because another value is stored for the same time:")
         for difference in done.differences[:SHOWN_DIFFERENCES]:
             print(
-                f"    row {difference['row']}, {difference['column']}: "
+                f"    {line_name(difference['row'], sideways='sideways' in difference)}, {difference['column']}: "
                 f"{_written(difference['given'])} in the file, {_written(difference['stored'])} stored"
             )
-    for note in done.notes:
+    for note in (*notes, *done.notes):
         print(f"  {note}")
     if done.unknown_columns:
         print(f"  Columns not used: {', '.join(done.unknown_columns)}.")

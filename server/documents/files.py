@@ -63,7 +63,9 @@ time,kind,stage,detail
 
 MAPPING = """## Mapping
 
-TOML, for a log with headers of its own (`--mapping FILE`). Columns that it does not name are ignored and reported.
+TOML, for a log with headers of its own (`--mapping FILE`). Without one a command understands such a log by itself
+and says how, and refuses it where anything would have to be guessed or asked. Columns that a mapping does not name are
+ignored and reported.
 
 ```toml
 [columns]                           # needed: their header = ours

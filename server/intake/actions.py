@@ -70,7 +70,7 @@ def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     """
     table = read_upload(session, train_id, upload)
     staged = _new_import(session, train_id, upload, table)
-    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers), table.sheets)
+    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers), table)
     staged.author = writer(session, upload.author)
     session.add(staged)
     session.flush()
@@ -88,7 +88,7 @@ def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     table.require_clean()
     seen = _new_import(session, train_id, upload, table)
-    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers), table.sheets)
+    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers), table)
     return seen
 
 
@@ -144,7 +144,7 @@ def restage(session: Session, found: Import, upload: Upload, table: ReadingsTabl
     table = table or read_upload(session, found.train_id, upload)
     found.mapping, found.status = upload.mapping_text, PENDING
     _describe(session, found, upload, table)
-    _note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table.sheets)
+    _note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table)
     session.flush()
     return found
 
@@ -164,6 +164,7 @@ def _describe(session: Session, found: Import, upload: Upload, table: ReadingsTa
     found.problems = [
         {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
         | {"what": p.what, "sheet": p.sheet}
+        | ({"sideways": True} if p.sideways else {})
         for p in table.problems
     ]
     found.preview = _preview(table)
@@ -172,16 +173,17 @@ def _describe(session: Session, found: Import, upload: Upload, table: ReadingsTa
     found.last_taken_at = frame.index[-1].to_pydatetime() if len(frame) else None
 
 
-def _note_comparison(seen: Import, comparison: Comparison, sheets: tuple[str, ...]) -> None:
+def _note_comparison(seen: Import, comparison: Comparison, table: ReadingsTable) -> None:
     new = len(comparison.new) + len(comparison.back)
     seen.counts = seen.counts | {"stored": new, "same": comparison.same, "different": comparison.different}
-    seen.differences = [_difference(difference, sheets) for difference in comparison.differences]
+    seen.differences = [_difference(difference, table) for difference in comparison.differences]
 
 
-def _difference(difference: Difference, sheets: tuple[str, ...]) -> dict[str, Any]:
-    sheet, row = place_of(difference.row, sheets)
+def _difference(difference: Difference, table: ReadingsTable) -> dict[str, Any]:
+    sheet, row = place_of(difference.row, table.sheets)
     place: dict[str, Any] = {"row": row, "sheet": sheet} if sheet else {}
-    place["earlier_row"] = place_of(difference.earlier_row, sheets)[1]
+    place["earlier_row"] = place_of(difference.earlier_row, table.sheets)[1]
+    place |= {"sideways": True} if table.sideways else {}
     return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()} | place
 
 
@@ -196,6 +198,7 @@ def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
             "state": values.get("state", ""),
             "remark": values.get("remark", ""),
         }
+        | ({"sideways": True} if table.sideways else {})
         for row, taken_at, values in zip(table.row_numbers, head.index, head.to_dict("records"), strict=False)
     ]
 
@@ -258,7 +261,7 @@ def _store(
     result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
     kept.status, kept.finished_at = DONE, now()
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
-    kept.differences = [_difference(difference, table.sheets) for difference in result.differences]
+    kept.differences = [_difference(difference, table) for difference in result.differences]
     after: dict[str, Any] = {"stored": result.stored, "sha256": kept.sha256}
     if decision.take:
         why = f"import {kept.id}: {decision.reason.strip()}"

@@ -52,10 +52,10 @@ class _Findings:
         """Rows with a problem in a column."""
         return {problem.row for problem in self.problems if problem.column == column}
 
-    def first(self, sheets: tuple[str, ...]) -> tuple[RowProblem, ...]:
+    def first(self, sheets: tuple[str, ...], *, sideways: bool) -> tuple[RowProblem, ...]:
         first = sorted(self.problems, key=lambda problem: problem.row)[: self.most]
         places = [(problem, *place_of(problem.row, sheets)) for problem in first]
-        return tuple(replace(problem, row=row, sheet=sheet) for problem, sheet, row in places)
+        return tuple(replace(problem, row=row, sheet=sheet, sideways=sideways) for problem, sheet, row in places)
 
 
 @dataclass(frozen=True)
@@ -230,13 +230,14 @@ def _assemble(
         row_numbers=cells.index.to_numpy(dtype=np.int64)[order],
         units=units,
         unknown_columns=plan.unknown,
-        problems=findings.first(sheet.sheets),
+        problems=findings.first(sheet.sheets, sideways=sheet.sideways),
         problem_count=findings.count,
         notes=tuple(findings.notes),
         rows=len(cells),
         sheets=sheet.sheets,
         bad_rows=frozenset(findings.rows),
         can_leave_out=sheet.header_row not in findings.rows,
+        sideways=sheet.sideways,
     )
 
 

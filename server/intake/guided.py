@@ -122,8 +122,8 @@ def mapping_of(found: Import) -> FileMapping | None:
     return mapping_from_text(found.mapping, file="mapping") if found.mapping.strip() else None
 
 
-def is_canonical(content: bytes, file: str) -> bool:
-    """Whether the first row of a file names a time and a quantity as the canonical layout does."""
+def is_canonical(content: bytes, file: str, *, with_unit: bool = True) -> bool:
+    """Whether the first row of a file names a time and a quantity as the canonical layout does; a unit may be asked."""
     try:
         first = next(read_rows(content, file, Decoding()), None)
         if first is not None and len(first.cells) == 1 and isinstance(first.cells[0], str):
@@ -132,13 +132,15 @@ def is_canonical(content: bytes, file: str) -> bool:
     except AppError:
         return False
     names = [cell for cell in first.cells if isinstance(cell, str)] if first else []
-    return TIME in map(plain_name, names) and any(_is_quantity(name) for name in names)
+    return TIME in map(plain_name, names) and any(_is_quantity(name, with_unit=with_unit) for name in names)
 
 
-def _is_quantity(name: str) -> bool:
+def _is_quantity(name: str, *, with_unit: bool) -> bool:
     try:
-        return bool(parse_header(name).unit)
-    except (UnknownQuantity, WrongUnit):
+        return bool(parse_header(name).unit) or not with_unit
+    except WrongUnit:
+        return not with_unit
+    except UnknownQuantity:
         return False
 
 

@@ -62,6 +62,17 @@ def cell_text(cell: Cell) -> str:
     return cell if isinstance(cell, str) else str(cell)
 
 
+def line_name(number: int, *, sideways: bool = False) -> str:
+    """What a person calls the line of a file that holds a reading: its row, or its column in a table on its side.
+
+    Examples
+    --------
+    >>> line_name(3), line_name(3, sideways=True)
+    ('row 3', 'column C')
+    """
+    return f"column {column_letters(number - 1)}" if sideways else f"row {number}"
+
+
 def column_letters(number: int) -> str:
     """Letters that a spreadsheet shows above a column, counted from 0.
 

@@ -10,6 +10,7 @@ from analytics.quantities import COLUMNS
 from server.assessments.levels import Level, level_of
 from server.db import now
 from server.display import ago, counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
+from server.intake.header_rows import line_name
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
 from server.intake.progress import DONE_STEPS, step_of, steps_of, working_headline
 from server.plants.models import Train
@@ -221,10 +222,16 @@ def import_page(
 
 
 def _problem(entry: dict[str, Any]) -> ProblemLine:
-    row = number(entry["row"])
+    row = _place_of(entry)
     place = f"{row}, sheet {entry['sheet']}" if entry.get("sheet") else row
     says = entry["value"] or entry.get("what", "")
     return ProblemLine(place, entry["column"], says, entry["expected"])
+
+
+def _place_of(entry: dict[str, Any], row: int = 0, word: str = "") -> str:
+    """The row of an entry as a table shows it below "Row"; the column of a table on its side."""
+    row = row or entry["row"]
+    return line_name(row, sideways=True) if entry.get("sideways") else f"{word}{number(row)}"
 
 
 def _leave_out_label(counts: dict[str, int]) -> str:
@@ -305,7 +312,11 @@ def _difference(entry: dict[str, Any], zone: ZoneInfo, units: str) -> Difference
     stored, given = (_value(name, entry[key], units) for key in ("stored", "given"))
     earlier = entry.get("earlier_row", 0)
     return DifferenceLine(
-        number(entry["row"]), taken_at, label, f"{stored} in row {number(earlier)}" if earlier else stored, given
+        _place_of(entry),
+        taken_at,
+        label,
+        f"{stored} in {_place_of(entry, earlier, 'row ')}" if earlier else stored,
+        given,
     )
 
 
@@ -331,7 +342,7 @@ def _preview_row(row: dict[str, Any], names: Sequence[str], zone: ZoneInfo, unit
         quantity = COLUMNS[name]
         text = in_reader_units(row["values"].get(name), quantity, units)
         cells.append(PreviewCell(text, quantity.label, reader_unit(quantity, units)))
-    return PreviewRow(number(row["row"]), moment(datetime.fromisoformat(row["taken_at"]), zone), tuple(cells))
+    return PreviewRow(_place_of(row), moment(datetime.fromisoformat(row["taken_at"]), zone), tuple(cells))
 
 
 def undo_page(frame: Frame, found: Import) -> UndoPage:

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from server.db import now
 from server.intake.actions import FUTURE, Upload, read_upload
+from server.intake.header_rows import line_name
 from server.intake.queries import import_content, import_or_404
 from server.security.spreadsheets import plain_cell
 
@@ -28,6 +29,7 @@ def problem_list(session: Session, import_id: int) -> tuple[str, str]:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     for problem in table.problems:
-        cells = (problem.sheet, problem.row, problem.column, problem.value, problem.what, problem.expected)
+        row = line_name(problem.row, sideways=True) if problem.sideways else problem.row
+        cells = (problem.sheet, row, problem.column, problem.value, problem.what, problem.expected)
         writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in cells)
     return f"problems-of-import-{import_id}.csv", "\ufeff" + text.getvalue()

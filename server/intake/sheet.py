@@ -53,8 +53,8 @@ class Layout:
 class Sheet:
     """The cells of one file, column by column, in the order of the file.
 
-    `cells` has one column per header, numbered from 0; its index counts rows as a person sees them. `sheets`, `notes`
-    and `problems` are what `server.intake.tolerant` has to say beside.
+    `cells` has one column per header, numbered from 0; its index counts rows as a person sees them. `sheets`, `notes`,
+    `problems` and `sideways` are what `server.intake.tolerant` has to say beside.
     """
 
     file: str
@@ -63,6 +63,7 @@ class Sheet:
     sheets: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     problems: tuple[RowProblem, ...] = ()
+    sideways: bool = False
 
     @property
     def header_row(self) -> int:

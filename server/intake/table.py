@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from server.errors import FileProblem
+from server.intake.header_rows import line_name
 
 A_NUMBER = "a number such as 174.5"
 MOST_PROBLEMS = 100
@@ -23,13 +24,21 @@ class RowProblem:
     what: str
     expected: str
     sheet: str = ""
+    sideways: bool = False
+    """Whether the table lies on its side: `row` then counts its columns, and `column` names one of its rows."""
+
+    @property
+    def place(self) -> str:
+        """Where it stands in the file."""
+        line = line_name(self.row, sideways=self.sideways)
+        name = "row" if self.sideways else "column"
+        place = f'{line}, {name} "{self.column}"' if self.column else line
+        return f'sheet "{self.sheet}", {place}' if self.sheet else place
 
     @property
     def text(self) -> str:
         """The problem without the name of the file, as a page lists it."""
-        place = f'row {self.row}, column "{self.column}"' if self.column else f"row {self.row}"
-        place = f'sheet "{self.sheet}", {place}' if self.sheet else place
-        return f"{place}: {self.complaint}; expected {self.expected}"
+        return f"{self.place}: {self.complaint}; expected {self.expected}"
 
     @property
     def complaint(self) -> str:
@@ -61,6 +70,8 @@ class ReadingsTable:
         Sheets of a workbook that were read one after the other; `place_of` takes the numbers of their rows apart.
     bad_rows
         Every row that has a problem, also those beyond the first listed.
+    sideways
+        Whether the table lies on its side: the rows are columns of the file.
     """
 
     file: str
@@ -75,6 +86,7 @@ class ReadingsTable:
     sheets: tuple[str, ...] = ()
     bad_rows: frozenset[int] = frozenset()
     can_leave_out: bool = True
+    sideways: bool = False
 
     def without_bad_rows(self) -> "ReadingsTable":
         """The readings of the rows without problems.
@@ -105,13 +117,9 @@ class ReadingsTable:
         first = self.problems[0]
         more = self.problem_count - 1
         also = f" (and {more} more {'problem' if more == 1 else 'problems'})" if more else ""
-        raise FileProblem(
-            f'{self.file}, sheet "{first.sheet}"' if first.sheet else self.file,
-            first.complaint,
-            row=first.row,
-            column=first.column or None,
-            expected=first.expected + also,
-        )
+        problem = FileProblem(f"{self.file}, {first.place}", first.complaint, expected=first.expected + also)
+        problem.file, problem.row, problem.column = self.file, first.row, first.column or None
+        raise problem
 
 
 def shortened(text: str, longest: int = 40) -> str:

@@ -29,7 +29,7 @@ from server.intake.understand.long_tables import GOOD
 from server.intake.understand.unit_words import read_unit
 from server.intake.understand.words import knows_words
 
-ON_ITS_SIDE = "Dates stand across the top: columns are read as rows, and row 3 means the third column."
+ON_ITS_SIDE = "Dates stand across the top: each column of the file is a reading."
 SUMMARY_WORDS = (
     "total", "sum", "average", "avg", "mean", "min", "max", "minimum", "maximum", "summe", "mittel", "mittelwert",
     "gesamt", "moyenne", "somme", "promedio", "media", "suma", "std", "stdev", "count", "median", "durchschnitt",
@@ -61,8 +61,8 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     cells = _long(table, told) if mapping.long else _wide(table, told)
     hidden = {*mapping.time_columns[1:], *mapping.only}
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
-    notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets))
-    return Sheet(file, headers, cells, sheets, notes, tuple(told.problems))
+    notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets, sideways=layout.sideways))
+    return Sheet(file, headers, cells, sheets, notes, tuple(told.problems), layout.sideways)
 
 
 class _Table:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from analytics.quantities import QUANTITIES
 from analytics.units import from_canonical, to_canonical, units_of
-from server.intake.header_rows import cell_text
+from server.intake.header_rows import cell_text, column_letters
 from server.intake.mapping import FileMapping
 from server.intake.numerals import Marks, could_be_two, is_no_value, plain_number, read_number
 from server.intake.rows import NEVER_WORKED_OUT, Cell, place_of
@@ -39,15 +39,19 @@ class Told:
         if len(self.problems) < MOST_PROBLEMS:
             self.problems.append(RowProblem(row, column, cell_text(value), what, expected))
 
-    def notes(self, sheets: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(f"{what}: {_listed(self.rows[what], sheets)}." for what in self.counts)
+    def notes(self, sheets: tuple[str, ...], *, sideways: bool = False) -> tuple[str, ...]:
+        return tuple(f"{what}: {_listed(self.rows[what], sheets, sideways=sideways)}." for what in self.counts)
 
 
-def _listed(rows: list[int], sheets: tuple[str, ...]) -> str:
+def _listed(rows: list[int], sheets: tuple[str, ...], *, sideways: bool) -> str:
     places = [place_of(row, sheets) for row in dict.fromkeys(rows)]
-    texts = [f'{row} of "{sheet}"' if len(sheets) > 1 else str(row) for sheet, row in places]
+    lines = [(sheet, column_letters(row - 1) if sideways else str(row)) for sheet, row in places]
+    texts = [f'{line} of "{sheet}"' if len(sheets) > 1 else line for sheet, line in lines]
     shown = ", ".join(texts[:5])
-    return f"{'row' if len(texts) == 1 else 'rows'} {shown}" + (f" and {len(texts) - 5} more" if len(texts) > 5 else "")
+    noun = "column" if sideways else "row"
+    return f"{noun if len(texts) == 1 else noun + 's'} {shown}" + (
+        f" and {len(texts) - 5} more" if len(texts) > 5 else ""
+    )
 
 
 class Numbers:

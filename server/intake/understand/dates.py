@@ -17,8 +17,8 @@ UNITED_STATES = (
 """Clocks of a country that writes the month first."""
 _FEW = 0.02
 """Share of dates that may be slips of the pen: they become problems of their rows, and do not decide the order."""
-Cells = Sequence[tuple[int, Cell]]
-"""Cells of the column of times with the numbers of their rows."""
+Cells = Sequence[tuple[str, Cell]]
+"""Cells of the column of times, each with what its row is called ("row 3")."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class DateRule:
 class _Open:
     """A date in figures: its row, its text, and its numbers."""
 
-    row: int
+    row: str
     text: str
     numbers: DateNumbers
 
@@ -93,7 +93,7 @@ def _true_dates_among_texts(cells: Cells, dated: list[_Open]) -> DateRule | None
     if true is None:
         return None
     reason = (
-        f'row {dated[0].row} holds the text "{dated[0].text}" while row {true[0]} holds a true date: a spreadsheet has '
+        f'{dated[0].row} holds the text "{dated[0].text}" while {true[0]} holds a true date: a spreadsheet has '
         "turned only those dates that it could read, perhaps with day and month exchanged"
     )
     order: Order = "day first" if any(d.numbers.first > 12 for d in dated) else "month first"
@@ -106,9 +106,9 @@ def _contradiction(dated: list[_Open], misfits: dict[Order, list[_Open]]) -> Dat
     best = min(misfits, key=lambda order: len(misfits[order]))
     if day is None or month is None:
         bad = misfits[best][0]
-        return DateRule(best, f'row {bad.row} holds "{bad.text}", which is no date in any order', asked=True)
+        return DateRule(best, f'{bad.row} holds "{bad.text}", which is no date in any order', asked=True)
     reason = (
-        f'row {day.row} holds "{day.text}", which has the day first, and row {month.row} "{month.text}", which has the '
+        f'{day.row} holds "{day.text}", which has the day first, and {month.row} "{month.text}", which has the '
         "month first"
     )
     return DateRule(best, reason, asked=True, text=day.text)
@@ -116,7 +116,7 @@ def _contradiction(dated: list[_Open], misfits: dict[Order, list[_Open]]) -> Dat
 
 def _decisive(order: Order, misfits: dict[Order, list[_Open]]) -> str:
     other = next((d for name, bad in misfits.items() if name != order for d in bad), None)
-    return f'"{other.text}" in row {other.row} can only be {order}' if other else f"every date fits {order}"
+    return f'"{other.text}" in {other.row} can only be {order}' if other else f"every date fits {order}"
 
 
 def _among(dated: list[_Open], orders: list[Order], timezone: str, latest: datetime | None) -> DateRule:
@@ -137,7 +137,7 @@ def _among(dated: list[_Open], orders: list[Order], timezone: str, latest: datet
     usual: Order = "month first" if american else "day first"
     best = usual if usual in orders else orders[0]
     where = f"where the site lies, {best} is usual" if timezone else "nothing in the file tells"
-    reason = f'"{dated[0].text}" in row {dated[0].row} can be read in two ways, and so can all others; {where}'
+    reason = f'"{dated[0].text}" in {dated[0].row} can be read in two ways, and so can all others; {where}'
     return DateRule(best, reason, asked=True, text=dated[0].text)
 
 

@@ -60,7 +60,9 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     delimiter = sample.decoding.delimiter
     titles = (*table.titles, file)
     times = find_times(
-        TimesTable(table.place.names, table.rows, titles, table.sheets, table.sheet_of), known, choices.time
+        TimesTable(table.place.names, table.rows, titles, table.sheets, table.sheet_of, table.sideways),
+        known,
+        choices.time,
     )
     if times is None:
         raise _no_times(file, table)
@@ -157,7 +159,7 @@ def _alike(sheet: SheetSample, best: SheetSample) -> bool:
 def _no_times(file: str, table: _Table) -> FileProblem:
     listed = ", ".join(f'"{name}"' for name in table.place.names[:12])
     sheet = f'{file}, sheet "{table.sheets[0]}"' if table.sheets else file
-    row = table.rows[0].number if table.rows else None
+    row = table.rows[0].number if table.rows and not table.sideways else None
     return FileProblem(sheet, f"has no column of dates or times among {listed}", row=row, expected=EXPECTED)
 
 
@@ -219,7 +221,7 @@ def _notes(table: _Table, layout: TableLayout, times: TimeRule) -> tuple[str, ..
 def _notes_of_layout(table: _Table, layout: TableLayout) -> list[str]:
     notes = []
     if layout.sideways:
-        notes.append("Dates stand across the top: columns are read as rows.")
+        notes.append("Dates stand across the top: each column of the file is a reading.")
     if layout.skip_rows:
         notes.append(f"{_rows(layout.skip_rows)} before the header: titles, left out.")
     if layout.header_rows > 1:

@@ -64,6 +64,7 @@ def find_place(rows: Sequence[Row], *, at_top: bool = False) -> Place | None:
     if first is None:
         return None
     top, bottom = _header_span(rows, kinds, first)
+    first = next((place for place in range(bottom, first) if kinds[place].dates), first)  # a reading without numbers
     if at_top:
         top, bottom = 0, max(bottom, 1)
     names = header_names([row.cells for row in rows[top:bottom]]) if bottom > top else ()

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from server.intake.header_rows import line_name
 from server.intake.moments import read_moment
 from server.intake.rows import Cell, Row, cell_at
 from server.intake.understand.dates import find_order
@@ -41,6 +42,7 @@ class TimesTable:
     titles: tuple[str, ...]
     sheets: tuple[str, ...] = ()
     sheet_of: tuple[int, ...] = ()
+    sideways: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
     names, dated, rows = table.names, found.date, found.rows
     clock = None if dated.with_clock > 0.5 else best_clock(found.columns, names, dated)
     half = half_column(found.columns, rows, (dated.number, clock.number if clock else -1))
-    cells = [(row.number, cell_at(row, dated.number)) for row in rows]
+    cells = [(line_name(row.number, sideways=table.sideways), cell_at(row, dated.number)) for row in rows]
     rule = find_order(cells, timezone=known.timezone, latest=known.latest if not found.year else None)
     shifts: dict[str, str] = {}
     if clock is None and dated.with_clock <= 0.5:
@@ -137,7 +139,7 @@ def _dated(table: TimesTable, known: Known, chosen: str) -> _Dated | None:
     return None if date is None else _Dated(rows, columns, date, days, year, year_reason)
 
 
-def _zone(texts: Sequence[str], cells: Sequence[tuple[int, Cell]], site: str) -> tuple[str, str]:
+def _zone(texts: Sequence[str], cells: Sequence[tuple[str, Cell]], site: str) -> tuple[str, str]:
     found = next((text for text in texts if ZONE.search(text)), "")
     if found:
         return "UTC", f'"{found[:60]}" says so'

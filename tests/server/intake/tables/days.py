@@ -107,7 +107,7 @@ DAYS = (
         asks=("“RO PLANT LOG JANUARY 2024” says 2024-01.",),
         rows={"2024-01-04T12:00": {"feed_pressure_bar": 175 * PSI, "permeate_flow_m3h": 61 * GPM}},
         count=5,
-        problems=((7, "Permeate flow gpm", '"low" is not a number'),),
+        problems=((7, "Permeate flow gpm", 'column G, row "Permeate flow gpm": "low" is not a number'),),
     ),
     Awkward(
         "AM and PM in a column of their own",

@@ -14,7 +14,7 @@ FORMS = (
             "2024-01-17T12:00": {"feed_pressure_bar": 12.7, "remark": "probe cleaned"},
         },
         count=3,
-        notes=("row 3 means the third column",),
+        notes=("each column of the file is a reading",),
     ),
     Awkward(
         "Dates and clock times across the top",
@@ -32,7 +32,9 @@ FORMS = (
         "Flow (gpm);62;off\nConductivity (µS/cm);23;low\n",
         rows={"2024-01-15T12:00": {"feed_pressure_bar": 174 * PSI, "permeate_flow_m3h": 62 * GPM}},
         count=2,
-        problems=((3, "Permeate Conductivity (µS/cm)", '"low" is not a number'),),
+        problems=(
+            (3, "Permeate Conductivity (µS/cm)", 'column C, row "Permeate Conductivity (µS/cm)": "low" is not a'),
+        ),
     ),
     Awkward(
         "Printout of fixed width",
