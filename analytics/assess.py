@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 import analytics
@@ -15,12 +14,12 @@ from analytics.condition.day_table import (
     TEMPERATURE,
     Counts,
     counts_of,
-    day_table,
     parameter_days,
     used_days,
     with_days,
 )
-from analytics.condition.fit import StageFit, fit_membranes
+from analytics.condition.fit import StageFit
+from analytics.condition.fitted_days import fitted_days
 from analytics.condition.membrane_model import ModelDays, model_days, model_notes
 from analytics.condition.meter_noise import meter_noise
 from analytics.condition.normalized import LogBasis, NormalizedLog, basis_of, normalize_log
@@ -53,8 +52,6 @@ from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
-
-Flags = npt.NDArray[np.bool_]
 
 STALE_DAYS = 30
 CONTEXT_DAYS = 90
@@ -195,12 +192,10 @@ def assess(
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
     log = normalize_log(plant, readings, None if known is None else known.basis)
     renewed = np.ones(len(log.days), dtype=bool) if known is None else np.asarray(log.days.isin(known.renewed))
-    fits = _fits(log, renewed)
-    table = day_table(log, fits, renewed)
-    if known is not None:
-        table = with_days(known.table, table, known.renewed)
+    found = fitted_days(log, renewed)
+    table = found.table if known is None else with_days(known.table, found.table, known.renewed)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    return _judge_log(log, fits, table, events, now, _span(readings, known))
+    return _judge_log(log, found.fits, table, events, now, _span(readings, known))
 
 
 def _judge_log(
@@ -343,16 +338,6 @@ def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
     columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
     context = context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
     return replace(context, feed_salinity_step=feed_step(days, after=pd.Timestamp(log.reference.end)))
-
-
-def _fits(log: NormalizedLog, rows: Flags) -> tuple[StageFit, ...]:
-    """The membrane model fitted to those readings that are used and wanted, and to those of the reference.
-
-    None where temperature is not known, or there is no reference to relate it to.
-    """
-    if log.balance.feed_temperature_c is None or log.reference is None:
-        return ()
-    return fit_membranes(log.balance, log.plant, used=log.used & (rows | log.reference.within))
 
 
 def _model(

@@ -9,57 +9,57 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
-from analytics.condition.fit import fit_multipliers
-from analytics.condition.metered_train import USUAL, Closures, TrainModel, metered_days, metered_readings
-from analytics.condition.streams import Array, Balance
+from analytics.condition.fit import SETTLED, search, search_from
+from analytics.condition.metered_train import USUAL, Closures, MeteredReadings, TrainModel
+from analytics.condition.streams import Array
 from analytics.plant import Plant
 
 OSMOTIC, FILM, FILM_EXPONENT, FRICTION_EXPONENT = "osmotic", "film", "film exponent", "flow"
-LOGARITHM_STEP = 0.1
-EXPONENT_STEP = 0.1
+STEP = 0.1
 """Change of a closure's logarithm, or of an exponent, by which slopes are taken. [-]"""
-DAY_ROUNDS = 5
-"""Runs of the model over the medians of days: enough that a day comes out alike whatever days stand beside it. [-]"""
+NEAR = 2e-4
+"""A day missed by no more than this takes one more step: it comes out alike whatever days stand beside it. [-]"""
 CHANGED: Mapping[str, Closures] = {
-    OSMOTIC: replace(USUAL, osmotic=float(np.exp(LOGARITHM_STEP))),
-    FILM: replace(USUAL, film=float(np.exp(LOGARITHM_STEP))),
-    FILM_EXPONENT: replace(USUAL, film_exponent=USUAL.film_exponent + EXPONENT_STEP),
-    FRICTION_EXPONENT: replace(USUAL, friction_exponent=USUAL.friction_exponent + EXPONENT_STEP),
+    OSMOTIC: replace(USUAL, osmotic=float(np.exp(STEP))),
+    FILM: replace(USUAL, film=float(np.exp(STEP))),
+    FILM_EXPONENT: replace(USUAL, film_exponent=USUAL.film_exponent + STEP),
+    FRICTION_EXPONENT: replace(USUAL, friction_exponent=USUAL.friction_exponent + STEP),
 }
-"""Each closure with its change; all steps are alike. [-]"""
+"""Each closure with its change. [-]"""
 
 Courses = Mapping[tuple[str, int], Mapping[str, Array]]
 """(parameter, number of its stage) -> name of a closure -> slope by day of the logarithm that is found. [-]"""
 
 
-def closure_slopes(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64], day: npt.NDArray[np.int64]) -> Courses:
+def closure_slopes(metered: MeteredReadings, plant: Plant) -> Courses:
     """Slopes of the logarithms of all parameters, as the usual closures find them, with each closure of the plant.
 
     Parameters
     ----------
-    balance : Balance
+    metered : MeteredReadings
+        Medians of days.
     plant : Plant
-    rows : int array
-        Readings in use.
-    day : int array
-        Of each of those readings, ascending.
 
     Returns
     -------
     mapping
-        Arrays over the distinct days; a day that nothing can be fitted to is NaN. Stages that share a multiplier stand
-        under the first of them.
+        Arrays over the days; a day that nothing can be fitted to is NaN. Stages that share a multiplier stand under the
+        first of them.
+
+    Notes
+    -----
+    What a changed closure finds is searched from what the usual ones find, with the same slopes.
     """
-    metered = metered_days(metered_readings(balance, plant, rows), day)
-    usual = fit_multipliers(metered, plant, rounds=DAY_ROUNDS)
-    first = [(one.what, one.stages[0]) for one in TrainModel(metered, plant).sought]
-    slopes: dict[tuple[str, int], dict[str, Array]] = {key: {} for key in first}
-    for name, closures in (*CHANGED.items(), *_splits(usual, plant)):
-        moved = fit_multipliers(metered, plant, closures, rounds=DAY_ROUNDS)
-        for key in first:
-            slopes[key][name] = np.log(usual[key] / moved[key]) / LOGARITHM_STEP
+    model = TrainModel(metered, plant)
+    usual = search(model, near=NEAR)
+    slopes: dict[tuple[str, int], dict[str, Array]] = {(m.what, m.stages[0]): {} for m in model.sought}
+    for name, closures in (*CHANGED.items(), *_splits(model)):
+        moved = search_from(model.of(metered, closures), usual, near=NEAR)
+        missed = np.maximum(np.abs(usual.misses), np.abs(moved.misses))
+        slope = np.where(missed < SETTLED, usual.logarithms - moved.logarithms, np.nan) / STEP
+        for row, of_closure in zip(slope, slopes.values(), strict=True):
+            of_closure[name] = row
     return slopes
 
 
@@ -68,12 +68,13 @@ def split_name(stage: int) -> str:
     return f"split {stage}"
 
 
-def _splits(usual: Mapping[tuple[str, int], Array], plant: Plant) -> list[tuple[str, Closures]]:
+def _splits(model: TrainModel) -> list[tuple[str, Closures]]:
     """Every stage but the first with more permeable membranes than its data sheet has."""
-    count = len(plant.train.stages)
-    lifted = float(np.exp(LOGARITHM_STEP))
+    fitted = {number for one in model.sought if one.what == "water" for number in one.stages}
+    stages = range(len(model.plant.train.stages))
+    lifted = float(np.exp(STEP))
     return [
-        (split_name(number), replace(USUAL, water=tuple(lifted if n == number else 1.0 for n in range(count))))
-        for number in range(1, count)
-        if ("water", number) in usual
+        (split_name(number), replace(USUAL, water=tuple(lifted if n == number else 1.0 for n in stages)))
+        for number in stages[1:]
+        if number in fitted
     ]

@@ -80,15 +80,34 @@ def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex, rows: Fl
     Days are laid out in rows as long as the longest, and each row is sorted. Where days differ so much in length that
     most of that would be empty, pandas groups them instead, which takes two to three times as long.
     """
-    numbers = days.asi8
-    starts = np.flatnonzero(np.r_[True, numbers[1:] != numbers[:-1]]) if len(days) else np.zeros(0, dtype=np.int64)
-    lengths = np.diff(np.r_[starts, len(days)])
+    starts = np.flatnonzero(np.diff(days.asi8, prepend=days.asi8[:1] - 1))
+    return pd.DataFrame(medians_of_runs(values, starts, len(days), rows), index=days[starts])
+
+
+def medians_of_runs(
+    values: Mapping[str, Array], starts: npt.NDArray[np.int64], length: int, rows: Flags | None = None
+) -> dict[str, Array]:
+    """Median of each run of values that follow each other, over what is not NaN.
+
+    Parameters
+    ----------
+    values : mapping of arrays
+    starts : int array
+        Where each run begins.
+    length : int
+        Of each array, or how many of `rows` are True.
+    rows : bool array, optional
+        Values that count, picked one column at a time; all of them when not given.
+    """
+    lengths = np.diff(starts, append=length)
     width = int(lengths.max()) if len(lengths) else 0
-    if width * len(starts) > MOST_ROOM * len(days) or not len(days):
+    if width * len(starts) > MOST_ROOM * length or not length:
         picked = values if rows is None else {name: column[rows] for name, column in values.items()}
-        return pd.DataFrame(dict(picked), index=days).groupby(level=0).median()
+        keys = np.repeat(np.arange(len(starts)), lengths)
+        grouped = pd.DataFrame(dict(picked), index=keys).groupby(level=0).median()
+        return {str(name): grouped[name].to_numpy() for name in grouped.columns}
     row = np.arange(len(starts))
-    at = np.arange(len(days)) + np.repeat(row * width - starts, lengths)
+    at = np.arange(length) + np.repeat(row * width - starts, lengths)
     laid = np.empty((len(starts), width))
     result = {}
     for name, column in values.items():
@@ -98,7 +117,7 @@ def medians_by_day(values: Mapping[str, Array], days: pd.DatetimeIndex, rows: Fl
         known = width - np.count_nonzero(np.isnan(laid), axis=1)
         low, high = laid[row, np.maximum(known - 1, 0) // 2], laid[row, np.minimum(known // 2, width - 1)]
         result[name] = np.where(known > 0, (low + high) / 2, np.nan)
-    return pd.DataFrame(result, index=days[starts])
+    return result
 
 
 def days_out_of_line(series: pd.Series) -> Flags:

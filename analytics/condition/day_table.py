@@ -14,7 +14,7 @@ import pandas as pd
 from analytics.condition.daily import daily_medians, medians_by_day
 from analytics.condition.fit import StageFit
 from analytics.condition.normalized import NormalizedLog
-from analytics.condition.parameter_days import ParameterDays, by_mean, closure_columns, parameter_columns
+from analytics.condition.parameter_days import ParameterDays, by_mean, parameter_columns
 from analytics.condition.screen import RULES, flow_imbalance, salt_imbalance
 from analytics.quantities import COLUMNS
 
@@ -42,7 +42,9 @@ class Counts:
     values_set_aside: Mapping[str, Mapping[str, int]]
 
 
-def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None = None) -> pd.DataFrame:
+def day_table(
+    log: NormalizedLog, fits: Sequence[StageFit], closures: pd.DataFrame | None = None, rows: Flags | None = None
+) -> pd.DataFrame:
     """One row for each local day that has a reading.
 
     Parameters
@@ -50,6 +52,8 @@ def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None =
     log : NormalizedLog
     fits : sequence of StageFit
         Of the same readings.
+    closures : DataFrame, optional
+        From `closure_columns`, of the same days.
     rows : bool array, optional
         Readings of the days that are wanted; of all when not given.
     """
@@ -62,8 +66,8 @@ def day_table(log: NormalizedLog, fits: Sequence[StageFit], rows: Flags | None =
         medians_by_day(figures, keys, used),
         pd.DataFrame(means, index=keys).groupby(level=0).mean(),
     ]
-    if fits and used.any():
-        parts.append(closure_columns(log.balance, log.plant, log.days, used))
+    if closures is not None:
+        parts.append(closures)
     table = pd.concat([_counts_by_day(log, rows), *parts], axis=1)
     table.index.name = "day"
     return table

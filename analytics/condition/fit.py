@@ -5,7 +5,7 @@ has its own water permeability, salt permeability or friction. Stages that are m
 multiplier on the values of their data sheets; the result says so. What nothing tells is held, and not given.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,16 +19,19 @@ from analytics.condition.metered_train import (
     data_sheet,
     metered_readings,
     middles,
+    part_of,
 )
-from analytics.condition.multipliers import newton, newton_at_places
+from analytics.condition.multipliers import Found, Local, newton, newton_at_places
 from analytics.condition.streams import Array, Balance
 from analytics.plant import Plant, Stage
 
-ROUNDS = 3
+ROUNDS = 5
 MIDDLE_ROUNDS = 6
-"""Runs of the model over all readings, and over the medians of stretches of them. [-]"""
-STRETCH = 64
+"""Runs of the model, at the most, over all readings, and over the medians of neighbours. [-]"""
+NEIGHBOURS = 64
 """Readings whose medians are solved first, for their slopes. [-]"""
+NEAR = 1e-3
+"""A reading missed by less than this takes one step and no other, which leaves some twentieth of it. [-]"""
 SETTLED = 0.01
 """A reading that is still missed by more than this before the last step has no answer. [-]"""
 CHUNK = 8192
@@ -72,33 +75,59 @@ def fit_membranes(balance: Balance, plant: Plant, *, used: npt.NDArray[np.bool_]
     -------
     tuple of StageFit
         Empty where the train's permeate flow, feed flow or driving pressure is not known.
+    """
+    if not can_be_fitted(balance):
+        return ()
+    count = len(balance.train.permeate_flow_m3h)  # type: ignore[arg-type]
+    rows = np.arange(count) if used is None else np.flatnonzero(used)
+    return fit_rows(metered_readings(balance, plant, rows), plant, rows, count)
+
+
+def can_be_fitted(balance: Balance) -> bool:
+    """Whether the train's permeate flow, feed flow and driving pressure are known."""
+    train = balance.train
+    return not (train.permeate_flow_m3h is None or train.feed_flow_m3h is None or train.mean_pressure_bar is None)
+
+
+def fit_rows(
+    metered: MeteredReadings,
+    plant: Plant,
+    rows: npt.NDArray[np.int64],
+    count: int,
+    of_row: npt.NDArray[np.int64] | None = None,
+) -> tuple[StageFit, ...]:
+    """Fit every stage at some rows of a log.
+
+    Parameters
+    ----------
+    metered : MeteredReadings
+        Of those rows, or of stretches of them.
+    plant : Plant
+    rows : int array
+    count : int
+        Of all rows of the log.
+    of_row : int array, optional
+        Which of `metered` each row is fitted by; each has its own where it is not given.
 
     Notes
     -----
-    Newton's method in the logarithms of the multipliers, on all readings at once. Each reading starts from the solution
-    of the medians of its stretch, with their slopes: three steps leave less than 1e-5 of most readings.
+    Newton's method in the logarithms of the multipliers, on many readings at once. Each reading starts from the
+    solution of the medians of its neighbours, with their slopes: two or three steps leave less than 1e-4 of it.
     """
-    train = balance.train
-    if train.permeate_flow_m3h is None or train.feed_flow_m3h is None or train.mean_pressure_bar is None:
-        return ()
-    count = len(train.permeate_flow_m3h)
-    rows = np.arange(count) if used is None else np.flatnonzero(used)
-    chunks = [rows[start : start + CHUNK] for start in range(0, len(rows), CHUNK)]
-    parts = [fit_multipliers(metered_readings(balance, plant, chunk), plant) for chunk in chunks]
-    sought = TrainModel(metered_readings(balance, plant, rows[:0]), plant)
-    values = {key: _spread([part[key] for part in parts], rows, count) for key in _keys(sought)}
-    shared = {(one.what, number): one.shared for one in sought.multipliers for number in one.stages}
+    readings = len(metered.temperature_c)
+    chunks = [slice(start, start + CHUNK) for start in range(0, readings, CHUNK)]
+    parts = [fit_multipliers(part_of(metered, chunk), plant) for chunk in chunks]
+    model = TrainModel(part_of(metered, slice(0, 0)), plant)
+    values = {}
+    for key in [(one.what, number) for one in model.sought for number in one.stages]:
+        found = np.concatenate([part[key] for part in parts]) if parts else np.zeros(0)
+        values[key] = np.full(count, np.nan)
+        values[key][rows] = found if of_row is None else found[of_row]
+    shared = {(one.what, number): one.shared for one in model.multipliers for number in one.stages}
     return tuple(_stage_fit(number, stage, values, shared) for number, stage in enumerate(plant.train.stages))
 
 
-def _keys(model: TrainModel) -> list[tuple[str, int]]:
-    """What is fitted of which stage."""
-    return [(one.what, number) for one in model.sought for number in one.stages]
-
-
-def fit_multipliers(
-    metered: MeteredReadings, plant: Plant, closures: Closures = USUAL, *, rounds: int = ROUNDS
-) -> dict[tuple[str, int], Array]:
+def fit_multipliers(metered: MeteredReadings, plant: Plant, closures: Closures = USUAL) -> dict[tuple[str, int], Array]:
     """Multipliers on data sheet values, by what they are of and the number of their stage.
 
     Parameters
@@ -106,8 +135,6 @@ def fit_multipliers(
     metered : MeteredReadings
     plant : Plant
     closures : Closures, optional
-    rounds : int
-        Runs of the model over all readings. [-]
 
     Returns
     -------
@@ -115,24 +142,29 @@ def fit_multipliers(
         NaN where a reading has no answer. [-]
     """
     model = TrainModel(metered, plant, closures)
-    count, readings = len(model.sought), len(metered.temperature_c)
-    places = -(-readings // STRETCH)
-    local = newton_at_places(
-        TrainModel(middles(metered, stretch=STRETCH, copies=count + 1), plant, closures).misses,
-        count,
-        places,
-        rounds=MIDDLE_ROUNDS,
-    )
-    found = newton(model.misses, local, np.arange(readings) // STRETCH, rounds=rounds)
+    found = search(model, near=NEAR)
     values = np.where(np.abs(found.misses) < SETTLED, np.exp(found.logarithms), np.nan)
     return {(one.what, number): values[row] for row, one in enumerate(model.sought) for number in one.stages}
 
 
-def _spread(pieces: Sequence[Array], rows: npt.NDArray[np.int64], count: int) -> Array:
-    """The pieces put back to the rows that they came from."""
-    result = np.full(count, np.nan)
-    result[rows] = np.concatenate(pieces) if pieces else np.nan
-    return result
+def search(model: TrainModel, *, near: float) -> Found:
+    """Search the multipliers of all readings of a model: from those of the medians of neighbours, with their slopes.
+
+    Parameters
+    ----------
+    model : TrainModel
+    near : float
+        A reading missed by no more than this takes one more step and no other. [-]
+    """
+    count, readings = len(model.sought), len(model.metered.temperature_c)
+    copies = model.of(middles(model.metered, neighbours=NEIGHBOURS, copies=count + 1))
+    local = newton_at_places(copies.misses, count, -(-readings // NEIGHBOURS), rounds=MIDDLE_ROUNDS)
+    return search_from(model, local.at(np.arange(readings) // NEIGHBOURS), near=near)
+
+
+def search_from(model: TrainModel, start: Local, *, near: float) -> Found:
+    """The same from a given start for each reading, which may be what another model has found."""
+    return newton(lambda rows: model.of(part_of(model.metered, rows)).misses, start, rounds=ROUNDS, near=near)
 
 
 def _stage_fit(

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
+from analytics.condition.daily import medians_of_runs
 from analytics.condition.multipliers import Multiplier, positive, share_out, what_is_left
 from analytics.condition.streams import Array, Balance, Streams
 from analytics.physics.hydraulics import element_pressure_drop_bar
@@ -72,8 +72,8 @@ def metered_readings(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64]
     membranes = [stage.membrane for stage in plant.train.stages]
     relative = np.asarray(viscosity_mpa_s(temperature)) / float(viscosity_mpa_s(25.0))
     return MeteredReadings(
-        _each_array(balance.train, lambda values: values[rows]),
-        tuple(_each_array(streams, lambda values: values[rows]) for streams in balance.stages or (balance.train,)),
+        each_array(lambda values: values[rows], balance.train),
+        tuple(each_array(lambda values: values[rows], streams) for streams in balance.stages or (balance.train,)),
         temperature,
         tuple(np.asarray(membrane_water_temperature_factor(temperature, m)) for m in membranes),
         tuple(np.asarray(salt_temperature_factor(temperature, m)) for m in membranes),
@@ -81,39 +81,53 @@ def metered_readings(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64]
     )
 
 
-def middles(metered: MeteredReadings, *, stretch: int, copies: int) -> MeteredReadings:
-    """Medians of every stretch of so many readings, as readings of their own, and all of them so many times over."""
+def middles(metered: MeteredReadings, *, neighbours: int, copies: int) -> MeteredReadings:
+    """Medians of every so many readings, as readings of their own, and all of them so many times over."""
     count = len(metered.temperature_c)
-    key = np.arange(count) // stretch
-
-    def middle(values: Array) -> Array:
-        return np.tile(pd.Series(values).groupby(key).median().to_numpy(), copies)
-
-    result: MeteredReadings = _each_array(metered, middle)
+    firsts = np.arange(0, count, neighbours)
+    result: MeteredReadings = each_array(lambda values: np.tile(_medians(values, firsts), copies), metered)
     return result
 
 
 def metered_days(metered: MeteredReadings, day: npt.NDArray[np.int64]) -> MeteredReadings:
-    """Medians of the readings of each day, as readings of their own."""
+    """Medians of the readings of each day, as readings of their own.
 
-    def middle(values: Array) -> Array:
-        return np.asarray(pd.Series(values).groupby(day).median(), dtype=np.float64)
-
-    result: MeteredReadings = _each_array(metered, middle)
+    Parameters
+    ----------
+    metered : MeteredReadings
+    day : int array
+        Of each reading, ascending.
+    """
+    firsts = np.flatnonzero(np.diff(day, prepend=day[:1] - 1))
+    result: MeteredReadings = each_array(lambda values: _medians(values, firsts), metered)
     return result
 
 
-def _each_array(record: Any, change: Callable[[Array], Array]) -> Any:
-    """The record with every array in it changed, also those of records inside it."""
+def _medians(values: Array, firsts: npt.NDArray[np.int64]) -> Array:
+    """Median of each run of values, over what is not NaN; each begins at its place in `firsts`."""
+    return medians_of_runs({"": values}, firsts, len(values))[""]
 
-    def changed(value: object) -> object:
-        if isinstance(value, np.ndarray):
-            return change(value)
-        if isinstance(value, tuple):
-            return tuple(changed(one) for one in value)
-        return _each_array(value, change) if is_dataclass(value) else value
 
-    return replace(record, **{f.name: changed(getattr(record, f.name)) for f in fields(record)})
+def part_of(metered: MeteredReadings, rows: npt.NDArray[np.int64] | slice) -> MeteredReadings:
+    """Some of the readings."""
+    result: MeteredReadings = each_array(lambda values: values[rows], metered)
+    return result
+
+
+def each_array(change: Callable[..., Array], *records: Any) -> Any:
+    """A record with every array in it changed, also those of records inside it; of several records alike, one made of
+    the arrays that stand at the same place in each."""
+
+    def changed(*values: object) -> object:
+        if isinstance(values[0], np.ndarray):
+            return change(*values)
+        if isinstance(values[0], tuple):
+            return tuple(changed(*ones) for ones in zip(*values, strict=True))  # type: ignore[call-overload]
+        return each_array(change, *values) if is_dataclass(values[0]) else values[0]
+
+    return replace(
+        records[0], **{f.name: changed(*(getattr(record, f.name) for record in records)) for f in fields(records[0])}
+    )
 
 
 @dataclass(frozen=True)
@@ -180,6 +194,10 @@ class TrainModel:
         self.climate = Water(metered.temperature_c, plant.train.water, closures.osmotic)
         with np.errstate(invalid="ignore", divide="ignore"):
             self.measured = [np.log(one.measured) for one in self.sought if one.measured is not None]
+
+    def of(self, metered: MeteredReadings, closures: Closures | None = None) -> "TrainModel":
+        """The same of other readings, or with other closures."""
+        return TrainModel(metered, self.plant, self.closures if closures is None else closures)
 
     def misses(self, logarithms: Array) -> Array:
         """Logarithms of model over meter, NaN where one of them is not there."""

@@ -1,12 +1,15 @@
 """Multipliers on data sheet values: which stages share one, what meter decides it, and the search for all of them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 import numpy.typing as npt
 
 from analytics.condition.streams import Array
+
+Rows = npt.NDArray[np.int64]
 
 LARGEST_STEP = 1.5
 NUDGE = 0.01
@@ -76,13 +79,17 @@ class Local:
     Attributes
     ----------
     logarithms : array
-        Of shape (multipliers, places). [-]
+        Of shape (multipliers, readings). [-]
     inverse : array
-        Of the slopes of the misses with the multipliers, of shape (places, multipliers, multipliers).
+        Of the slopes of the misses with the multipliers, of shape (readings, multipliers, multipliers).
     """
 
     logarithms: Array
     inverse: Array
+
+    def at(self, places: Rows) -> Self:
+        """The same, place by place."""
+        return replace(self, logarithms=self.logarithms[:, places], inverse=self.inverse[places])
 
 
 def newton_at_places(misses_at: Callable[[Array], Array], count: int, places: int, *, rounds: int) -> Local:
@@ -125,33 +132,41 @@ def newton_at_places(misses_at: Callable[[Array], Array], count: int, places: in
 
 
 @dataclass(frozen=True)
-class Found:
-    """Outcome of a search: logarithms of the multipliers, and the misses that the last step started from."""
+class Found(Local):
+    """Outcome of a search; `misses` are those that the last step of each reading started from."""
 
-    logarithms: Array
     misses: Array
 
 
-def newton(misses_at: Callable[[Array], Array], local: Local, place: npt.NDArray[np.int64], *, rounds: int) -> Found:
-    """Search the multipliers of all readings at once, each with the slopes of a reading near it.
+def newton(misses_of: Callable[[Rows], Callable[[Array], Array]], start: Local, *, rounds: int, near: float) -> Found:
+    """Search the multipliers of all readings at once, each with given slopes.
 
     Parameters
     ----------
-    misses_at : callable
-        From logarithms of shape (multipliers, readings) to the logarithms of model over meter, of the same shape.
-    local : Local
-    place : array of int
-        Of each reading in `local`.
+    misses_of : callable
+        From the numbers of some readings to the search for those: from logarithms of shape (multipliers, readings) to
+        the logarithms of model over meter, of the same shape.
+    start : Local
+        Of each reading.
     rounds : int
+        At the most.
+    near : float
+        A reading missed by no more than this takes one more step and no other. [-]
 
     Notes
     -----
     A reading without one of the values keeps the first guess of that multiplier as far as the others allow.
     """
-    inverse, logarithms = local.inverse[place], local.logarithms[:, place]
+    logarithms = start.logarithms.copy()
     misses = np.full_like(logarithms, np.nan)
+    rows = np.arange(logarithms.shape[1])
     for _ in range(rounds):
-        misses = misses_at(logarithms)
-        step = np.einsum("nij,jn->in", inverse, np.nan_to_num(misses))
-        logarithms = logarithms - np.clip(step, -LARGEST_STEP, LARGEST_STEP)
-    return Found(logarithms, misses)
+        found = misses_of(rows)(logarithms[:, rows])
+        known = np.nan_to_num(found)
+        step = np.einsum("nij,jn->in", start.inverse[rows], known)
+        misses[:, rows] = found
+        logarithms[:, rows] -= np.clip(step, -LARGEST_STEP, LARGEST_STEP)
+        rows = rows[(np.abs(known) > near).any(axis=0)]
+        if not rows.size:
+            break
+    return Found(logarithms, start.inverse, misses)

@@ -9,8 +9,8 @@ import pandas as pd
 
 from analytics.condition.closure_courses import closure_slopes
 from analytics.condition.fit import StageFit
+from analytics.condition.metered_train import MeteredReadings, metered_days
 from analytics.condition.standard import ScopeForces
-from analytics.condition.streams import Balance
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant
 from analytics.units import kelvin
@@ -99,23 +99,22 @@ def parameter_columns(
     return {name: values for name, values in columns.items() if values is not None}
 
 
-def closure_columns(balance: Balance, plant: Plant, days: pd.DatetimeIndex, used: Flags) -> pd.DataFrame:
-    """How closures move each parameter, `<stage>_log_<what>_by_<closure>`, one row for each day with used readings.
+def closure_columns(metered: MeteredReadings, days: pd.DatetimeIndex, plant: Plant) -> pd.DataFrame:
+    """How closures move each parameter, `<stage>_log_<what>_by_<closure>`, one row for each day.
 
     Parameters
     ----------
-    balance : Balance
-    plant : Plant
+    metered : MeteredReadings
+        Readings in use, or stretches of them.
     days : DatetimeIndex
-        Local day of each reading.
-    used : bool array
+        Local day of each, ascending.
+    plant : Plant
     """
-    keys = days[used]
-    index = pd.DatetimeIndex(keys.unique())
-    slopes = closure_slopes(balance, plant, np.flatnonzero(used), np.asarray(index.get_indexer(keys), dtype=np.int64))
+    index = pd.DatetimeIndex(days.unique())
+    of_days = metered_days(metered, np.asarray(index.get_indexer(days), dtype=np.int64))
     columns = {
         course_name(number, what, name): values
-        for (what, number), by_closure in slopes.items()
+        for (what, number), by_closure in closure_slopes(of_days, plant).items()
         for name, values in by_closure.items()
     }
     return pd.DataFrame(columns, index=index)
