@@ -122,7 +122,7 @@ def each_array(change: Callable[..., Array], *records: Any) -> Any:
         if isinstance(values[0], np.ndarray):
             return change(*values)
         if isinstance(values[0], tuple):
-            return tuple(changed(*ones) for ones in zip(*values, strict=True))  # type: ignore[call-overload]
+            return tuple(changed(*ones) for ones in zip(*values, strict=True))
         return each_array(change, *values) if is_dataclass(values[0]) else values[0]
 
     return replace(
