@@ -14,6 +14,7 @@ from analytics.plant import plant_from_dict
 from server.assessments.day_store import read_days
 from server.assessments.document import assessment_document
 from server.assessments.due import Due, due_of, settle_due
+from server.assessments.in_brief import brief_words
 from server.assessments.models import (
     AssessmentRecord,
     Daily,
@@ -160,7 +161,7 @@ def _record(found: Finding, assessment: Assessment, settings_id: int) -> Assessm
         level=assessment.verdict.level,
         headline=assessment.verdict.headline,
         series=document.pop("series"),
-        summary={key: document[key] for key in SUMMARY},
+        summary={key: document[key] for key in SUMMARY} | {"brief": brief_words(document)},
         document=document,
         version=assessment.version,
         inputs_version=found.inputs_version,

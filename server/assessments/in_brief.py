@@ -36,6 +36,11 @@ def in_brief(document: Document) -> tuple[BriefLine, ...]:
     return tuple(line for line in lines if line.answer)
 
 
+def brief_words(document: Document) -> dict[str, str]:
+    """The same for a list of many trains: question and answer."""
+    return {line.question: line.answer for line in in_brief(document)}
+
+
 def _where(document: Document) -> str:
     if document["verdict"]["level"] == "check a meter" and document["meters"]:
         return f"{sentence(' or '.join(_meter_name(one) for one in document['meters']))} meter"

@@ -1,6 +1,8 @@
 """Verdicts of the past: find them, and work one out again from what was kept."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -11,6 +13,9 @@ from server.assessments.models import PastAssessment, TrainSettings
 from server.errors import NotFound
 from server.events.queries import events_of
 from server.readings.queries import readings_frame_then
+
+MOST_PAST = 50
+"""Verdicts of the past that are listed at once."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +30,7 @@ class WorkedOutAgain:
         return (self.past.level, self.past.headline) == (self.again.verdict.level, self.again.verdict.headline)
 
 
-def past_assessments(session: Session, train_id: int, *, limit: int = 50) -> list[PastAssessment]:
+def past_assessments(session: Session, train_id: int, *, limit: int = MOST_PAST) -> list[PastAssessment]:
     """How the verdict of a train has changed, newest first."""
     query = select(PastAssessment).where(PastAssessment.train_id == train_id)
     return list(session.scalars(query.order_by(PastAssessment.id.desc()).limit(limit)))
@@ -44,6 +49,13 @@ def settings_then(session: Session, past: PastAssessment) -> TrainSettings:
     if past.settings_id is None:
         raise NotFound("This verdict used no settings: no reading was in use.")
     return session.get_one(TrainSettings, past.settings_id)
+
+
+def settings_of(session: Session, past: Sequence[PastAssessment]) -> dict[int, dict[str, Any]]:
+    """The settings that some verdicts of the past used, by their number."""
+    wanted = {one.settings_id for one in past if one.settings_id is not None}
+    query = select(TrainSettings.id, TrainSettings.content).where(TrainSettings.id.in_(wanted))
+    return {row.id: row.content for row in session.execute(query)}
 
 
 def work_out_again(session: Session, past: PastAssessment) -> WorkedOutAgain:

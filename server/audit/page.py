@@ -9,9 +9,10 @@ from zoneinfo import ZoneInfo
 
 from server.assessments.levels import Level, level_of
 from server.assessments.models import PastAssessment
-from server.assessments.past import WorkedOutAgain
+from server.assessments.past import MOST_PAST, WorkedOutAgain
 from server.audit.models import KINDS, AuditEntry
 from server.audit.queries import AuditPage
+from server.audit.why import Settings, figure_name, flat, why_changed
 from server.display import moment, number
 from server.plants.models import Train
 from server.templating import Frame
@@ -47,6 +48,7 @@ class VerdictLine:
     since: str
     level: Level
     headline: str
+    why: str
     version: str
     link: str
 
@@ -66,16 +68,17 @@ class HistoryPage:
 
 
 def history_page(
-    frame: Frame, train: Train, past: Sequence[PastAssessment], found: AuditPage, leaf: int
+    frame: Frame, train: Train, past: Sequence[PastAssessment], settings: Settings, found: AuditPage, leaf: int
 ) -> HistoryPage:
     """Put the record of a train together."""
     zone, link = ZoneInfo(train.site.timezone), f"/trains/{train.id}/history"
+    whys = why_changed(past, settings, zone, whole=len(past) < MOST_PAST)
     last = (leaf - 1) * PER_PAGE + len(found.entries)
     return HistoryPage(
         frame=frame,
         site=train.site.name,
         train=train.name,
-        verdicts=tuple(_verdict(one, link, zone) for one in past),
+        verdicts=tuple(_verdict(one, why, link, zone) for one, why in zip(past, whys, strict=True)),
         entries=tuple(_entry(entry, zone) for entry in found.entries),
         place=f"{number(last - len(found.entries) + 1)} to {number(last)} of {number(found.total)}"
         if found.entries
@@ -85,9 +88,10 @@ def history_page(
     )
 
 
-def _verdict(one: PastAssessment, link: str, zone: ZoneInfo) -> VerdictLine:
+def _verdict(one: PastAssessment, why: str, link: str, zone: ZoneInfo) -> VerdictLine:
     address = f"{link}/verdicts/{one.id}" if one.settings_id else ""
-    return VerdictLine(moment(one.created_at, zone), level_of(one.level), one.headline, one.version, address)
+    since, level = moment(one.created_at, zone), level_of(one.level)
+    return VerdictLine(since, level, one.headline, why, one.version, address)
 
 
 def _entry(entry: AuditEntry, zone: ZoneInfo) -> EntryLine:
@@ -170,17 +174,8 @@ def verdict_page(
         if found.agrees
         else said,
         figures=tuple(
-            FigureLine(name.replace("_", " "), number(value[0], 4), number(now.get(name), 4))
+            FigureLine(figure_name(name), number(value[0], 4), number(now.get(name), 4))
             for name, value in past.figures.items()
         ),
-        settings=_changes({}, _flat(settings)),
+        settings=_changes({}, flat(settings)),
     )
-
-
-def _flat(document: Mapping[str, Any], path: str = "") -> dict[str, Any]:
-    """A plant file as one table with its paths."""
-    found: dict[str, Any] = {}
-    for name, value in document.items():
-        where = f"{path}.{name}" if path else name
-        found |= _flat(value, where) if isinstance(value, Mapping) else {where: value}
-    return found

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from server.accounts.needs import needs
 from server.accounts.roles import Right
-from server.assessments.past import past_assessments, past_or_404, settings_then, work_out_again
+from server.assessments.past import past_assessments, past_or_404, settings_of, settings_then, work_out_again
 from server.audit.page import PER_PAGE, history_page, verdict_page
 from server.audit.queries import entries_of_train
 from server.db import get_session
@@ -33,7 +33,8 @@ def show_history(
     train = train_or_404(session, train_id)
     found = entries_of_train(session, train_id, limit=PER_PAGE, offset=(leaf - 1) * PER_PAGE)
     past = past_assessments(session, train_id)
-    return render("audit/history.html", history_page(_frame(request, train, "History"), train, past, found, leaf))
+    frame, settings = _frame(request, train, "History"), settings_of(session, past)
+    return render("audit/history.html", history_page(frame, train, past, settings, found, leaf))
 
 
 @router.get("/trains/{train_id}/history/verdicts/{past_id}", dependencies=[needs(Right.SEE)])

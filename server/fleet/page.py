@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from analytics.assess import STALE_DAYS
 from server.assessments.figures import figure_title, is_over, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
@@ -12,6 +13,8 @@ from server.display import ago, in_list, in_words, number, sentence
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
+BRIEF = ("Why", "When", "What next")
+"""What is said of a train in the list, of the answers in brief."""
 BEING_WORKED_OUT = "The first verdict is being worked out."
 
 
@@ -34,6 +37,8 @@ class TrainLine:
     level: Level
     headline: str
     calm: bool
+    brief: tuple[tuple[str, str], ...]
+    silent: bool
     figures: tuple[FleetFigure, ...]
     last_reading: str
     may_enter: bool
@@ -46,6 +51,7 @@ class FleetPage:
 
     frame: Frame
     headline: str
+    first: str
     lines: tuple[TrainLine, ...]
 
 
@@ -57,7 +63,7 @@ def fleet_page(
     `enters` are the sites where the reader may log a shift.
     """
     ordered = sorted(lines, key=lambda line: (level_of(line.level).rank, _next_limit(line), line.site, line.train))
-    return FleetPage(frame, _headline(ordered), tuple(_line(line, now, enters) for line in ordered))
+    return FleetPage(frame, _headline(ordered), _first(ordered), tuple(_line(line, now, enters) for line in ordered))
 
 
 def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
@@ -70,6 +76,8 @@ def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
         level=level,
         headline=line.headline if line.summary else BEING_WORKED_OUT if line.due else NO_READINGS,
         calm=calm,
+        brief=() if calm else tuple((name, said) for name, said in summary.get("brief", {}).items() if name in BRIEF),
+        silent=span is not None and now - datetime.fromisoformat(span["last"]) > timedelta(days=STALE_DAYS),
         figures=() if calm else _figures(summary.get("indicators", [])),
         last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
         may_enter=line.site_id in enters,
@@ -82,6 +90,18 @@ def _figures(indicators: Sequence[Mapping[str, Any]]) -> tuple[FleetFigure, ...]
         FleetFigure(figure_title(e), number(e["value"], 2), number(e["limit"], 2), is_over(e))
         for e in shown_indicators(indicators)
     )
+
+
+def _first(lines: Sequence[FleetLine]) -> str:
+    """Which train comes first of all, and why; nothing where none needs anybody."""
+    if not lines or lines[0].level not in _BECAUSE:
+        return ""
+    line = lines[0]
+    alike = sum(other.level == line.level for other in lines)
+    reason = _BECAUSE[line.level]
+    if alike > 1 and _next_limit(line) != date.max.isoformat():
+        reason = f"{reason}, and of {in_words(alike)} such trains its limit comes first"
+    return f"First {line.site} · {line.train}: {reason}."
 
 
 def _next_limit(line: FleetLine) -> str:
@@ -100,6 +120,13 @@ def _headline(lines: Sequence[FleetLine]) -> str:
     return "Nothing needs to be done." if steady else "Nothing is known to need you."
 
 
+_BECAUSE = {
+    "act now": "elements may be harmed while it waits",
+    "check a meter": "nothing can be said of its membranes before its meter is checked",
+    "plan cleaning": "a cleaning has its best days, and they are foreseen",
+    "watch": "it is nearest to needing something",
+}
+"""Why a train of this level goes before all that follow."""
 _NEEDS = {
     "act now": ("train to act on now", "trains to act on now"),
     "check a meter": ("meter to check", "meters to check"),
