@@ -336,7 +336,10 @@ def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
     since = log.days[log.used][-1] - pd.Timedelta(days=CONTEXT_DAYS)
     recent = log.used & (log.days > since)
     columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
-    context = context_of(columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within)
+    context = context_of(
+        columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within,
+        antiscalant_mg_l=log.plant.train.dosing.antiscalant_mg_l,
+    )  # fmt: skip
     return replace(context, feed_salinity_step=feed_step(days, after=pd.Timestamp(log.reference.end)))
 
 

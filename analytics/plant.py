@@ -176,6 +176,19 @@ class CleaningSystem:
 
 
 @dataclass(frozen=True)
+class DosingSystem:
+    """What is meant to be dosed before the membranes, and from what tank. mg of product to L of feed, -, kg/L.
+
+    What is None is not known, and is then not looked at. `antiscalant_tank_share` is the volume fraction of product in
+    the dosing tank, 1 where it is dosed as delivered.
+    """
+
+    antiscalant_mg_l: float | None = None
+    antiscalant_tank_share: float | None = None
+    antiscalant_density_kg_l: float | None = None
+
+
+@dataclass(frozen=True)
 class Site:
     name: str
     timezone: str = "UTC"
@@ -196,6 +209,7 @@ class Train:
     screening: Screening = field(default_factory=Screening)
     meters: Meters = field(default_factory=Meters)
     cleaning: CleaningSystem = field(default_factory=CleaningSystem)
+    dosing: DosingSystem = field(default_factory=DosingSystem)
 
     @property
     def area_m2(self) -> float:
@@ -242,6 +256,7 @@ def plant_from_dict(data: Mapping[str, Any]) -> Plant:
         "screening": Screening,
         "meters": Meters,
         "cleaning": CleaningSystem,
+        "dosing": DosingSystem,
     }
     settings: dict[str, Any] = {
         key: build(kind, table(train, key, "train"), f"train.{key}") for key, kind in nested.items() if key in train
@@ -310,12 +325,19 @@ def _check_ranges(train: Train) -> None:
     for entry in dataclasses.fields(Meters):
         if getattr(train.meters, entry.name) < 0:
             raise InvalidSettings(f"train.meters.{entry.name}: must not be below zero")
-    for entry in dataclasses.fields(CleaningSystem):
-        value = getattr(train.cleaning, entry.name)
-        if value is not None and value <= 0:
-            raise InvalidSettings(f"train.cleaning.{entry.name}: must be above zero, found {value:g}")
+    _check_equipment(train)
     factor = train.assumed.tds_per_conductivity
     if factor is not None and not 0.3 <= factor <= 1.0:
         raise InvalidSettings(
             f"train.assumed.tds_per_conductivity: expected 0.3 to 1.0 mg/L per uS/cm, found {factor:g}"
         )
+
+
+def _check_equipment(train: Train) -> None:
+    """What is built around the vessels has a size, or is not known."""
+    for key in ("cleaning", "dosing"):
+        for name, value in vars(getattr(train, key)).items():
+            if value is not None and value <= 0:
+                raise InvalidSettings(f"train.{key}.{name}: must be above zero, found {value:g}")
+    if (train.dosing.antiscalant_tank_share or 0.0) > 1:
+        raise InvalidSettings("train.dosing.antiscalant_tank_share: a fraction is at most 1")

@@ -1,8 +1,8 @@
 """Check an entry of the shift log against the rules of its train: what is odd, why, and what may have been meant.
 
-Nothing is changed and nothing is refused but what is no number: `ask` means that the value is kept when the person says
-so, `confirm` that a reason is wanted. A page that has no connection checks by the same rule book with the twin of this
-module (`server/static/shift-rules.js`); a test holds the two together.
+Nothing is changed and nothing is refused but what is no number: `ask` means that the value is kept when the person
+says so, `confirm` that a reason is wanted; `tell` wants no answer. A page that has no connection checks by the same
+rule book with the twin of this module (`server/static/shift-rules.js`); a test holds the two together.
 """
 
 from collections.abc import Mapping
@@ -12,10 +12,10 @@ from itertools import pairwise
 from typing import Literal
 
 from analytics.condition.meanings import swapped
-from analytics.condition.rule_book import BalanceRule, FieldRule, PathRule, RuleBook
+from analytics.condition.rule_book import BalanceRule, FieldRule, LimitRule, PathRule, RuleBook, TankRule
 from analytics.condition.typed_number import plain_number
 
-Severity = Literal["wrong", "confirm", "ask"]
+Severity = Literal["wrong", "confirm", "ask", "tell"]
 SAME_WITHIN = 1e-6
 """Share by which a value may differ from another and be the same: what is lost on the way through a unit. [-]"""
 MOST_DECIMALS = 9
@@ -94,6 +94,11 @@ def check_entry(book: RuleBook, entry: Entry) -> tuple[Finding, ...]:
             _check_path(check, path, odd)
         for balance in book.balances:
             _check_balance(check, balance, odd)
+        doubted = {name for f in check.findings if f.severity in ("wrong", "confirm") for name in f.columns}
+        for limit in book.limits.values:
+            _check_limit(check, limit, doubted)
+        for tank in book.limits.tanks:
+            _check_tank(check, tank, doubted)
         _check_copied(check)
     _check_time(check)
     return tuple(check.findings)
@@ -206,6 +211,39 @@ def _check_balance(check: _Check, balance: BalanceRule, odd: set[str]) -> None:
     )  # fmt: skip
 
 
+def _check_limit(check: _Check, limit: LimitRule, odd: set[str]) -> None:
+    columns = tuple(dict.fromkeys(name for term in (*limit.value, *limit.minus, *limit.over) for name in term))
+    if any(name not in check.values or name in odd for name in columns):
+        return
+    over = _sum_of_products(limit.over, check.values) if limit.over else 1.0
+    if over <= 0:
+        return
+    found = (_sum_of_products(limit.value, check.values) - _sum_of_products(limit.minus, check.values)) / over
+    if limit.low <= found <= limit.high:
+        return
+    rule = check.rules[columns[0]]
+    scale = rule.factor if limit.in_unit else 1.0
+    check.say(
+        limit.words, "tell", columns, unit=rule.unit, found=number_text(found / scale, 3),
+        low=number_text(limit.low / scale, 3), high=number_text(limit.high / scale, 3),
+    )  # fmt: skip
+
+
+def _check_tank(check: _Check, tank: TankRule, odd: set[str]) -> None:
+    columns = (tank.level, *dict.fromkeys(name for term in tank.over for name in term))
+    hours = (check.entry.taken_at_s - tank.last_at_s) / 3600
+    if any(name not in check.values or name in odd for name in columns):
+        return
+    over, fall = _sum_of_products(tank.over, check.values), tank.last - check.values[tank.level]
+    if over <= 0 or fall < 0 or hours < tank.least_hours or hours > tank.most_hours:
+        return
+    found = fall * tank.scale / (hours * over)
+    if tank.low <= found <= tank.high:
+        return
+    numbers = {"found": found, "low": tank.low, "high": tank.high}
+    check.say(tank.words, "tell", columns, **{name: number_text(value, 3) for name, value in numbers.items()})
+
+
 def _sum_of_products(side: tuple[tuple[str, ...], ...], values: Mapping[str, float]) -> float:
     total = 0.0
     for term in side:
@@ -272,7 +310,7 @@ def number_text(value: float, digits: int = 4, *, trim: bool = True) -> str:
     while 0 < size < edge and decimals < MOST_DECIMALS:
         edge /= 10.0
         decimals += 1
-    text = str(Decimal(value).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP))
+    text = f"{Decimal(value).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP):f}"
     if trim and "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text.strip("-0.") == "" and trim else text

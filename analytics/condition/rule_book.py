@@ -46,6 +46,16 @@ WORDS = {
     "flow balance": "{label} ({whole} {unit}) is not the sum of its parts ({parts} {unit}), by {percent} %.",
     "salt balance": "Salt in and salt out differ by {percent} %, which is not usual here: look at the flows and the "
     "conductivities again.",
+    "high sdi": "SDI {found} is above {high}, the most that element makers accept: look at the filters and the source.",
+    "chlorine": "Free chlorine {found} {unit} reaches the membranes and destroys them: restore dechlorination now.",
+    "high orp": "ORP {found} {unit} is above {high} {unit}, this site's own without chlorine and a margin: measure "
+    "free chlorine (DPD) and look at the dosing.",
+    "cartridge": "The cartridge filter takes {found} {unit}; at {high} {unit} cartridges are changed.",
+    "little bisulfite": "Bisulfite is {found} times the chlorine before it; the reaction alone takes {low}. Some "
+    "chlorine goes on to the membranes.",
+    "antiscalant": "Antiscalant {found} {unit} is not what is meant here, {low} to {high} {unit}: draw the pump down.",
+    "antiscalant tank": "By the tank, {found} mg/L of antiscalant went in since its level was read last; {low} to "
+    "{high} are meant. If the train ran all the time, look at pump, tubing and air lock.",
     "copied": "{same} of {count} values are those of the last reading. Were the gauges read?",
     "future": "This time lies ahead of the clock.",
     "long ago": "This time lies more than a month back.",
@@ -100,12 +110,59 @@ class BalanceRule:
 
 
 @dataclass(frozen=True)
+class LimitRule:
+    """(value - minus) / over must lie between low and high; each side is a sum of products, an empty `over` is one.
+
+    Said, not asked: the value may well be right. `in_unit` writes it in the unit of the first column's gauge.
+    """
+
+    words: str
+    value: Sides
+    minus: Sides
+    over: Sides
+    low: float
+    high: float
+    in_unit: bool
+
+
+@dataclass(frozen=True)
+class TankRule:
+    """What has left a tank since its level was read last: fall * scale / (hours * over) must lie between low and high.
+
+    Only where between `least_hours` and `most_hours` have passed: before, a level is too rough; later, it may have been
+    filled up.
+    """
+
+    words: str
+    level: str
+    last: float
+    last_at_s: float
+    scale: float
+    over: Sides
+    low: float
+    high: float
+    least_hours: float
+    most_hours: float
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What is said of values that are right but not as they should be."""
+
+    values: tuple[LimitRule, ...] = ()
+    tanks: tuple[TankRule, ...] = ()
+
+
+@dataclass(frozen=True)
 class CopyRule:
     """The newest reading, and which share of its values an entry may repeat."""
 
     values: Mapping[str, float]
     least: int
     share: float
+
+
+NO_LIMITS = Limits()
 
 
 @dataclass(frozen=True)
@@ -115,6 +172,7 @@ class RuleBook:
     fields: tuple[FieldRule, ...]
     paths: tuple[PathRule, ...]
     balances: tuple[BalanceRule, ...]
+    limits: Limits
     copied: CopyRule
     newest_s: float | None
     clock_s: float
@@ -127,7 +185,12 @@ class RuleBook:
 
 
 def rule_book(
-    plant: Plant, recent: Recent, units: Mapping[str, str], symbols: Mapping[str, str] | None = None
+    plant: Plant,
+    recent: Recent,
+    units: Mapping[str, str],
+    symbols: Mapping[str, str] | None = None,
+    *,
+    limits: Limits = NO_LIMITS,
 ) -> RuleBook:
     """Put the rules of a train together.
 
@@ -140,6 +203,8 @@ def rule_book(
         The columns that can be entered and the units of their gauges.
     symbols : dict, optional
         How units are written for people.
+    limits : Limits, optional
+        What is to be said of values that are right but not as they should be.
     """
     expected = expected_ranges(plant)
     shown = symbols or {}
@@ -148,6 +213,7 @@ def rule_book(
         fields=tuple(_field(name, unit, expected[name], recent, shown) for name, unit in units.items()),
         paths=tuple(path for path in _paths(plant) if not _usually_broken(path, recent)),
         balances=tuple(_balances(plant, recent)),
+        limits=limits,
         copied=CopyRule(dict(recent.reading), LEAST_COPIED, usual_share),
         newest_s=recent.reading_at,
         clock_s=CLOCK_S,

@@ -1,22 +1,16 @@
 """Taking chlorine out before it reaches the membranes: how much it takes, and how much they have seen."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from analytics.errors import InvalidSettings
+from analytics.physics.oxidants import SULFITE_PER_CHLORINE
 
 Array = npt.NDArray[np.float64]
 
-_CHLORINE = 70.906
-STOICHIOMETRIC: Mapping[str, float] = {
-    "sodium metabisulfite": 190.10 / 2 / _CHLORINE,
-    "sodium bisulfite": 104.06 / _CHLORINE,
-    "sodium sulfite": 126.04 / _CHLORINE,
-}
-"""Mass that reduces a mass of chlorine, by the molar masses [mg/mg]: one sulfite for each Cl2."""
 PRACTICAL = 1.5
 """Times the stoichiometric mass that a dose should reach; practice is 1.8 to 3 mg of bisulfite a mg of chlorine. [-]"""
 DETECTION_LIMIT_MG_L = 0.02
@@ -48,7 +42,7 @@ def sulfite_dose(
     Parameters
     ----------
     agent : str
-        One of `STOICHIOMETRIC`.
+        One of `SULFITE_PER_CHLORINE`.
     feed_flow_m3h : float
         [m3/h]
     chlorine_mg_l : float
@@ -72,8 +66,8 @@ def sulfite_dose(
     >>> round(found.grams_per_hour, 1), round(found.litres_per_hour, 3)
     (48.0, 0.449)
     """
-    if agent not in STOICHIOMETRIC:
-        raise InvalidSettings(f"{agent}: not known; there are {', '.join(STOICHIOMETRIC)}")
+    if agent not in SULFITE_PER_CHLORINE:
+        raise InvalidSettings(f"{agent}: not known; there are {', '.join(SULFITE_PER_CHLORINE)}")
     for name, value, most in (
         ("feed flow", feed_flow_m3h, 1e5), ("chlorine", chlorine_mg_l, 50.0), ("factor", factor, 20.0),
         ("strength", strength, 1.0), ("density", density_kg_l, 2.0),
@@ -82,12 +76,12 @@ def sulfite_dose(
             raise InvalidSettings(f"{name}: {value:g} is not above 0 and at most {most:g}")
     grams = feed_flow_m3h * chlorine_mg_l * factor
     return SulfiteDose(
-        grams, grams / (strength * density_kg_l * 1000), factor, STOICHIOMETRIC[agent], _warning(agent, factor)
+        grams, grams / (strength * density_kg_l * 1000), factor, SULFITE_PER_CHLORINE[agent], _warning(agent, factor)
     )
 
 
 def _warning(agent: str, factor: float) -> str:
-    needed = STOICHIOMETRIC[agent]
+    needed = SULFITE_PER_CHLORINE[agent]
     if factor < needed:
         return (
             f"Too little: {needed:.2f} mg of {agent} react with 1 mg of chlorine, so {factor:g} leaves"
@@ -171,4 +165,4 @@ def orp_baseline(orp_mv: Array, chlorine_mg_l: Array, *, detection_limit_mg_l: f
 
 def agents() -> Sequence[str]:
     """Names of what can be dosed."""
-    return tuple(STOICHIOMETRIC)
+    return tuple(SULFITE_PER_CHLORINE)

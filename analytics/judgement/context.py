@@ -6,10 +6,12 @@ import numpy as np
 import numpy.typing as npt
 
 from analytics.judgement.causes import Context
+from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+ANTISCALANT, BISULFITE, RAW_CHLORINE = "antiscalant_dose_mg_l", "bisulfite_dose_mg_l", "raw_free_chlorine_mg_l"
 CHLORINE_MG_L = 0.05
 NO_CHLORINE_MG_L = 0.02
 SDI = 4.0
@@ -20,7 +22,12 @@ LEAST_READINGS = 5
 
 
 def context_of(
-    columns: Mapping[str, Array], feed_tds_mg_l: Array | None, *, recent: Flags, reference: Flags
+    columns: Mapping[str, Array],
+    feed_tds_mg_l: Array | None,
+    *,
+    recent: Flags,
+    reference: Flags,
+    antiscalant_mg_l: float | None = None,
 ) -> Context:
     """Gather the factors on causes, each with its sentence.
 
@@ -31,8 +38,12 @@ def context_of(
     feed_tds_mg_l : array or None
     recent, reference : bool arrays
         Readings of the last weeks and of the reference.
+    antiscalant_mg_l : float, optional
+        Dose that is meant; without, that of the reference counts as meant. [mg/L]
     """
     factors: dict[str, tuple[float, str]] = {}
+    if {BISULFITE, RAW_CHLORINE} <= set(columns):
+        _bisulfite(factors, columns[BISULFITE][recent], columns[RAW_CHLORINE][recent])
     _chlorine(factors, _picked(columns, "feed_free_chlorine_mg_l", recent))
     sdi = _picked(columns, "feed_sdi", recent)
     if sdi.size and float(np.median(sdi)) > SDI:
@@ -40,9 +51,8 @@ def context_of(
     turbidity = _picked(columns, "feed_turbidity_ntu", recent)
     if turbidity.size >= LEAST_READINGS and float(np.quantile(turbidity, 0.9)) > TURBIDITY_NTU:
         factors.setdefault("colloidal", (2.0, f"Turbidity reaches {np.quantile(turbidity, 0.9):.1f} NTU."))
-    dose, usual = (_picked(columns, "antiscalant_dose_mg_l", rows) for rows in (recent, reference))
-    if dose.size >= LEAST_READINGS and usual.size and float(np.median(dose)) < SHORT_DOSE * float(np.median(usual)):
-        factors["scaling"] = (2.5, f"Antiscalant dose is {np.median(dose):.1f} mg/L, {np.median(usual):.1f} before.")
+    dose, before = (_picked(columns, ANTISCALANT, rows) for rows in (recent, reference))
+    _antiscalant(factors, dose, before, antiscalant_mg_l)
     return Context(factors, _salinity_change(feed_tds_mg_l, recent, reference))
 
 
@@ -51,6 +61,28 @@ def _picked(columns: Mapping[str, Array], name: str, rows: Flags) -> Array:
         return np.empty(0)
     values = columns[name][rows]
     return values[~np.isnan(values)]
+
+
+def _antiscalant(factors: dict[str, tuple[float, str]], dose: Array, before: Array, meant: float | None) -> None:
+    if dose.size < LEAST_READINGS or (meant is None and not before.size):
+        return
+    now, wanted = float(np.median(dose)), meant if meant is not None else float(np.median(before))
+    if now < SHORT_DOSE * wanted:
+        told = f"{wanted:g} mg/L are meant" if meant is not None else f"{wanted:.1f} before"
+        factors["scaling"] = (2.5, f"Antiscalant dose is {now:.1f} mg/L, {told}.")
+
+
+def _bisulfite(factors: dict[str, tuple[float, str]], dose: Array, raw_chlorine: Array) -> None:
+    """Where nobody measures chlorine behind the dosing, what was dosed must have been enough."""
+    both = np.isfinite(dose) & (raw_chlorine > 0)
+    if both.sum() < LEAST_READINGS:
+        return
+    factor = float(np.median(dose[both] / raw_chlorine[both]))
+    if factor < LEAST_SULFITE_PER_CHLORINE:
+        factors["oxidation"] = (
+            2.5, f"Bisulfite is {factor:.1f} times the chlorine before it; the reaction takes"
+            f" {LEAST_SULFITE_PER_CHLORINE:.1f}.",
+        )  # fmt: skip
 
 
 def _chlorine(factors: dict[str, tuple[float, str]], chlorine: Array) -> None:

@@ -80,6 +80,9 @@ MEANINGS = {
     "train.cleaning.tank_volume_m3": "Volume of the cleaning tank that can be used, in m3.",
     "train.cleaning.pump_flow_m3h": "Largest flow of the cleaning pump, in m3/h; says how many vessels go together.",
     "train.cleaning.heater_kw": "Power of the heater of the cleaning tank, in kW.",
+    "train.dosing.antiscalant_mg_l": "Antiscalant that is meant: product as delivered, in mg to a litre of feed.",
+    "train.dosing.antiscalant_tank_share": "Volume fraction of product in its dosing tank, 1 where it is undiluted.",
+    "train.dosing.antiscalant_density_kg_l": "Density of what is in that tank, in kg/L.",
     "membrane.NAME.area_m2": "Membrane area of one element, in m2.",
     "membrane.NAME.diameter_inch": "Diameter of the element, in inches.",
     "membrane.NAME.temperature_correction": "How water permeability follows temperature.",
@@ -115,9 +118,21 @@ _TABLES: tuple[tuple[str, type], ...] = (
     ("train.screening", plant.Screening),
     ("train.meters", plant.Meters),
     ("train.cleaning", plant.CleaningSystem),
+    ("train.dosing", plant.DosingSystem),
     ("membrane.NAME", plant.Membrane),
 )
-_INSIDE = {"membrane_name", "stages", "reference", "assumed", "limits", "method", "screening", "meters", "cleaning"}
+_INSIDE = {
+    "membrane_name",
+    "stages",
+    "reference",
+    "assumed",
+    "limits",
+    "method",
+    "screening",
+    "meters",
+    "cleaning",
+    "dosing",
+}
 """Fields that are tables of their own in the file, or not in it."""
 
 

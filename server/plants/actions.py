@@ -86,7 +86,7 @@ def _element_model(session: Session, stage: science.Stage) -> ElementModel:
 def _settings(train: science.Train) -> dict[str, Any]:
     """What of a train has no column of its own, without what is at its default."""
     settings: dict[str, Any] = {"water": train.water}
-    for key in ("assumed", "method", "screening", "meters", "cleaning"):
+    for key in ("assumed", "method", "screening", "meters", "cleaning", "dosing"):
         settings[key] = _given(getattr(train, key))
     return settings
 

@@ -18,7 +18,7 @@ from server.plants.models import Limit, Reference, Train
 from server.plants.queries import plant_document
 
 LIMITS = {field.name: field.default for field in dataclasses.fields(Limits)}
-SETTINGS = ("assumed", "method", "screening", "meters", "cleaning")
+SETTINGS = ("assumed", "method", "screening", "meters", "cleaning", "dosing")
 """Tables of the plant file that are settings of a train, beside `water`."""
 
 

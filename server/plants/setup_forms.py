@@ -7,10 +7,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from analytics.plant import Assumed, CleaningSystem, Meters, Method, Plant, Screening
+from analytics.plant import Assumed, CleaningSystem, DosingSystem, Meters, Method, Plant, Screening
 from server.plants.changes import LIMITS, SETTINGS, Choices
 
-TABLES: dict[str, type] = dict(zip(SETTINGS, (Assumed, Method, Screening, Meters, CleaningSystem), strict=True))
+TABLES: dict[str, type] = dict(
+    zip(SETTINGS, (Assumed, Method, Screening, Meters, CleaningSystem, DosingSystem), strict=True)
+)
 WATERS = {
     "natural-brackish": "Natural brackish water", "sodium-chloride": "Sodium chloride", "seawater": "Seawater",
 }  # fmt: skip

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from analytics.condition.plausible import Entry, Finding, check_entry
 from analytics.condition.recent import recent_of
 from analytics.condition.rule_book import RuleBook, rule_book
+from analytics.decisions.entry_limits import entry_limits
 from analytics.quantities import COLUMNS
 from server.display import UNIT_SYMBOLS
 from server.plants.models import Train
@@ -24,7 +25,8 @@ def book_of(session: Session, train: Train, units: Mapping[str, str] | None = No
     plant = plant_of(session, train.id)
     recent = recent_of(recent_readings(session, train.id), plant.train.meters)
     gauges = {field.column: field.unit for field in log_fields(session, train) if not field.hidden}
-    return rule_book(plant, recent, gauges | dict(units or {}), UNIT_SYMBOLS)
+    fields = gauges | dict(units or {})
+    return rule_book(plant, recent, fields, UNIT_SYMBOLS, limits=entry_limits(plant, recent, frozenset(fields)))
 
 
 def page_data(session: Session, train: Train, person: str, now: datetime) -> dict[str, Any]:
@@ -48,11 +50,15 @@ def findings_of(book: RuleBook, form: ShiftForm, zone: ZoneInfo, now: datetime) 
 
 
 def unanswered(findings: tuple[Finding, ...], form: ShiftForm) -> tuple[Finding, ...]:
-    """Findings that the person has not said anything to: a reason where one is wanted, else that they are meant."""
+    """Findings that the person has not said anything to: a reason where one is wanted, else that they are meant.
+
+    What is only told wants no answer.
+    """
     return tuple(
         finding
         for finding in findings
-        if (finding.columns[0] not in form.reasons if finding.severity == "confirm" else not form.confirmed)
+        if finding.severity != "tell"
+        and (finding.columns[0] not in form.reasons if finding.severity == "confirm" else not form.confirmed)
     )
 
 

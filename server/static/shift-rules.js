@@ -164,18 +164,47 @@
       }
     }
 
+    sum(side) {
+      return side.reduce((total, term) => total + term.reduce((product, name) => product * this.values.get(name), 1), 0);
+    }
+
     balance(balance, odd) {
       const columns = [...new Set([...balance.whole, ...balance.parts].flat())];
       if (columns.some((name) => !this.values.has(name) || odd.has(name))) return;
-      const sum = (side) => side.reduce(
-        (total, term) => total + term.reduce((product, name) => product * this.values.get(name), 1), 0);
-      const whole = sum(balance.whole), parts = sum(balance.parts);
+      const whole = this.sum(balance.whole), parts = this.sum(balance.parts);
       if (whole <= 0) return;
       const off = (whole - parts) / whole, rule = this.rules.get(columns[0]);
       if (off >= balance.low && off <= balance.high) return;
       this.say(balance.words, "ask", columns, {
         label: rule.label, unit: rule.unit, percent: numberText(100 * Math.abs(off), 2),
         whole: inGauge(whole, rule), parts: inGauge(parts, rule),
+      });
+    }
+
+    limit(limit, odd) {
+      const columns = [...new Set([...limit.value, ...limit.minus, ...limit.over].flat())];
+      if (columns.some((name) => !this.values.has(name) || odd.has(name))) return;
+      const over = limit.over.length ? this.sum(limit.over) : 1;
+      if (over <= 0) return;
+      const found = (this.sum(limit.value) - this.sum(limit.minus)) / over;
+      if (found >= limit.low && found <= limit.high) return;
+      const rule = this.rules.get(columns[0]), scale = limit.in_unit ? rule.factor : 1;
+      this.say(limit.words, "tell", columns, {
+        unit: rule.unit, found: numberText(found / scale, 3), low: numberText(limit.low / scale, 3),
+        high: numberText(limit.high / scale, 3),
+      });
+    }
+
+    tank(tank, odd) {
+      const columns = [tank.level, ...new Set(tank.over.flat())];
+      const hours = (this.entry.taken_at_s - tank.last_at_s) / 3600;
+      if (columns.some((name) => !this.values.has(name) || odd.has(name))) return;
+      const over = this.sum(tank.over), fall = tank.last - this.values.get(tank.level);
+      if (over <= 0 || fall < 0 || hours < tank.least_hours || hours > tank.most_hours) return;
+      const found = (fall * tank.scale) / (hours * over);
+      if (found >= tank.low && found <= tank.high) return;
+      this.say(tank.words, "tell", columns, {
+        found: numberText(found, 3), low: numberText(tank.low, 3), high: numberText(tank.high, 3),
       });
     }
 
@@ -210,6 +239,9 @@
       const odd = new Set(check.findings.flatMap((finding) => finding.columns));
       book.paths.forEach((path) => check.path(path, odd));
       book.balances.forEach((balance) => check.balance(balance, odd));
+      const doubted = new Set(check.findings.flatMap((one) => (["wrong", "confirm"].includes(one.severity) ? one.columns : [])));
+      book.limits.values.forEach((limit) => check.limit(limit, doubted));
+      book.limits.tanks.forEach((tank) => check.tank(tank, doubted));
       check.copied();
     }
     check.time();

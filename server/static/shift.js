@@ -120,8 +120,8 @@
       draw(box, some);
       const gauge = box.closest(".gauge");
       if (!gauge) return;
-      gauge.classList.toggle("wrong", some.some((finding) => finding.severity !== "ask"));
-      gauge.classList.toggle("asked", some.some((finding) => finding.severity === "ask"));
+      gauge.classList.toggle("wrong", some.some((finding) => ["wrong", "confirm"].includes(finding.severity)));
+      gauge.classList.toggle("asked", some.some((finding) => ["ask", "tell"].includes(finding.severity)));
     });
     const filled = Array.from(inputs.values()).filter((input) => input.value.trim()).length;
     document.getElementById("filled").textContent = `${filled} of ${inputs.size}`;

@@ -12,6 +12,7 @@ from analytics.condition.plausible import Entry, check_entry
 from analytics.condition.recent import recent_of
 from analytics.condition.rule_book import WORDS, RuleBook, rule_book
 from analytics.condition.typed_number import plain_number
+from analytics.decisions.entry_limits import entry_limits
 from analytics.quantities import COLUMNS
 from analytics.units import units_of
 from server import templating
@@ -28,6 +29,17 @@ ODD = ("", " ", "12 bar", "1.234,5", "1,234.5", "1 243", "−5", "+7", ".5", ",5
        "1,2,3", "9999999999", "0.00001", "1.000.000", "12345678901234567890", "\u202f12")  # fmt: skip
 
 
+BEFORE = (
+    "feed_sdi",
+    "feed_free_chlorine_mg_l",
+    "raw_free_chlorine_mg_l",
+    "feed_orp_mv",
+    "cartridge_inlet_pressure_bar",
+    "cartridge_outlet_pressure_bar",
+    "bisulfite_dose_mg_l",
+    "antiscalant_dose_mg_l",
+    "antiscalant_tank_level_l",
+)
 OFFERS = {"meant unit": "read in psi", "meant point": "point may be lost", "meant digits": "digits may be swapped"}
 
 
@@ -39,7 +51,13 @@ def books() -> list[RuleBook]:
     log["permeate_counter_m3"] = [512_000.0 + 240 * n for n in range(len(log))]
     columns = [*STEADY, "hours_counter_h", "permeate_counter_m3", "feed_ph", "pump_suction_pressure_bar"]
     many = {name: rng.choice(units_of(COLUMNS[name].unit)) for name in columns}
+    dosed = plant(dosing={"antiscalant_mg_l": 5.0, "antiscalant_tank_share": 1.0, "antiscalant_density_kg_l": 1.0})
+    log["antiscalant_tank_level_l"], log["feed_orp_mv"], log["feed_free_chlorine_mg_l"] = 6.0, 3.0, 0.0
+    before = {name: rng.choice(units_of(COLUMNS[name].unit)) for name in (*columns, *BEFORE)}
+    with_limits = recent_of(log, dosed.train.meters)
+    limits = entry_limits(dosed, with_limits, frozenset(before))
     return [
+        rule_book(dosed, with_limits, before, UNIT_SYMBOLS, limits=limits),
         rule_book(plant(), recent_of(log, plant().train.meters), {name: COLUMNS[name].unit for name in columns}),
         rule_book(plant(boosters=(2,)), recent_of(log, plant().train.meters), many, UNIT_SYMBOLS),
         rule_book(plant(), recent_of(log[:0], plant().train.meters), many, UNIT_SYMBOLS),

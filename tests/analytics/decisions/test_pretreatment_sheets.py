@@ -10,9 +10,10 @@ from analytics.decisions.antiscalant_dose import (
     judge_dose,
     pump_rate_ml_min,
 )
-from analytics.decisions.dechlorination import STOICHIOMETRIC, chlorine_exposure, orp_baseline, sulfite_dose
+from analytics.decisions.dechlorination import chlorine_exposure, orp_baseline, sulfite_dose
 from analytics.decisions.silt_density import silt_density_index
 from analytics.errors import InvalidSettings
+from analytics.physics.oxidants import SULFITE_PER_CHLORINE
 
 ANY = {"feed_flow_m3h": 20.0, "chlorine_mg_l": 0.8, "strength": 0.1, "density_kg_l": 1.07}
 DOSING = Dosing(0.10, 1.15, 20.0)
@@ -42,7 +43,7 @@ def test_times_that_cannot_be_are_refused(first: float, last: float, minutes: in
 
 def test_stoichiometry_by_molar_masses() -> None:
     """Na2S2O5 190.10/2, NaHSO3 104.06, Na2SO3 126.04 over Cl2 70.906."""
-    assert list(STOICHIOMETRIC.values()) == pytest.approx([1.341, 1.468, 1.778], abs=0.002)
+    assert list(SULFITE_PER_CHLORINE.values()) == pytest.approx([1.341, 1.468, 1.778], abs=0.002)
 
 
 def test_sulfite_by_hand() -> None:

@@ -46,3 +46,21 @@ def test_salinity_is_compared_with_the_reference() -> None:
 def test_what_is_not_logged_says_nothing() -> None:
     context = context_of({}, None, recent=RECENT, reference=REFERENCE)
     assert (dict(context.factors), context.feed_salinity_change) == ({}, 0.0)
+
+
+def test_a_dose_under_what_is_meant_speaks_for_scaling_also_where_it_was_always_so() -> None:
+    columns = {"antiscalant_dose_mg_l": filled(2.0, 2.0)}
+    meant = context_of(columns, None, recent=RECENT, reference=REFERENCE, antiscalant_mg_l=3.0)
+    assert meant.factors["scaling"] == (2.5, "Antiscalant dose is 2.0 mg/L, 3 mg/L are meant.")
+    assert "scaling" not in context_of(columns, None, recent=RECENT, reference=REFERENCE).factors
+
+
+def test_too_little_bisulfite_speaks_for_oxidation_unless_chlorine_was_measured_and_is_none() -> None:
+    # By hand: 1 mg/L of sulfite on 1 mg/L of chlorine; by the molar masses metabisulfite, the strongest, takes 1.34.
+    columns = {"bisulfite_dose_mg_l": filled(3.0, 1.0), "raw_free_chlorine_mg_l": filled(1.0, 1.0)}
+    factor, reason = context_of(columns, None, recent=RECENT, reference=REFERENCE).factors["oxidation"]
+    assert factor > 1 and reason == "Bisulfite is 1.0 times the chlorine before it; the reaction takes 1.3."
+    measured = columns | {"feed_free_chlorine_mg_l": filled(0.0, 0.0)}
+    assert context_of(measured, None, recent=RECENT, reference=REFERENCE).factors["oxidation"][0] < 1
+    enough = columns | {"bisulfite_dose_mg_l": filled(1.0, 2.0)}
+    assert "oxidation" not in context_of(enough, None, recent=RECENT, reference=REFERENCE).factors
