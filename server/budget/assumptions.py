@@ -9,6 +9,7 @@ import analytics
 from analytics.decisions.life import MOST_YEARS
 from server.budget.answers import age_of
 from server.budget.choices import BY_SCOPE, WATER_SOURCES, Choice, Chosen
+from server.budget.cleaning_cost import cleaning_cost
 from server.budget.plan import change_costs, whole
 from server.budget.view import View
 from server.budget.words import LIMIT_WORDS
@@ -27,6 +28,10 @@ METHOD = (
     ("Reserve", "Chance of an accident in a year times the price of a whole set. That an accident also renews the "
      "elements is left out, so the reserve is on the safe side."),
 )  # fmt: skip
+
+RECORDS = (
+    "Chemicals, work at the site's rate, waste and energy of the records that name the first two, per element cleaned."
+)
 
 
 @dataclass(frozen=True)
@@ -65,6 +70,12 @@ def assumption_rows(view: View) -> tuple[AssumptionRow, ...]:
         for train in site.trains:
             place = f"{site.facts.site.name} · {train.facts.train.name}"
             found += _choices(place, train.facts.choices, only_given=True)
+            if (cost := cleaning_cost(train.facts, site.facts.choices)).source not in ("given", "default"):
+                found.append(
+                    AssumptionRow(
+                        place, "Cost of a cleaning per element", round(cost.per_element, 4), cost.source, RECORDS
+                    )
+                )
     found += [AssumptionRow("Method", label, "", "", text) for label, text in METHOD]
     found.append(AssumptionRow("Made by", "Skidbook", analytics.__version__, "", f"{view.ledger.draws} futures."))
     found.append(AssumptionRow("Made by", "Last reading", day(view.periods.start), "", "Everything counts from here."))

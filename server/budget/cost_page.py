@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from analytics.decisions.annualised import annualised_cost
 from analytics.decisions.cost_per_m3 import cost_per_m3, yearly_volume_m3
 from server.budget.bars import shares
+from server.budget.cleaning_cost import cleaning_note
 from server.budget.plan import change_costs, running_costs
 from server.budget.view import Seen
 from server.display import THIN, number
@@ -69,6 +70,8 @@ def water_cost(seen: Seen) -> WaterCostTable | None:
     cost = cost_per_m3(yearly, volume)
     widths = shares({one.name: one.per_m3 for one in cost.components})
     note = f"{number(volume)}{THIN}m³ a year. Elements as the even yearly payment for the likely life of a new set."
+    if said := cleaning_note(train, seen.site):
+        note += f" {said}"
     if not running["energy"]:
         note += " Energy is left out: the feed pressure is not known."
     return WaterCostTable(

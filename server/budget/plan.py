@@ -25,6 +25,7 @@ from analytics.decisions.budget import (
 )
 from analytics.decisions.cost_per_m3 import pump_power_kw
 from server.budget.choices import ESCALATION_OF, Chosen
+from server.budget.cleaning_cost import cleaning_cost
 from server.budget.life_document import KeptGroup
 from server.budget.queries import SiteFacts, TrainFacts
 
@@ -248,7 +249,7 @@ def running_costs(train: TrainFacts, choices: Chosen) -> dict[str, float]:
     elements = sum(group.elements for group in life.groups)
     energy = yearly_energy_kwh(train, choices)
     return {
-        "cleaning": cleanings_per_year(train) * elements * choices.sure("cleaning_per_element"),
+        "cleaning": cleanings_per_year(train) * elements * cleaning_cost(train, choices).per_element,
         "energy": (energy or 0.0) * choices.sure("energy_price"),
     }
 

@@ -7,10 +7,12 @@ from datetime import date, datetime
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
+from analytics.decisions.cleaning_experience import Spent
 from analytics.plant import Membrane
 from server.budget.choices import EXAMPLE_CURRENCY, Chosen
 from server.budget.life_document import BuiltStage, KeptLife, kept_life
 from server.budget.models import BudgetChoice, KeptPlan, Life, Spending
+from server.cleanings.spent import spent_on_cleanings
 from server.db import now
 from server.elements.models import ElementStay
 from server.plants.models import Site, Stage, Train
@@ -19,7 +21,10 @@ from server.plants.queries import MEMBRANE_FIELDS
 
 @dataclass(frozen=True)
 class TrainFacts:
-    """One train with all that its budget needs; `life` is None while there is none that fits."""
+    """One train with all that its budget needs; `life` is None while there is none that fits.
+
+    `spent` is what its recorded cleanings took.
+    """
 
     train: Train
     choices: Chosen
@@ -27,6 +32,7 @@ class TrainFacts:
     as_of: datetime | None
     spendings: Sequence[Spending] = field(default=())
     kept: KeptPlan | None = None
+    spent: Sequence[Spent] = field(default=())
 
 
 @dataclass(frozen=True)
@@ -99,6 +105,7 @@ class _Gathered:
     lives: Mapping[int, Life]
     spendings: Mapping[int, list[Spending]]
     plans: Mapping[int, KeptPlan]
+    cleanings: Mapping[int, tuple[Spent, ...]]
 
     @classmethod
     def of(cls, session: Session) -> "_Gathered":
@@ -116,14 +123,14 @@ class _Gathered:
             spent.setdefault(spending.train_id, []).append(spending)
         lives = {life.train_id: life for life in session.scalars(select(Life))}
         plans = {plan.train_id: plan for plan in session.scalars(select(KeptPlan).order_by(KeptPlan.id))}
-        return cls(of_sites, of_trains, lives, spent, plans)
+        return cls(of_sites, of_trains, lives, spent, plans, spent_on_cleanings(session))
 
     def facts(self, train: Train) -> TrainFacts:
         life = self.lives.get(train.id)
         kept = None if life is None else kept_life(life.document, [_built(stage) for stage in train.stages])
         return TrainFacts(
             train, Chosen("train", self.of_trains.get(train.id, {})), kept, life.as_of if life else None,
-            self.spendings.get(train.id, ()), self.plans.get(train.id),
+            self.spendings.get(train.id, ()), self.plans.get(train.id), self.cleanings.get(train.id, ()),
         )  # fmt: skip
 
 

@@ -2,26 +2,30 @@
 
 from dataclasses import dataclass
 
-from analytics.decisions.strategies import Ageing, Course, StrategyCost, StrategyPrices, Terms, play, priced
+from analytics.decisions.strategies import StrategyPrices, Terms
+from analytics.decisions.strategy_range import RangedCost, StageAges, ranged_costs
 from analytics.quantities import QUANTITIES
 from server.budget.choices import ENERGY, GOODS, WORK
+from server.budget.cleaning_cost import cleaning_cost, cleaning_note
 from server.budget.plan import Periods, change_costs, cleanings_per_year, whole
 from server.budget.view import Seen
 from server.budget.words import about, money
-from server.display import THIN, counted, in_reader_units, measured, number, reader_unit
+from server.display import DASH, THIN, counted, in_reader_units, measured, number, reader_unit
 
 NOT_COUNTED = ("lost production",)
 
 
 @dataclass(frozen=True)
 class Way:
-    """One way: what it costs and whether it keeps the contract; `same` where it comes to the same as the whole set."""
+    """One way: what it likely costs, low to high, against the whole set, and whether it keeps the contract."""
 
     title: str
     assumes: str
     worth: str
+    between: str
     more: str
     keeps: str
+    breaks: bool
     renewed: str
     years: tuple[str, ...]
     cleanings: str
@@ -47,26 +51,28 @@ def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
     life = seen.train.facts.life
     if life is None or life.model is None or life.coldest_c is None or life.warmest_c is None:
         return None
-    ageing = [
-        Ageing(group.flow.loss, group.salt.loss, group.flow.rate, group.salt.rate, profile)
-        for group, profile in zip(life.groups, life.profiles, strict=True)
-    ]
-    costs = priced(play(life.model, ageing, _terms(seen, periods)), _prices(seen))
-    whole_set = next(cost for cost in costs if cost.course.strategy.name == "whole")
+    stages = [StageAges(one.flow, one.salt, profile) for one, profile in zip(life.groups, life.profiles, strict=True)]
+    costs = ranged_costs(life.model, stages, _terms(seen, periods), _prices(seen))
+    whole_set = next(cost for cost in costs if cost.likely.course.strategy.name == "whole")
     best = costs[0]
-    lead = f"{best.course.strategy.title} is the cheapest way that keeps the contract"
-    if not best.course.keeps_contract:
-        lead = "None of these ways keeps the contract all the time; the cheapest comes first"
-    elif whole_set.worth > best.worth:
-        saved = about(whole(whole_set.worth - best.worth), seen.site.currency)
-        lead += f": {saved} less than the whole set, in money of today"
-    last = periods.start.year + len(best.by_year)
+    last = periods.start.year + len(best.likely.by_year)
     return Ways(
-        lead=f"{lead}.",
+        lead=_lead(best, whole_set, seen.site.currency),
         years=tuple(str(year) for year in range(periods.start.year + 1, last + 1)),
         ways=tuple(_way(cost, whole_set, seen, units, best=n == 0) for n, cost in enumerate(costs)),
         assumptions=_assumptions(seen),
     )
+
+
+def _lead(best: RangedCost, whole_set: RangedCost, currency: str) -> str:
+    title = best.likely.course.strategy.title
+    if not best.likely.course.keeps_contract:
+        return "None of these ways keeps the contract all the time; the cheapest comes first."
+    lead = f"{title} is the cheapest way that keeps the contract"
+    if whole_set.likely.worth > best.likely.worth:
+        saved = about(whole(whole_set.likely.worth - best.likely.worth), currency)
+        lead += f": {saved} less than the whole set, in money of today"
+    return f"{lead}." if best.surely_keeps_contract else f"{lead}, unless elements age fast."
 
 
 def _terms(seen: Seen, periods: Periods) -> Terms:
@@ -100,7 +106,7 @@ def _prices(seen: Seen) -> StrategyPrices:
         moved=costs["labour"] / group.elements,
         standstill=costs["lost production"] if flow else 0.0,
         standstill_hours=site.sure("standstill_hours"),
-        cleaning=elements * site.sure("cleaning_per_element"),
+        cleaning=elements * cleaning_cost(train, site).per_element,
         kwh=site.sure("energy_price"),
         feed_m3=site.sure("feed_price"),
         rise={"goods": site.sure(GOODS), "work": site.sure(WORK), "energy": site.sure(ENERGY)},
@@ -108,9 +114,9 @@ def _prices(seen: Seen) -> StrategyPrices:
     )
 
 
-def _way(cost: StrategyCost, whole_set: StrategyCost, seen: Seen, units: str, *, best: bool) -> Way:
-    course = cost.course
-    more = whole(cost.worth) - whole(whole_set.worth)
+def _way(cost: RangedCost, whole_set: RangedCost, seen: Seen, units: str, *, best: bool) -> Way:
+    course = cost.likely.course
+    more = whole(cost.likely.worth) - whole(whole_set.likely.worth)
     same = course.strategy.name != "whole" and more == 0
     reference = "as the whole set" if same else f"{money(more) if more < 0 else '+' + money(more)}"
     pressure = QUANTITIES["feed_pressure"]
@@ -118,25 +124,34 @@ def _way(cost: StrategyCost, whole_set: StrategyCost, seen: Seen, units: str, *,
     return Way(
         title=course.strategy.title,
         assumes=course.strategy.assumes,
-        worth=money(whole(cost.worth)),
+        worth=money(whole(cost.likely.worth)),
+        between=f"{money(whole(cost.low))}{DASH}{money(whole(cost.high))}",
         more="" if course.strategy.name == "whole" else reference,
-        keeps=_keeps(course),
-        renewed=number(sum(course.renewed)),
-        years=tuple(money(whole(amount)) for amount in cost.by_year),
+        keeps=_keeps(cost),
+        breaks=not course.keeps_contract,
+        renewed=_renewed(cost),
+        years=tuple(money(whole(amount)) for amount in cost.likely.by_year),
         cleanings=number(sum(course.cleanings), 0),
         energy=f"{number(sum(course.energy_kwh) / 1000, 0)}{THIN}MWh",
-        standstill=f"{number(cost.standstill_hours)}{THIN}h",
+        standstill=f"{number(cost.likely.standstill_hours)}{THIN}h",
         pressure=f"{in_reader_units(most, pressure, units)}{THIN}{reader_unit(pressure, units)}",
         product=f"{measured(max(course.product))} times",
         best=best and course.keeps_contract,
     )
 
 
-def _keeps(course: Course) -> str:
-    broken = [year for year, kept in enumerate(course.kept, start=1) if not kept]
-    if not broken:
-        return "kept"
-    return f"broken in {counted(len(broken), 'year')}"
+def _keeps(cost: RangedCost) -> str:
+    likely, fast = (sum(not kept for kept in one.course.kept) for one in (cost.likely, cost.fast))
+    if likely:
+        return f"does not keep it: broken in {counted(likely, 'year')}"
+    return f"kept; broken in {counted(fast, 'year')} if elements age fast" if fast else "kept"
+
+
+def _renewed(cost: RangedCost) -> str:
+    """Elements that are bought: likely, and where it differs with slow or fast ageing."""
+    slow, likely, fast = (sum(one.course.renewed) for one in (cost.slow, cost.likely, cost.fast))
+    low, high = min(slow, likely, fast), max(slow, likely, fast)
+    return number(likely) if low == high else f"{number(likely)} ({number(low)}{DASH}{number(high)})"
 
 
 def _assumptions(seen: Seen) -> tuple[str, ...]:
@@ -148,8 +163,10 @@ def _assumptions(seen: Seen) -> tuple[str, ...]:
         for g, profile in zip(life.groups, life.profiles, strict=True)
     )
     return (
-        f"Likely rates of ageing, without their range: {rates}.",
+        f"Likely: {rates}. Low and high are the least and the most that a way costs when all stages age slowly or "
+        "fast: one future in ten is slower, one in ten faster, by each rate. Prices are the same in all.",
         "Coldest water for the pressure, warmest for the product; each way is looked at before a year begins.",
+        *([note] if (note := cleaning_note(seen.train.facts, seen.site)) else []),
         f"Prices as above, rising; discounted by {_percent(site.sure('discount_rate'))} a year to today.",
         "Counted: energy of the feed pump, feed water, cleanings, elements with all that goes with them, standstill. "
         "Left out: what is the same in all ways.",

@@ -8,6 +8,9 @@ import pytest
 from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 
+from analytics.decisions.cleaning_experience import Spent
+from server.budget.choices import Chosen
+from server.budget.cleaning_cost import CleaningCost, cleaning_cost, cleaning_note
 from server.budget.money_tables import by_component, by_quarter, by_train, by_year
 from server.budget.plan import BUDGET_COMPONENTS, Periods, change_costs, make_ledger, train_plan, whole
 from server.budget.queries import budget_facts, chosen, logbook_day
@@ -72,6 +75,24 @@ def test_a_change_of_elements_by_hand(view: View) -> None:
     assert costs["labour"] == pytest.approx(36 * 0.4 * 45)
     assert costs["disposal"] == 360.0
     assert costs["lost production"] == pytest.approx(24 * life.permeate_flow_m3h * 0.5)
+
+
+def test_records_of_cleanings_say_what_nobody_priced(view: View) -> None:
+    """By hand: 36 elements, chemicals 365 and 15 h at 30: (365 + 450) / 36 = 22.64; a given price goes before."""
+    seen = next(one for one in view.trains if one.site.currency == "EUR")
+    train = replace(seen.train.facts, spent=(Spent(36, chemicals=365.0, labour_hours=15.0),))
+
+    def cost(**given: str) -> CleaningCost:
+        return cleaning_cost(train, Chosen("site", given))
+
+    assert cost() == cost(element_price="500") == CleaningCost(25.0, "default")
+    recorded = cost(element_price="500", labour_rate="30")
+    assert (round(recorded.per_element, 2), recorded.source) == (22.64, "mean of 1\u00a0record")
+    given = cost(element_price="500", labour_rate="30", cleaning_per_element="31")
+    assert given == CleaningCost(31.0, "given")
+    assert "22.64 per element by its records" in cleaning_note(
+        train, replace(seen.site, choices=Chosen("site", {"element_price": "500", "labour_rate": "30"}))
+    )
 
 
 def test_nothing_can_be_put_in_before_it_is_delivered(view: View) -> None:

@@ -107,6 +107,7 @@ def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(bud
     text = budget_client.get("/trains/2/budget").text
     for words in ("Whole set at once", "Tail first", "Rotate first", "In thirds", "Raise the pressure", "cheapest way"):
         assert words in text
+    assert "Low to high" in text and "Low and high are the least and the most that a way costs" in text
 
 
 def test_the_workbook_comes_as_a_file(budget_client: TestClient) -> None:

@@ -1,0 +1,50 @@
+"""Ways with slow, likely and fast ageing."""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from analytics.decisions.strategies import STRATEGIES, play, priced
+from analytics.decisions.strategy_range import EIGHT_IN_TEN, StageAges, ranged_costs
+from analytics.decisions.wear import FLOW, SALT, Level, Wear, irreversible_trend
+from tests.analytics.decisions.test_strategies import MODEL, PRICES, TERMS
+
+CHOSEN = [one for one in STRATEGIES if one.name in ("whole", "thirds", "pressure")]
+
+
+def known(loss: float, rate: float, rate_error: float) -> Wear:
+    return Wear(loss, 0.0, rate, rate_error, 0.0, 0.0, 3, 2.0, 0.3)
+
+
+def test_what_is_known_exactly_has_no_range() -> None:
+    stages = [StageAges(known(0.1, 0.08, 0.0), known(0.1, 0.05, 0.0))] * 2
+    found = ranged_costs(MODEL, stages, TERMS, PRICES, CHOSEN)
+    plain = priced(play(MODEL, [stage.at(0.0) for stage in stages], TERMS, CHOSEN), PRICES)
+    assert [one.likely for one in found] == list(plain)
+    assert all(one.low == pytest.approx(one.high) for one in found)
+
+
+def test_slow_ageing_costs_less_and_fast_ageing_more() -> None:
+    """A limit of 70 %: at 9 % a year from a loss of 0.15 it is passed in the third year; at 4 % not, at 14 % sooner."""
+    stages = [StageAges(known(0.15, 0.09, 0.04), known(0.0, 0.0, 0.0))] * 2
+    (whole,) = ranged_costs(MODEL, stages, TERMS, PRICES, CHOSEN[:1])
+    assert [sum(one.course.renewed) for one in (whole.slow, whole.likely, whole.fast)] == [0, 36, 36]
+    assert whole.slow.course.renewed[2] == 0 and whole.likely.course.renewed[2] == 36 and whole.fast.course.renewed[1]
+    assert whole.low == whole.slow.worth < whole.likely.worth <= whole.high
+
+
+def test_a_way_may_keep_the_contract_only_while_elements_do_not_age_fast() -> None:
+    stages = [StageAges(known(0.0, 0.0, 0.0), known(0.0, 0.05, 0.06))] * 2
+    terms = replace(TERMS, product_salt=1.05 * math.exp(0.05), years=1)
+    (found,) = ranged_costs(MODEL, stages, terms, PRICES, [replace(CHOSEN[0], steps=())])
+    assert found.likely.course.keeps_contract and not found.surely_keeps_contract
+
+
+def test_the_loss_of_today_goes_with_the_rate() -> None:
+    """By hand: of a joint normal distribution, one error of the rate moves the loss by covariance over that error."""
+    wear = irreversible_trend([Level(0.0, 0.0, 0.015, False), Level(2.0, 0.15, 0.015, True)], FLOW, now_years=2.0)
+    still = irreversible_trend((), SALT, now_years=0.0)
+    fast, likely = (StageAges(wear, still).at(errors) for errors in (EIGHT_IN_TEN, 0.0))
+    assert fast.flow_rate - likely.flow_rate == pytest.approx(EIGHT_IN_TEN * wear.rate_error)
+    assert fast.flow_loss - likely.flow_loss == pytest.approx(EIGHT_IN_TEN * wear.covariance / wear.rate_error)
