@@ -6,7 +6,8 @@ from datetime import datetime
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from server.assessments.models import AssessmentDue
+from server.assessments.models import AssessmentDue, AssessmentRecord
+from server.budget.models import Life
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,16 @@ def note_due(session: Session, train_id: int, span: Span | None, *, whole: bool 
             whole=whole,
         )
     )
+
+
+def note_missing_lives(session: Session) -> int:
+    """Note every train that was assessed by a version that knew no lives of elements; returns how many they are."""
+    query = select(AssessmentRecord.train_id).where(AssessmentRecord.train_id.not_in(select(Life.train_id)))
+    waiting = set(trains_due(session))
+    missing = [train_id for train_id in session.scalars(query) if train_id not in waiting]
+    for train_id in missing:
+        note_due(session, train_id, NO_READINGS)
+    return len(missing)
 
 
 def due_of(session: Session, train_id: int) -> Due:

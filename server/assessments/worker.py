@@ -11,7 +11,7 @@ import threading
 from sqlalchemy import Engine
 
 from server.assessments.actions import keep_finding, refresh_assessment, work_out
-from server.assessments.due import trains_due
+from server.assessments.due import note_missing_lives, trains_due
 from server.db import transaction
 from server.watching.logs import log
 
@@ -76,6 +76,7 @@ class Worker:
             self._thread.join(LAST_WORD_S)
 
     def _run(self) -> None:
+        self._note_missing_lives()
         while not self._stopped.is_set():
             self._woken.clear()
             try:
@@ -83,3 +84,10 @@ class Worker:
             except Exception as error:
                 log(logging.ERROR, "assessments are not brought up to date", error)
             self._woken.wait(LOOK_AGAIN_S)
+
+    def _note_missing_lives(self) -> None:
+        try:
+            with transaction(self._engine) as session:
+                note_missing_lives(session)
+        except Exception as error:
+            log(logging.ERROR, "lives of elements are not looked for", error)

@@ -15,15 +15,12 @@ from analytics.decisions.stage_wear import LogForLife
 from analytics.quantities import MAX_STAGES
 from server.audit.actions import changes, record
 from server.audit.author import writer
-from server.budget.choices import Chosen
+from server.budget.choices import SEED, Chosen
 from server.budget.life_document import life_document
 from server.budget.models import BudgetChoice, KeptPlan, Life, Spending
 from server.budget.queries import chosen, installed_days
 from server.db import now
 from server.errors import Conflict, NotFound
-
-SEED = 8_760
-"""Of every simulation of the budget: the same log and choices give the same amounts."""
 
 
 def refresh_life(session: Session, train_id: int, assessment: Assessment | None) -> None:

@@ -14,6 +14,9 @@ from analytics.decisions.life import PERMEABILITY_LEFT
 
 Kind = Literal["number", "percent", "flow", "pressure", "text", "day", "choice"]
 EXAMPLE_CURRENCY = "USD"
+SEED = 8_760
+"""Of every simulation of the budget: the same log and choices give the same amounts, on any machine with the same
+numpy."""
 MOST_HORIZON = 10
 WATER_SOURCES = (
     ("unknown", "Not said"),

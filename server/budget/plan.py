@@ -24,7 +24,7 @@ from analytics.decisions.budget import (
     simulate_budget,
 )
 from analytics.decisions.cost_per_m3 import pump_power_kw
-from server.budget.choices import ESCALATION_OF, Chosen
+from server.budget.choices import ESCALATION_OF, SEED, Chosen
 from server.budget.cleaning_cost import cleaning_cost
 from server.budget.life_document import KeptGroup
 from server.budget.queries import SiteFacts, TrainFacts
@@ -32,8 +32,6 @@ from server.budget.queries import SiteFacts, TrainFacts
 Array = npt.NDArray[np.float64]
 Cells = Mapping[str, tuple[Decimal, ...]]
 
-SEED = 8_760
-"""Of the simulation: the same log and choices give the same amounts, on any machine with the same numpy."""
 DRAWS = 2000
 DAYS_PER_YEAR = 365.25
 WEEKS_PER_YEAR = DAYS_PER_YEAR / 7

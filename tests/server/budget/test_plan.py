@@ -5,16 +5,20 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from sqlalchemy import Engine, event
+from sqlalchemy import Engine, delete, event
 from sqlalchemy.orm import Session
 
 from analytics.decisions.cleaning_experience import Spent
+from server.assessments.due import note_missing_lives, trains_due
+from server.assessments.worker import refresh_due
 from server.budget.choices import Chosen
 from server.budget.cleaning_cost import CleaningCost, cleaning_cost, cleaning_note
+from server.budget.models import Life
 from server.budget.money_tables import by_component, by_quarter, by_train, by_year
 from server.budget.plan import BUDGET_COMPONENTS, Periods, change_costs, make_ledger, train_plan, whole
 from server.budget.queries import budget_facts, chosen, logbook_day
 from server.budget.view import View
+from server.db import transaction
 
 
 def test_the_first_period_is_what_is_left_of_the_quarter() -> None:
@@ -129,3 +133,19 @@ def test_the_queries_do_not_grow_with_the_fleet(priced_engine: Engine) -> None:
         return len(statements)
 
     assert count(None) == count(1)
+
+
+def test_a_train_that_was_assessed_before_there_were_lives_gets_one(priced_engine: Engine) -> None:
+    with transaction(priced_engine) as session:
+        before = budget_facts(session, train_id=1)[0].trains[0].life
+        session.execute(delete(Life).where(Life.train_id == 1))
+    with transaction(priced_engine) as session:
+        assert note_missing_lives(session) == 1
+        assert note_missing_lives(session) == 0
+    assert refresh_due(priced_engine) == 1
+    with Session(priced_engine) as session:
+        after = budget_facts(session, train_id=1)[0].trains[0].life
+        assert before is not None and after is not None
+        likely = [[group.due.quantile(0.5) for group in life.groups] for life in (before, after)]
+        assert likely[1] == pytest.approx(likely[0], abs=0.1)  # the days were kept rounded
+        assert trains_due(session) == []
