@@ -83,14 +83,15 @@ def _why(document: Document) -> str:
     causes = causes_in_order(document)
     if not causes or document["verdict"]["level"] == "not enough data":
         return ""
-    named = [
-        f"{'nothing to explain' if one['cause'] == 'none' else _cause_in_place(one)} ({probability_words(one)})"
-        for one in causes[:2]
-    ]
+    named = [f"{_cause_in_place(one, document)} ({probability_words(one)})" for one in causes[:2]]
     return f"{sentence(named[0])}{f', else {named[1]}' if len(named) > 1 else ''}"
 
 
-def _cause_in_place(one: Mapping[str, Any]) -> str:
+def _cause_in_place(one: Mapping[str, Any], document: Document) -> str:
+    if one["cause"] == "none":
+        return "nothing to explain"
+    if one["cause"] == "meter" and document["meters"]:
+        return f"{' or '.join(_meter_name(meter) for meter in document['meters'])} meter"
     name = uncapitalized(CAUSES.get(one["cause"], one["cause"]))
     return f"{name} in stage {one['stage']}" if one["stage"] else name
 

@@ -101,7 +101,7 @@ def _first(lines: Sequence[FleetLine]) -> str:
     reason = _BECAUSE[line.level]
     if alike > 1 and _next_limit(line) != date.max.isoformat():
         reason = f"{reason}, and of {in_words(alike)} such trains its limit comes first"
-    return f"First {line.site} · {line.train}: {reason}."
+    return f"First, {line.site} · {line.train}: {reason}."
 
 
 def _next_limit(line: FleetLine) -> str:

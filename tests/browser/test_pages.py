@@ -1,5 +1,6 @@
 """Pages in a real browser: nothing from outside, a quiet console, nothing wider than the screen, charts drawn."""
 
+import itertools
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -9,7 +10,8 @@ import pytest
 
 pytestmark = pytest.mark.xdist_group("browser")
 
-PAGES = ["/", "/trains/1/assessment", "/trains/2/assessment", "/trains/1/readings", "/trains/1/events",
+PAGES = ["/", "/trains/1/assessment", "/trains/2/assessment", "/trains/1/causes",
+         "/trains/1/runs", "/trains/2/meters", "/trains/1/history", "/trains/1/readings", "/trains/1/events",
          "/trains/1/imports/new", "/trains/2/shift", "/trains/1/shift/layout", "/imports/1", "/imports/1/undo",
          "/plants/new", "/budget", "/trains/1/budget", "/sites/1/budget/choices", "/nowhere"]  # fmt: skip
 WIDTHS = [360, 390, 1440]
@@ -79,6 +81,29 @@ def test_a_page_is_quiet_self_contained_and_fits_every_screen(served: str, brows
         assert found.page.evaluate(NAMELESS) == 0
         assert len(found.said) == expected_on_console(path), found.said
         assert found.outside == []
+
+
+@pytest.mark.parametrize("train", [1, 2])
+def test_one_screen_of_a_phone_answers_the_six_questions(served: str, browser: Any, train: int) -> None:
+    """What is the sentence; where, why, when, how sure and what next stand under it, all on 390 by 844 pixels."""
+    with visit(browser, f"{served}/trains/{train}/assessment", width=390) as found:
+        found.page.set_viewport_size({"width": 390, "height": 844})
+        assert found.page.locator(".brief dt").all_inner_texts() == ["Where", "Why", "When", "How sure", "What next"]
+        bottoms = "[...document.querySelectorAll('h1, .brief dd')].map(node => node.getBoundingClientRect().bottom)"
+        assert max(found.page.evaluate(bottoms)) <= 844
+
+
+@pytest.mark.parametrize(
+    "path", ["/", "/trains/1/assessment", "/trains/1/causes", "/trains/2/meters", "/trains/1/runs"]
+)
+def test_headings_go_down_one_level_at_a_time_and_every_chart_is_said_in_words(
+    served: str, browser: Any, path: str
+) -> None:
+    with visit(browser, served + path) as found:
+        levels = found.page.evaluate("[...document.querySelectorAll('h1, h2, h3, h4')].map(n => +n.tagName[1])")
+        assert levels[0] == 1 and all(below - above <= 1 for above, below in itertools.pairwise(levels))
+        for box in found.page.locator("[data-figure]").all():
+            assert box.get_attribute("role") == "img" and len(box.get_attribute("aria-label") or "") > 20
 
 
 @pytest.mark.parametrize(("width", "layout"), [(390, "narrow"), (1440, "wide")])

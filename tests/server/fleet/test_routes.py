@@ -38,7 +38,7 @@ def test_the_demo_fleet_shows_each_train_with_its_verdict(demo_client: TestClien
     text = seen(demo_client.get("/").text)
     assert "Tolmera Glasshouses · RO 2" in text and "Pell Harrow Hospital · RO East" in text
     assert "last reading" in text and "limit 1.15" in text
-    assert "First Pell Harrow Hospital · RO East: elements may be harmed" in text and "What next" in text
+    assert "First, Pell Harrow Hospital · RO East: elements may be harmed" in text and "What next" in text
 
 
 def test_the_most_urgent_train_comes_first_then_the_nearest_limit() -> None:
@@ -56,7 +56,7 @@ def test_the_first_train_is_named_with_the_reason_why_it_goes_before_the_others(
     frame = Frame("Fleet", "SI", "/")
     plans = [line(2, "plan cleaning", "2026-09-01"), line(5, "plan cleaning", "2026-04-01"), line(1, "steady")]
     first = fleet_page(frame, plans, NOW).first
-    assert first.startswith("First Site · Train 5: a cleaning") and "of two such trains its limit comes first" in first
+    assert first.startswith("First, Site · Train 5: a cleaning") and "of two such trains its limit comes first" in first
     assert fleet_page(frame, [line(4, "act now")], NOW).first.endswith("elements may be harmed while it waits.")
     assert fleet_page(frame, [line(1, "steady")], NOW).first == ""
 
