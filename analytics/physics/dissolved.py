@@ -125,8 +125,14 @@ SPECIES: Mapping[str, Species] = {
     "NaF": Species({"sodium": 1, "fluoride": 1}, 0, 0, Constant(-0.24)),
     "KSO4-": Species({"potassium": 1, "sulfate": 1}, 0, -1, Constant(0.85, terms=(3.106, 0.0, -673.6)), 5.4),
     "BaSO4": Species({"barium": 1, "sulfate": 1}, 0, 0, Constant(2.7)),
+    "BaCO3": Species(
+        {"barium": 1, "carbonate": 1}, 0, 0, Constant(2.71, terms=(0.113, 0.008721)), None, 2
+    ),
     "BaHCO3+": Species({"barium": 1, "carbonate": 1}, 1, 1, Constant(11.311, 1.999), None, 1),
     "SrSO4": Species({"strontium": 1, "sulfate": 1}, 0, 0, Constant(2.29, 2.08)),
+    "SrCO3": Species(
+        {"strontium": 1, "carbonate": 1}, 0, 0, Constant(2.81, terms=(-1.019, 0.012826)), None, 2
+    ),
     "SrHCO3+": Species(
         {"strontium": 1, "carbonate": 1}, 1, 1,
         Constant(11.509, terms=(104.6391, 0.04739549, -5151.79, -38.92561, 563713.9)), 5.4, 1,
