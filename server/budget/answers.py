@@ -161,9 +161,13 @@ def _how_sure(view: View) -> Answer:
     ]
     logs = [seen.train.facts.life.history_years for seen in view.trains if seen.train.facts.life]
     span = f"logs of {history(min(logs))}" if logs else "no log"
-    more = f"8 in 10 futures cost this much by the end of {view.periods.near}. The rates of ageing rest on {span} and, "
+    until = f"by the end of {view.periods.near}"
+    more = f"8 in 10 futures cost this much {until}."
+    if high <= 0:
+        more = f"9 in 10 futures and more cost nothing {until}; the reserve is for the others."
+    more += f" The rates of ageing rest on {span} and, "
     more += f"for {trade_share(rates)}, on the trade's experience."
-    return Answer("How sure", about_range(low, high, view.currency), more)
+    return Answer("How sure", about_range(low, high, view.currency) if high > 0 else "Quite sure", more)
 
 
 def train_line(seen: Seen, view: View) -> TrainLine:

@@ -7,6 +7,7 @@ from analytics.decisions.budget import RUNNING
 from server.budget.answers import Answer, TrainLine, answers, first_due, headline, train_line
 from server.budget.bars import Bar, Tick, year_bars, year_ticks
 from server.budget.choice_page import Against, against
+from server.budget.cost_history import CostHistory
 from server.budget.cost_page import WaterCostTable, water_cost
 from server.budget.forms import SpendingForm
 from server.budget.life_page import GroupDetail, group_details, rests_on
@@ -96,11 +97,14 @@ class TrainBudgetPage:
     rests_on: tuple[str, ...]
     ways: Ways | None
     cost: WaterCostTable | None
+    history: CostHistory | None
     against: Against
     train_id: int
 
 
-def train_budget_page(budget: BudgetPage, view: View, form: SpendingForm) -> TrainBudgetPage:
+def train_budget_page(
+    budget: BudgetPage, view: View, form: SpendingForm, history: CostHistory | None
+) -> TrainBudgetPage:
     """Put the page of one train together."""
     seen = view.trains[0]
     return TrainBudgetPage(
@@ -110,6 +114,7 @@ def train_budget_page(budget: BudgetPage, view: View, form: SpendingForm) -> Tra
         rests_on=rests_on(seen),
         ways=ways(seen, view.periods, budget.frame.units),
         cost=water_cost(seen),
+        history=history,
         against=against(seen, form),
         train_id=seen.train.facts.train.id,
     )

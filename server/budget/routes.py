@@ -5,6 +5,7 @@ from sqlalchemy.orm import Session
 
 from server.accounts.needs import RequestSession, needs, person_of
 from server.accounts.roles import Right
+from server.budget.cost_history import cost_history
 from server.budget.forms import SpendingForm
 from server.budget.page import BudgetPage, TrainBudgetPage, budget_page, train_budget_page
 from server.budget.pdf import budget_pdf
@@ -112,7 +113,8 @@ def train_page(
 ) -> TrainBudgetPage:
     """The page of one train, with the form for what was spent."""
     view = view or train_view(session, train_id)
-    return train_budget_page(_train_part(request, session, train_id, view), view, form)
+    history = cost_history(session, view.trains[0])
+    return train_budget_page(_train_part(request, session, train_id, view), view, form, history)
 
 
 def _train_part(request: Request, session: Session, train_id: int, view: View) -> BudgetPage:

@@ -27,6 +27,8 @@ COMPONENT_NAMES = {
 }  # fmt: skip
 NOW_YEARS = 0.08
 """Due within a month is due now. [a]"""
+NOTHING = "nothing"
+"""Where nine futures in ten and more cost nothing."""
 FAR_YEARS = 15.0
 """Nobody plans a month so far ahead: later dates are given as years or not at all. [a]"""
 
@@ -59,11 +61,15 @@ def about(amount: Decimal, currency: str) -> str:
 
 def money_range(low: Decimal, high: Decimal, currency: str = "") -> str:
     """From low to high: USD 12 000–61 000."""
+    if high <= 0:
+        return NOTHING
     return f"{money(low, currency)}{DASH}{money(high)}"
 
 
 def about_range(low: Decimal, high: Decimal, currency: str) -> str:
     """A range as a sentence says it."""
+    if high <= 0:
+        return NOTHING
     return f"{about(low, currency)}{DASH}{about(high, '')}"
 
 

@@ -115,7 +115,7 @@ def elements_page(
         ),
         colours=tuple(COLOURS.items()),
         colour=colour,
-        legend=tuple(_legend(bounds, colour)),
+        legend=tuple(_legend(bounds, colour)) if lying else (),
         columns=", ".join(COLUMNS),
         pasted=pasted,
         problems=tuple(problems[:20]),

@@ -110,6 +110,11 @@ def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(bud
     assert "Low to high" in text and "Low and high are the least and the most that a way costs" in text
 
 
+def test_a_cubic_metre_has_a_history(budget_client: TestClient) -> None:
+    text = budget_client.get("/trains/2/budget").text
+    assert "Year by year of the log" in text and "kWh/m³" in text and "none noted" in text
+
+
 def test_the_workbook_comes_as_a_file(budget_client: TestClient) -> None:
     for path in ("/budget.xlsx", "/sites/1/budget.xlsx", "/trains/1/budget.xlsx"):
         given = budget_client.get(path)

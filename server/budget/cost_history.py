@@ -1,0 +1,69 @@
+"""What a cubic metre took in each year of the log, at today's prices: so that years are compared, and not money."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from analytics.decisions.water_years import WaterYear, per_m3, water_years
+from server.assessments.queries import daily_frame
+from server.budget.cleaning_cost import cleaning_cost
+from server.budget.view import Seen
+from server.display import number
+from server.events.queries import events_of
+
+RAW = "raw_"
+NOT_KNOWN = "not read"
+
+
+@dataclass(frozen=True)
+class CostYear:
+    """One year: what was taken and what that costs today, per m³."""
+
+    year: str
+    made: str
+    kwh: str
+    energy: str
+    feed: str
+    cleaning: str
+    paid: str
+
+
+@dataclass(frozen=True)
+class CostHistory:
+    """Years of the log, oldest first."""
+
+    currency: str
+    years: tuple[CostYear, ...]
+
+
+def cost_history(session: Session, seen: Seen) -> CostHistory | None:
+    """Years of the log of a train; None while there is none with four weeks of readings."""
+    train, site = seen.train.facts, seen.site.choices
+    days = daily_frame(session, train.train.id)
+    measured = days[[c for c in days.columns if c.startswith(RAW)]].rename(columns=lambda c: c.removeprefix(RAW))
+    zone = ZoneInfo(train.train.site.timezone)
+    cleaned = [e.time.astimezone(zone).date() for e in events_of(session, train.train.id) if e.kind == "cleaning"]
+    years = water_years(measured, cleaned, efficiency=site.sure("efficiency"))
+    return CostHistory(seen.site.currency, tuple(_year(one, seen) for one in years)) if years else None
+
+
+def _year(one: WaterYear, seen: Seen) -> CostYear:
+    train, site = seen.train.facts, seen.site.choices
+    elements = sum(stage.vessels * stage.elements_per_vessel for stage in train.train.stages)
+    paid = [row.amount_cents for row in train.spendings if row.kind == "replacement" and row.day.year == one.year]
+    spent = {
+        "cleaning": one.cleanings * elements * cleaning_cost(train, site).per_element,
+        "paid": float(Decimal(sum(paid)) / 100),
+    }
+    each = per_m3(one, spent, availability=site.sure("availability"))
+    return CostYear(
+        year=str(one.year) if one.share > 0.95 else f"{one.year}, {number(12 * one.share)} months",
+        made=number(one.permeate_flow_m3h, 1),
+        kwh=NOT_KNOWN if one.energy_kwh_m3 is None else number(one.energy_kwh_m3, 3),
+        energy=NOT_KNOWN if one.energy_kwh_m3 is None else number(one.energy_kwh_m3 * site.sure("energy_price"), 4),
+        feed=NOT_KNOWN if one.feed_m3_m3 is None else number(one.feed_m3_m3 * site.sure("feed_price"), 4),
+        cleaning=number(each["cleaning"], 4),
+        paid=number(each["paid"], 4) if paid else "none noted",
+    )
