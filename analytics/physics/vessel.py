@@ -9,7 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from analytics.physics.water import osmotic_pressure_bar, viscosity_mpa_s
+from analytics.physics.water import (
+    HANDBOOK_BRANCH_MG_L,
+    osmotic_coefficient,
+    osmotic_pressure_bar,
+    viscosity_mpa_s,
+)
 from analytics.units import kelvin
 
 Array = npt.NDArray[np.float64]
@@ -127,18 +132,25 @@ def pass_vessel(
     (6.22, 24.0)
     """
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _march(feed, elements, permeate_pressure_bar, temperature_c, Osmosis(water, osmotic_factor))
+        return _march(
+            feed, elements, permeate_pressure_bar, temperature_c, Osmosis(water, temperature_c, osmotic_factor)
+        )
 
 
-@dataclass(frozen=True)
 class Osmosis:
-    """Law of the osmotic pressure, and a factor on it. [-]"""
+    """Osmotic pressure of a water over its dissolved solids, at temperatures that stay, and a factor on it. [-]"""
 
-    law: str
-    factor: float
+    def __init__(self, law: str, temperature_c: Array, factor: float) -> None:
+        self.law, self.temperature_c, self.factor = law, temperature_c, factor
+        self.per_mg_l = None if law != "natural-brackish" else factor * osmotic_coefficient(temperature_c)
 
-    def pressure_bar(self, tds_mg_l: Array, temperature_c: Array) -> Array:
-        return np.asarray(self.factor * osmotic_pressure_bar(tds_mg_l, temperature_c, water=self.law))
+    def pressure_bar(self, tds_mg_l: Array) -> Array:
+        """[bar]"""
+        if self.per_mg_l is not None:
+            low, high = (ends.reduce(tds_mg_l, axis=None, initial=0.0) for ends in (np.fmin, np.fmax))
+            if low >= 0 and high <= HANDBOOK_BRANCH_MG_L:
+                return np.asarray(self.per_mg_l * tds_mg_l)
+        return np.asarray(self.factor * osmotic_pressure_bar(tds_mg_l, self.temperature_c, water=self.law))
 
 
 def _march(
@@ -147,41 +159,45 @@ def _march(
     flow, tds, pressure = feed.flow_m3h, feed.tds_mg_l, feed.pressure_bar
     a, b, area = elements.water_permeability_lmh_bar, elements.salt_permeability_lmh, elements.area_m2 / 1000.0
     dilute = np.maximum(tds, LEAST_TDS_MG_L)
-    unit_osmotic = water.pressure_bar(dilute, temperature_c) / dilute
+    unit_osmotic = water.pressure_bar(dilute) / dilute
     film_at_unit_flow = elements.film_factor * film_coefficient_lmh(
         1.0, temperature_c, area_m2=elements.area_m2, exponent=elements.film_exponent
     )
     flux = 0.8 * np.maximum(a * (pressure - permeate_pressure_bar - unit_osmotic * tds), 0.0)
     made, salt = np.zeros_like(flux), np.zeros_like(flux)
     for _ in range(elements.in_series):
-        most = MOST_RECOVERY * flow / area
+        by_flow, most = area / flow, MOST_RECOVERY * flow / area
+        over = pressure - permeate_pressure_bar
         flux = np.minimum(flux, most)
         for _ in range(ROUNDS):
-            share = flux * area / flow
-            log_flow = np.log(flow * (1.0 - 0.5 * share))
-            film = film_at_unit_flow * np.exp(elements.film_exponent * log_flow)
+            share = flux * by_flow
+            log_flow = np.log(flow - (0.5 * area) * flux)
+            thinness = np.exp(-elements.film_exponent * log_flow) / film_at_unit_flow
             drop = elements.friction_bar * np.exp(elements.friction_exponent * log_flow)
-            polarization = np.exp(flux / film)
+            polarization = np.exp(flux * thinness)
             leak = b * polarization
-            passed = leak / (flux + leak + TINY)
-            bulk = _mean_tds(tds, share, passed)
+            through = flux + leak + TINY
+            passed = leak / through
+            left = 1.0 - share
+            both = 1.0 + left
+            bulk = tds * both / (2.0 * left + passed * share)
             permeate_tds = passed * bulk
-            wall = permeate_tds + (bulk - permeate_tds) * polarization
-            osmotic = water.pressure_bar(wall, temperature_c)
-            net = pressure - 0.5 * drop - permeate_pressure_bar - osmotic + unit_osmotic * permeate_tds
-            steepness = osmotic * (1.0 / film + area / (flow * (1.0 - share) * (2.0 - share)))
-            steepness = steepness + unit_osmotic * permeate_tds / (flux + leak + TINY)
-            step = np.clip(flux + (a * net - flux) / (1.0 + a * steepness), 0.0, most) - flux
+            osmotic = water.pressure_bar(permeate_tds + (bulk - permeate_tds) * polarization)
+            back = unit_osmotic * permeate_tds
+            net = over - 0.5 * drop - osmotic + back
+            steepness = osmotic * (thinness + by_flow / (left * both)) + back / through
+            step = (a * net - flux) / (1.0 + a * steepness)
+            step = np.maximum(np.minimum(step, most - flux), -flux)
             flux = flux + step
-        leak = leak * np.maximum(1.0 + step / film, 0.0)
+        leak = leak * np.maximum(1.0 + step * thinness, 0.0)
         passed = leak / (flux + leak + TINY)
         permeate = flux * area
         permeate_tds = passed * _mean_tds(tds, permeate / flow, passed)
         made = made + permeate
         salt = salt + permeate * permeate_tds
-        left = flow - permeate
-        tds = (flow * tds - permeate * permeate_tds) / left
-        flow, pressure = left, pressure - drop
+        rest = flow - permeate
+        tds = (flow * tds - permeate * permeate_tds) / rest
+        flow, pressure = rest, pressure - drop
     mixed = np.where(made > 0, salt / made, np.nan)
     return Passage(made, mixed, Channel(flow, tds, pressure))
 

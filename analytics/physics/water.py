@@ -100,12 +100,37 @@ def osmotic_pressure_bar(tds_mg_l: Numeric, temperature_c: Numeric, *, water: st
 
 
 def _handbook_osmotic_pressure(tds: Numeric, temperature: Numeric) -> Numeric:
-    warmth = temperature + 320.0
-    low = tds * warmth / 491_000.0
+    low = tds * _handbook_coefficient(temperature)
     high = tds > HANDBOOK_BRANCH_MG_L
     if not high.any():
         return low
-    return np.where(high, (0.0117 * tds - 34.0) * warmth / (14.23 * 345.0), low)
+    return np.where(high, (0.0117 * tds - 34.0) * (temperature + 320.0) / (14.23 * 345.0), low)
+
+
+@keeps_type
+def osmotic_coefficient(temperature_c: Numeric) -> Numeric:
+    """Osmotic pressure of natural brackish water over its dissolved solids, which up to 20 g/L is the same for all.
+
+    Parameters
+    ----------
+    temperature_c : numeric
+        Temperature. [degC]
+
+    Returns
+    -------
+    numeric
+        NaN outside 0 to 50 degC; see `osmotic_pressure_bar`. [bar L/mg]
+
+    Examples
+    --------
+    >>> round(osmotic_coefficient(25.0) * 2000.0, 4)
+    1.4053
+    """
+    return valid_only(_handbook_coefficient(temperature_c), _temperature_valid(temperature_c))
+
+
+def _handbook_coefficient(temperature: Numeric) -> Numeric:
+    return (temperature + 320.0) / 491_000.0
 
 
 def _fitted_osmotic_pressure(tds: Numeric, temperature: Numeric, water: str) -> Numeric:
