@@ -5,12 +5,14 @@ coefficients that are known roughly beforehand; the log refines them where it ca
 smoother of an integrated random walk, solved in one go as banded least squares: its cost grows linearly with the days.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.linalg.lapack import dtbtrs
 
 Array = npt.NDArray[np.float64]
 
@@ -94,13 +96,13 @@ def smooth(
     day, y = days[known], values[known]
     penalty = _penalty(day, breaks)
     noise, weights = _first_noise(y), np.ones_like(y)
-    fits = _fits(y, x, priors, penalty, weights, noise)
+    fits = [_solve(y, x, priors, penalty, weights, noise, stiffness) for stiffness in STIFFNESSES]
     for _ in range(ROUNDS - 1):
         best = max(fits, key=lambda fit: fit.likelihood)
         residual = y - best.level - x @ best.coefficients
         noise = _noise(residual, float(np.sum(_inverse_diagonal(best.factor) * weights)) / noise**2 / len(y))
         weights = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(residual), 1e-12))
-        fits = _fits(y, x, priors, penalty, weights, noise)
+        fits = _fits_around(best.stiffness, partial(_solve, y, x, priors, penalty, weights, noise))
     mixture = _mixture(fits)
     level, error = np.full(len(days), np.nan), np.full(len(days), np.nan)
     level[known] = mixture.level
@@ -122,6 +124,7 @@ def smooth(
 class _Fit:
     """The answer for one stiffness."""
 
+    stiffness: float
     level: Array
     coefficients: Array
     covariance: Array
@@ -140,8 +143,16 @@ class _Mixture:
     coefficient_errors: Array
 
 
-def _fits(y: Array, x: Array, priors: Array, penalty: "_Penalty", weights: Array, noise: float) -> list[_Fit]:
-    return [_solve(y, x, priors, penalty, weights, noise, stiffness) for stiffness in STIFFNESSES]
+def _fits_around(stiffness: float, solve: Callable[[float], _Fit]) -> list[_Fit]:
+    """Fits from a stiffness up and down, as far as they are likely enough to count beside the best of them."""
+    begin = STIFFNESSES.index(stiffness)
+    found = [solve(stiffness)]
+    for way in (STIFFNESSES[begin + 1 :], STIFFNESSES[:begin][::-1]):
+        for other in way:
+            found.append(solve(other))
+            if found[-1].likelihood < max(fit.likelihood for fit in found) + np.log(LEAST_SHARE):
+                break
+    return found
 
 
 def _mixture(fits: Sequence[_Fit]) -> _Mixture:
@@ -218,21 +229,26 @@ def _solve(
     quadratic = float(np.sum(precision * (y - level - x @ coefficients) * y))
     determinant = 2 * float(np.sum(np.log(factor[-1]))) + float(np.linalg.slogdet(inner)[1])
     likelihood = -0.5 * (quadratic + determinant + 2 * penalty.count * float(np.log(stiffness)))
-    return _Fit(level, coefficients, covariance, likelihood, factor, carried)
+    return _Fit(stiffness, level, coefficients, covariance, likelihood, factor, carried)
 
 
 def _inverse_diagonal(factor: Array) -> Array:
-    """Diagonal of the inverse of a matrix with two upper bands, from its Cholesky factor (Takahashi's recursion)."""
-    diagonal = factor[2]
-    one = np.append(factor[1, 1:] / diagonal[:-1], 0.0).tolist()
-    two = np.append(factor[0, 2:] / diagonal[:-2], (0.0, 0.0)).tolist()
-    pivots = (1.0 / diagonal**2).tolist()
-    result = [0.0] * len(pivots)
-    # Elements of the inverse: (i+1, i+1), (i+2, i+2), and (i+1, i+2).
-    next_one, next_two, between = 0.0, 0.0, 0.0
-    for i in range(len(pivots) - 1, -1, -1):
-        to_one = -(one[i] * next_one + two[i] * between)
-        to_two = -(one[i] * between + two[i] * next_two)
-        result[i] = pivots[i] - one[i] * to_one - two[i] * to_two
-        next_one, next_two, between = result[i], next_one, to_one
-    return np.array(result)
+    """Diagonal of the inverse of a matrix with two upper bands, from its Cholesky factor.
+
+    Notes
+    -----
+    Takahashi's recursion from the last day to the first, for the elements (i, i), (i, i+1) and (i, i+2) of the inverse:
+    it is linear, and solved as a triangular system with four upper bands.
+    """
+    diagonal, count = factor[2], factor.shape[1]
+    one, two = np.zeros(count), np.zeros(count)
+    one[:-1], two[:-2] = factor[1, 1:] / diagonal[:-1], factor[0, 2:] / diagonal[:-2]
+    bands = np.zeros((5, 3 * count + 6))
+    at = 3 * np.arange(count)
+    bands[4] = 1.0
+    bands[3, at + 1], bands[2, at + 2] = one, two  # (i, i) goes with (i, i+1) and (i, i+2)
+    bands[2, at + 3], bands[1, at + 4] = one, two  # (i, i+1) with (i+1, i+1) and (i+1, i+2)
+    bands[2, at + 4], bands[0, at + 6] = one, two  # (i, i+2) with (i+1, i+2) and (i+2, i+2)
+    known = np.zeros(3 * count + 6)
+    known[at] = 1.0 / diagonal**2
+    return np.asarray(dtbtrs(bands, known, uplo="U", diag="U")[0][at], dtype=np.float64)
