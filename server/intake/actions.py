@@ -20,6 +20,7 @@ from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKIN
 from server.intake.queries import import_content, import_or_404, same_file_before
 from server.intake.rows import place_of
 from server.intake.table import MOST_PROBLEMS, ReadingsTable
+from server.memory import trim_memory
 from server.plants.queries import train_or_404
 from server.readings.actions import StoreResult, store_readings, void_import
 from server.readings.compare import Comparison, Difference, compare_readings
@@ -49,7 +50,7 @@ def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTabl
     """Read a file by the clock of a train's site; raises `FileProblem` when it cannot be used at all."""
     train = train_or_404(session, train_id)
     text = upload.mapping_text
-    return read_readings(
+    table = read_readings(
         upload.content,
         filename=upload.file_name,
         timezone=train.site.timezone,
@@ -58,6 +59,8 @@ def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTabl
         max_rows=upload.max_rows,
         most_problems=upload.most_problems,
     )
+    trim_memory(len(table.frame))
+    return table
 
 
 def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
@@ -276,6 +279,7 @@ def _store(
 
 def _assess(session: Session, kept: Import, result: StoreResult) -> None:
     if result.stored or kept.revised:
+        trim_memory(result.stored)
         refresh_assessment(session, kept.train_id, None if kept.revised else result.all_readings)
 
 

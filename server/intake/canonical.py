@@ -18,7 +18,7 @@ from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUni
 from server.intake.mapping import FileMapping
 from server.intake.rows import place_of
 from server.intake.sheet import Layout, Sheet, read_sheet
-from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, RowProblem
+from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, RowProblem, rows_of
 from server.intake.times import EARLIEST, ISO_TIME, read_times
 from server.intake.tolerant import read_tolerantly
 
@@ -203,7 +203,8 @@ def _assemble(
     zone: ZoneInfo,
     latest: datetime | None,
 ) -> ReadingsTable:
-    cells = sheet.cells.loc[sheet.cells.notna().any(axis=1)]
+    filled = sheet.cells.notna().any(axis=1)
+    cells = sheet.cells if filled.all() else sheet.cells.loc[filled]
     if cells.empty:
         raise FileProblem(sheet.file, "has a header but no readings")
     columns: dict[str, Any] = {}
@@ -222,7 +223,8 @@ def _assemble(
     _note_units(plan, findings)
     utc = _times(cells[plan.time], sheet.headers[plan.time], mapping, zone, latest, findings)
     order = _order(utc)
-    frame = pd.DataFrame(columns, index=pd.DatetimeIndex(utc, name="taken_at")).iloc[order]
+    frame = pd.DataFrame(columns, index=pd.DatetimeIndex(utc, name="taken_at"), copy=False)
+    frame = rows_of(frame, order)
     units = {h.quantity.column: h.unit or h.quantity.unit for h in plan.quantities.values()}
     return ReadingsTable(
         file=sheet.file,

@@ -122,6 +122,12 @@ class ReadingsTable:
         raise problem
 
 
+def rows_of(frame: pd.DataFrame, positions: npt.NDArray[np.intp]) -> pd.DataFrame:
+    """Some rows of a frame; the frame itself, not copied, where they are all of them in their order."""
+    every = len(positions) == len(frame) and bool((np.diff(positions) == 1).all())
+    return frame if every else frame.iloc[positions]
+
+
 def shortened(text: str, longest: int = 40) -> str:
     """A cell as it is quoted to a person: on one line, and not the whole of a long one."""
     line = " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())

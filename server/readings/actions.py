@@ -16,7 +16,7 @@ from server.audit.actions import changes, record
 from server.audit.author import writer
 from server.db import after_commit, now
 from server.errors import Conflict, NotFound
-from server.intake.table import ReadingsTable
+from server.intake.table import ReadingsTable, rows_of
 from server.plants.actions import inputs_changed
 from server.plants.models import Train
 from server.readings.bulk import insert_readings
@@ -76,7 +76,7 @@ def store_readings(
         common["import_id"] = import_id
     if source != "file":
         common["typed"] = table.units
-    insert_readings(session, table.frame.iloc[comparison.new], common)
+    insert_readings(session, rows_of(table.frame, comparison.new), common)
     _bring_back(session, table.frame, comparison, common, author)
     stored = len(comparison.new) + len(comparison.back)
     first = stored > 0 and not train.columns and not comparison.back_ids
@@ -87,7 +87,7 @@ def store_readings(
         inputs_changed(session, train_id, Span(times.min().to_pydatetime(), times.max().to_pydatetime(), stored))
     after_commit(session, lambda: READINGS.labels(source).inc(stored))
     session.flush()
-    whole = as_read_back(table.frame.iloc[comparison.new]) if first and comparison.different == 0 else None
+    whole = as_read_back(rows_of(table.frame, comparison.new)) if first and comparison.different == 0 else None
     return StoreResult(stored, comparison.same, comparison.different, comparison.differences, whole)
 
 

@@ -73,15 +73,15 @@ def compare_readings(
     voided = np.zeros(len(index), dtype=bool)
     voided[at >= 0] = stored["voided"].to_numpy(dtype=bool)[at[at >= 0]]
     there = (at >= 0) & ~voided
-    other = pd.DataFrame(index=frame.index, columns=frame.columns, dtype=object)
     known = there | again
-    if known.any():
-        other = frame.iloc[first_of].set_axis(frame.index)
-        kept = stored.reindex(columns=frame.columns).take(at[there])
-        for name in frame.columns:
-            values = other[name].to_numpy(copy=True)
-            values[there] = kept[name].to_numpy()
-            other[name] = values
+    if not len(stored) and not known.any():
+        return Comparison(np.arange(len(index)), np.zeros(0, dtype=np.intp), (), 0, 0, ())
+    other = frame.iloc[first_of].set_axis(frame.index)
+    kept = stored.reindex(columns=frame.columns).take(at[there])
+    for name in frame.columns:
+        values = other[name].to_numpy(copy=True)
+        values[there] = kept[name].to_numpy()
+        other[name] = values
     contradicting = {name: known & contradicts(frame[name], other[name]) for name in frame.columns}
     different = np.logical_or.reduce([np.zeros(len(index), dtype=bool), *contradicting.values()])
     back = np.flatnonzero(voided & ~again)

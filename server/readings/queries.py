@@ -143,7 +143,8 @@ def as_read_back(frame: pd.DataFrame) -> pd.DataFrame:
     """The readings of a table as `readings_frame` gives them when they are all that there are."""
     names = [name for name in COLUMNS if name in frame.columns and frame[name].notna().any()]
     words = [name for name in WORDS if name in frame.columns and (frame[name] != "").any()]
-    return frame[[*names, *words]]
+    wanted = [*names, *words]
+    return frame if wanted == list(frame.columns) else frame[wanted]
 
 
 def _without_empty_words(frame: pd.DataFrame) -> pd.DataFrame:
