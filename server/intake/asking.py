@@ -61,6 +61,7 @@ class ColumnLine:
     confidence_words: str
     reason: str
     offered: tuple[Option, ...]
+    unit_open: bool
     error: str
 
 
@@ -114,6 +115,7 @@ class AskingPage:
     year: str
     year_reason: str
     year_error: str
+    days_alone: bool
     month_asked: bool
     month: str
     month_reason: str
@@ -167,6 +169,7 @@ def asking_page(
         year=answers.year,
         year_reason=_year_reason(found),
         year_error=answers.errors.get("year", ""),
+        days_alone=bool(found.time.month or found.time.month_column),
         month_asked=found.time.month_asked,
         month=answers.month,
         month_reason=_month_reason(found),
@@ -240,6 +243,7 @@ def _line(number: int, column: FoundColumn, answers: Answers) -> ColumnLine:
         confidence_words=_confidence_words(column),
         reason=f"{reason}." if reason else "",
         offered=_offered(column),
+        unit_open=column.doubt is not None and not column.unit,
         error=answers.errors.get(f"column-{number}", ""),
     )
 

@@ -12,13 +12,13 @@ from server.accounts.roles import Right
 from server.assessments.due import due_of
 from server.assessments.queries import latest_assessment
 from server.db import get_session
-from server.errors import AppError, NotFound
+from server.errors import AppError, Conflict, NotFound
 from server.intake.actions import Decision, Upload, confirm_import, discard_import, undo_import
 from server.intake.forms import ImportForm
 from server.intake.guided import hand_in, hand_in_long
 from server.intake.job_orders import new_job
 from server.intake.jobs import LOOK, STORE, is_long, start
-from server.intake.models import ASKED, PENDING, Import
+from server.intake.models import ASKED, DONE, PENDING, Import
 from server.intake.page import ImportPage, import_page, new_import_page, undo_page
 from server.intake.problem_list import problem_list
 from server.intake.queries import content_size, import_or_404, list_imports
@@ -146,6 +146,8 @@ def discard(import_id: int, session: Session = Depends(get_session, scope="funct
 @router.get("/imports/{import_id}/undo", dependencies=[needs(Right.ENTER)])
 def ask_undo(import_id: int, request: Request, session: Session = Depends(get_session, scope="function")) -> Response:
     found = import_or_404(session, import_id)
+    if found.status != DONE:
+        raise Conflict(f"This import is {found.status}; only one that is done can be undone.")
     train = train_or_404(session, found.train_id)
     return render("intake/undo.html", undo_page(_frame(request, train, "Undo an import"), found))
 

@@ -24,6 +24,13 @@ from server.shift.layout import LogField
 from server.shift.models import CONFLICT, SAME, SAVED, SETTLED, GaugePhoto, ShiftEntry, ShiftLayout
 from server.shift.queries import entry_of_key, reading_at, why_set_aside
 
+DECIDED = {
+    "the entry": "This entry was found right: the reading in the log has its values now.",
+    "the reading": "The log was found right: this entry changed nothing.",
+    "both": "Both were found right: this entry is a reading of its own.",
+}
+"""What is told of an entry that contradicted a reading, when somebody has said which is right."""
+
 
 @dataclass(frozen=True)
 class Entered:
@@ -152,6 +159,7 @@ def _require_open(session: Session, entry: ShiftEntry) -> None:
 
 
 def _settled(session: Session, entry: ShiftEntry, right: str) -> None:
+    entry.answer = entry.answer | {"sentence": DECIDED[right]}
     entry.status, entry.settled_by, entry.settled_at = SETTLED, writer(session), now()
     record(session, "entry-settled", train_id=entry.train_id, object_id=entry.id, after={"right": right})
 

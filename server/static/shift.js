@@ -14,6 +14,7 @@
   const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000;
   let book = data.book, token = form.elements.form_token.value, picture = null;
   let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0;
+  let pressed = false, due = false;
 
   function newKey() {
     return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -203,6 +204,12 @@
     (reason || inputs.get(finding.columns[0]) || time).focus();
   }
 
+  function askOnce(odd) {
+    document.getElementById("ask-words").textContent = odd.length === 1 ? odd[0].sentence : `${odd.length} things look odd. ` + odd[0].sentence;
+    ask.hidden = false;
+    document.getElementById("look-again").focus();
+  }
+
   async function trySave() {
     inputs.forEach((input, name) => visited.add(name));
     const findings = show();
@@ -210,11 +217,7 @@
       || (finding.severity === "confirm" && !reasonOf(finding.columns[0])));
     if (stops) return focusOn(stops);
     const odd = findings.filter((finding) => finding.severity === "ask");
-    if (odd.length && confirmed !== "yes") {
-      document.getElementById("ask-words").textContent = odd.length === 1 ? odd[0].sentence : `${odd.length} things look odd. ` + odd[0].sentence;
-      ask.hidden = false;
-      return document.getElementById("look-again").focus();
-    }
+    if (odd.length && confirmed !== "yes") return askOnce(odd);
     if (!Array.from(inputs.values()).some((input) => input.value.trim()) && state() === "running") {
       tell({ sentence: "Nothing was entered yet.", look: "unknown" });
       return undefined;
@@ -236,7 +239,9 @@
       return plainSubmit();
     }
     Object.assign(save, { disabled: true, textContent: "Saving" });
+    form.inert = true; /* what is typed now would go with the fields when they are emptied */
     const result = await ShiftQueue.send(mine, token);
+    form.inert = false;
     Object.assign(save, { disabled: false, textContent: "Save" });
     if (result.outcome === "asked" || result.outcome === "refused") return sendBack(mine, result);
     noteValues(mine);
@@ -259,8 +264,10 @@
     changed();
     serverFindings = (result.findings || []).concat(Object.entries(result.errors || {}).map(([name, sentence]) => (
       { code: "refused", severity: inputs.has(name) ? "wrong" : "ask", columns: [inputs.has(name) ? name : "time"], sentence, suggestion: "", offer: "" })));
-    show();
+    const findings = show(), odd = findings.filter((finding) => finding.severity === "ask");
+    if (odd.length && odd.length === findings.length) return askOnce(odd);
     if (serverFindings.length) focusOn(serverFindings[0]);
+    return undefined;
   }
 
   /* Without a database on this device the form goes the plain way. */
@@ -304,6 +311,7 @@
     if (told.outcome === "conflict") {
       const link = element("a", "Say which is right");
       link.href = `/trains/${data.train}/shift/entries/${told.entry}`;
+      link.className = "button main";
       answer.append(link);
     }
     answer.hidden = false;
@@ -384,10 +392,22 @@
     event.preventDefault();
     next(target);
   });
+  /* A question that comes or goes moves what stands below it. While a button is being pressed nothing may move: it would slip
+     away from under the finger, and the press be lost. */
+  function showSoon() {
+    clearTimeout(pause);
+    pause = setTimeout(() => { if (pressed) due = true; else show(); }, 0);
+  }
+  window.addEventListener("pointerdown", () => { pressed = true; }, true);
+  ["pointerup", "pointercancel"].forEach((kind) => window.addEventListener(kind, () => {
+    pressed = false;
+    if (due) showSoon();
+    due = false;
+  }, true));
   form.addEventListener("focusout", (event) => {
     if (!inputs.has(event.target.name)) return;
     if (event.target.value.trim()) visited.add(event.target.name);
-    show();
+    showSoon();
   });
   form.addEventListener("input", (event) => {
     if (event.target === time) timeTouched = true;
@@ -396,7 +416,7 @@
     clearTimeout(pause);
     pause = setTimeout(() => {
       if (inputs.has(event.target.name) && event.target.value.trim()) visited.add(event.target.name);
-      show();
+      showSoon();
     }, PAUSE_MS);
   });
   form.addEventListener("submit", (event) => { event.preventDefault(); trySave(); });

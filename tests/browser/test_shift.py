@@ -169,3 +169,46 @@ def test_a_server_that_dies_between_commit_and_answer_makes_no_double(browser: A
         assert sentence(page).startswith("Saved. The verdict ")
     context.close()
     assert count_readings(url) == before + 1
+
+
+def test_a_press_counts_though_a_question_moves_the_page_under_it(door: Door, browser: Any, url: str) -> None:
+    """A field is left when Save is pressed, and its question comes then; Save must not slip away."""
+    with serve(door) as address:
+        context = browser.new_context(viewport={"width": 390, "height": 844})
+        page = open_log(context, address)
+        fill(page)
+        page.fill("#f-hours_counter_h", "11")  # less than before
+        page.evaluate("window.scrollTo(0, document.body.scrollHeight)")  # Save stands where the page ends
+        place = page.locator("#save").bounding_box()
+        page.mouse.move(place["x"] + 20, place["y"] + 10)
+        page.mouse.down()
+        page.wait_for_timeout(100)  # the page has time to move
+        assert page.locator("#save").bounding_box() == place
+        page.mouse.up()
+        page.wait_for_selector("#q-hours_counter_h p")
+        assert page.evaluate("document.activeElement.id") in ("look-again", "f-hours_counter_h", "r-hours_counter_h")
+        context.close()
+
+
+def test_an_entry_that_contradicts_a_reading_leads_to_the_page_that_decides(door: Door, browser: Any, url: str) -> None:
+    before = count_readings(url)
+    with serve(door) as address:
+        context = browser.new_context(viewport={"width": 390, "height": 844})
+        page = open_log(context, address)
+        fill(page)
+        when = page.input_value("#f-time")
+        page.fill("#f-time", when)
+        page.click("#save")
+        assert sentence(page).startswith("Saved.")
+        fill(page, feed_pressure_bar="13.9")
+        page.fill("#f-time", when)
+        page.click("#save")
+        page.click("#keep")  # it stands apart, and the others are those of the last reading
+        page.click("#answer a")
+        page.wait_for_url("**/shift/entries/*")
+        assert "Which of the two is right?" in page.inner_text("h1")
+        assert "13.9 bar" in page.locator("tr.differs").first.inner_text()
+        page.click("text=This entry is right")
+        page.wait_for_selector("text=This entry was found right")
+        context.close()
+    assert count_readings(url) == before + 1
