@@ -152,7 +152,9 @@ def _train_tds(
     tds = {w: _tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate")}
     if tds["feed"] is None and feed is not None and permeate is not None and tds["concentrate"] is not None:
         passed = 0.0 if tds["permeate"] is None else permeate * tds["permeate"]
-        tds["feed"] = ledger.fill("feed_tds", None, (passed + (feed - permeate) * tds["concentrate"]) / feed)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            mixed = (passed + (feed - permeate) * tds["concentrate"]) / feed
+        tds["feed"] = ledger.fill("feed_tds", None, mixed)
     if tds["permeate"] is None:
         tds["permeate"] = _mixed_permeate(ledger, plant)
     return tds

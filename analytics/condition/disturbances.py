@@ -29,8 +29,9 @@ FILM_EXPONENT_PRIOR = 0.2
 conductivity lie between 0.50 and 0.75, and the handbook form 13 % below sodium chloride. Of the film's coefficient as a
 logarithm and of its exponent of flow (0.33 to 0.8 are published for channels): known to about a third. [-]"""
 EXPONENT_PRIOR = 0.15
-VISCOSITY_PRIOR = 0.20
-"""Spread of the flow exponent (1.4 to 2 are published) and of the power of viscosity that goes with it. [-]"""
+VISCOSITY_PRIOR = 0.15
+"""Spread of the flow exponent n (1.4 to 2 are published) and of the power of viscosity, which is 2 - n where friction
+goes with a power of the Reynolds number, and so is as well known. [-]"""
 LEAST_MOVED = 2e-4
 """What cannot move a parameter by more than this is not looked for. [-]"""
 MODESTY = 2.0

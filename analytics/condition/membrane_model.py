@@ -95,10 +95,11 @@ def model_days(
         own = {what: floor for (scope, what), floor in (floors or {}).items() if scope == fit.scope}
         sources.append(Source(fit, stage.membrane, cuts, own))
     found = train_parameters(sources, days, train.temperature_c)
-    parameters = with_split(found.stages, fits, days)
+    shared_out = with_split(found.stages, fits, days)
+    parameters = shared_out.parameters
     train = train.under(found.beliefs.closures(), found.moved)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
-    error = indicator_errors(train, parameters, fits, level)
+    error = indicator_errors(train, shared_out, fits, level)
     if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:
         for values in (corrected, level, error):  # one friction for all channels: that of the train
             values["train_pressure_drop"] = values["stage1_pressure_drop"]

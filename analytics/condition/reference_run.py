@@ -40,14 +40,6 @@ class Ratios:
 
 
 @dataclass(frozen=True)
-class StageFlows:
-    """By stage: what it makes, and the mean flow on its feed side. [m3/h]"""
-
-    permeate: Array
-    mean_feed_side: Array
-
-
-@dataclass(frozen=True)
 class StageAtReference:
     """A stage at the reference: its membranes at the reference temperature and what it is given.
 
@@ -180,24 +172,6 @@ class ReferenceTrain:
             name: {place: float(v) for place, v in zip(places, np.log(values) / np.log(1 + STEP), strict=True)}
             for name, values in self.indicators(moved).items()
         }
-
-    def stage_flows(self) -> StageFlows:
-        """Flows of the unchanged train."""
-        run = self._run(self.stages, [Ratios(None, None, None)] * len(self.stages), 1)
-        return StageFlows(
-            np.array([stage.permeate_flow_m3h[0] for stage in run.stages]),
-            np.array([(s.feed.flow_m3h[0] + s.concentrate.flow_m3h[0]) / 2 for s in run.stages]),
-        )
-
-    def stage_flow_slopes(self) -> Array:
-        """Change of the logarithm of each stage's permeate flow (rows) with that of each stage's water permeability."""
-        count = len(self.stages)
-        moved = [
-            Ratios(np.array([1.0 + STEP * (place == number) for place in (*range(count), -1)]), None, None)
-            for number in range(count)
-        ]
-        flows = np.log([stage.permeate_flow_m3h for stage in self._run(self.stages, moved, count + 1).stages])
-        return np.asarray((flows[:, :count] - flows[:, count:]) / np.log(1 + STEP))
 
     def _compare(
         self, result: dict[str, Array], scope: str, stages: Sequence[StageAtReference], ratios: Sequence[Ratios]

@@ -46,6 +46,8 @@ class Smoothed:
     ----------
     level, error : array
         Smooth level and its standard error, on the days given. [as the values]
+    scatter : array
+        Part of that error which comes from the scatter of days; the rest is what is not known of the coefficients.
     corrected : array
         The values less their disturbances. NaN where there was none.
     coefficients, coefficient_errors : dict
@@ -56,6 +58,7 @@ class Smoothed:
 
     level: Array
     error: Array
+    scatter: Array
     corrected: Array
     coefficients: dict[str, float]
     coefficient_errors: dict[str, float]
@@ -104,20 +107,24 @@ def smooth(
         weights = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(residual), 1e-12))
         fits = _fits_around(best.stiffness, partial(_solve, y, x, priors, penalty, weights, noise))
     mixture = _mixture(fits)
-    level, error = np.full(len(days), np.nan), np.full(len(days), np.nan)
-    level[known] = mixture.level
-    error[known] = mixture.error
-    corrected = np.where(known, values, np.nan)
-    corrected[known] = y - x @ mixture.coefficients
+    corrected = _on_days(known, y - x @ mixture.coefficients)
     names = [d.name for d in disturbances]
     return Smoothed(
-        level=level,
-        error=error,
+        level=_on_days(known, mixture.level),
+        error=_on_days(known, mixture.error),
+        scatter=_on_days(known, mixture.scatter),
         corrected=corrected,
         coefficients=dict(zip(names, map(float, mixture.coefficients), strict=True)),
         coefficient_errors=dict(zip(names, map(float, mixture.coefficient_errors), strict=True)),
         noise=noise,
     )
+
+
+def _on_days(known: npt.NDArray[np.bool_], values: Array) -> Array:
+    """NaN on days that have no value."""
+    result = np.full(len(known), np.nan)
+    result[known] = values
+    return result
 
 
 @dataclass(frozen=True)
@@ -139,6 +146,7 @@ class _Mixture:
 
     level: Array
     error: Array
+    scatter: Array
     coefficients: Array
     coefficient_errors: Array
 
@@ -162,12 +170,12 @@ def _mixture(fits: Sequence[_Fit]) -> _Mixture:
     picked = [(share, fit) for share, fit in zip(shares / shares.sum(), fits, strict=True) if share > 0]
     level = np.sum([share * fit.level for share, fit in picked], axis=0)
     coefficients = np.sum([share * fit.coefficients for share, fit in picked], axis=0)
-    variance, spread = np.zeros_like(level), np.zeros_like(coefficients)
+    days, learned, spread = np.zeros_like(level), np.zeros_like(level), np.zeros_like(coefficients)
     for share, fit in picked:
-        learned = np.einsum("ij,jk,ik->i", fit.carried, fit.covariance, fit.carried)
-        variance = variance + share * (_inverse_diagonal(fit.factor) + learned + (fit.level - level) ** 2)
+        days = days + share * (_inverse_diagonal(fit.factor) + (fit.level - level) ** 2)
+        learned = learned + share * np.einsum("ij,jk,ik->i", fit.carried, fit.covariance, fit.carried)
         spread = spread + share * (np.diag(fit.covariance) + (fit.coefficients - coefficients) ** 2)
-    return _Mixture(level, np.sqrt(variance), coefficients, np.sqrt(spread))
+    return _Mixture(level, np.sqrt(days + learned), np.sqrt(days), coefficients, np.sqrt(spread))
 
 
 def _noise(residual: Array, used_up: float) -> float:

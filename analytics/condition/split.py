@@ -6,7 +6,7 @@ cause in the channel: of all ways to share out the change, that one is likeliest
 friction rises, and in which friction has moved least. It is only likelier, and the errors say so.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,18 +15,22 @@ import numpy.typing as npt
 from analytics.condition.closure_courses import split_name
 from analytics.condition.fit import StageFit
 from analytics.condition.parameter_days import ParameterDays, course_name
-from analytics.condition.stage_parameters import Parameter, StageParameters
+from analytics.condition.stage_parameters import PARAMETERS, Parameter, StageParameters
 
 Array = npt.NDArray[np.float64]
 
-FALL_PER_FRICTION = 0.5
+FALL_PER_FRICTION = 0.4
 """Fall of the logarithm of water permeability with a rise of one in that of friction: 0.4 to 1.6 in published stories
 of fouling, none where crystals or compaction close the membrane alone. Common practice, no source. [-]"""
 APART = 0.5
 COMMON = 0.5
-FRICTION = 1.0
+FRICTION = 0.5
+CLEARED = 3.0
 """Spreads about that, as shares of all that has changed: of a stage by itself, of all stages alike, and of friction.
+Channels of a reference with clean membranes clog and hardly clear: a fall of friction has a spread so many times less.
 [-]"""
+ROUNDS = 4
+"""Rounds in which it settles of which stages friction falls. [-]"""
 LEAST_CHANGE = 0.005
 """Change that is never excluded. [-]"""
 
@@ -47,9 +51,21 @@ def sharing_stages(fits: Sequence[StageFit]) -> tuple[int, ...]:
     return tuple(number for number, fit in enumerate(fits) if fit.water_shared)
 
 
-def with_split(
-    parameters: Sequence[StageParameters], fits: Sequence[StageFit], days: ParameterDays
-) -> tuple[StageParameters, ...]:
+@dataclass(frozen=True)
+class SharedOut:
+    """The parameters of all stages with the change shared out, and how far each would move with another split.
+
+    `ways` are by stage and parameter, of shape (days, sharing stages less one): the move of its logarithm with that of
+    each logarithm of the split. Empty, and without a split, where no stages share. The errors of the parameters are
+    without that of the split: it moves all of them together.
+    """
+
+    parameters: tuple[StageParameters, ...]
+    split: Split | None
+    ways: Mapping[tuple[int, str], Array]
+
+
+def with_split(parameters: Sequence[StageParameters], fits: Sequence[StageFit], days: ParameterDays) -> SharedOut:
     """Share out the change of stages that are metered together.
 
     Parameters
@@ -62,27 +78,18 @@ def with_split(
     """
     sharing = sharing_stages(fits)
     if len(sharing) < 2 or parameters[sharing[0]].water is None:
-        return tuple(parameters)
+        return SharedOut(tuple(parameters), None, {})
     split = likeliest_split(parameters, fits, days, sharing)
-    result = []
-    for number, (stage, fit) in enumerate(zip(parameters, fits, strict=True)):
-        if number not in sharing:
-            result.append(stage)
-            continue
+    ways: dict[tuple[int, str], Array] = {}
+    for number in sharing:
         own = np.array([float(number == other) for other in sharing[1:]])
-        moved = {
-            what: _slopes(days, what, number, sharing)
-            for what in ("water", "salt", "friction")
-            if what != "friction" or not fit.friction_shared
-        }
-        result.append(
-            StageParameters(
-                _shifted(stage.water, own - moved["water"], split),
-                _shifted(stage.salt, -moved["salt"], split),
-                _shifted(stage.friction, -moved["friction"], split) if "friction" in moved else stage.friction,
-            )
-        )
-    return tuple(result)
+        ways |= {(number, what): -_slopes(days, what, number, sharing) for what in PARAMETERS}
+        ways[number, "water"] = own + ways[number, "water"]
+    shared = tuple(
+        StageParameters(*(_shifted(getattr(stage, what), ways.get((number, what)), split) for what in PARAMETERS))
+        for number, stage in enumerate(parameters)
+    )
+    return SharedOut(shared, split, ways)
 
 
 def likeliest_split(
@@ -100,7 +107,7 @@ def likeliest_split(
 
     .. math:: \sum (a + c k - g)^2 / \sigma_a^2 + g^2 / \sigma_g^2 + \sum k^2 / \sigma_k^2
 
-    where all three spreads are shares of what has changed at all.
+    where all three spreads are shares of what has changed at all, and that of k is less below zero.
     """
     water = parameters[sharing[0]].water
     assert water is not None
@@ -123,11 +130,24 @@ def likeliest_split(
     rows.append(np.column_stack([np.zeros((count, unknown - 1)), np.ones(count)]) / COMMON)
     values.append(np.zeros(count))
     design, target = np.nan_to_num(np.stack(rows, axis=1)), np.nan_to_num(np.stack(values, axis=1))
-    normal = np.einsum("dri,drj->dij", design, design) + 1e-9 * np.eye(unknown)
-    inverse = np.linalg.inv(normal)
-    found = -np.einsum("dij,drj,dr->di", inverse, design, target)
+    found, inverse = _least(design, target, frictions=np.arange(target.shape[1]) % 2 == 1)
     scale = np.nan_to_num(size) + LEAST_CHANGE**2
     return Split(sharing, found[:, :-1], inverse[:, :-1, :-1] * scale[:, None, None])
+
+
+def _least(design: Array, target: Array, *, frictions: npt.NDArray[np.bool_]) -> tuple[Array, Array]:
+    """Least squares of `design` x + `target` by day, with more weight on frictions while they are below zero; and the
+    inverse of the normal matrix without that."""
+    weights = np.ones(target.shape)
+    inverses = []
+    for _ in range(ROUNDS):
+        weighted = design * weights[:, :, None]
+        normal = np.einsum("dri,drj->dij", weighted, design) + 1e-9 * np.eye(design.shape[2])
+        inverses.append(np.linalg.inv(normal))
+        found = -np.einsum("dij,drj,dr->di", inverses[-1], weighted, target)
+        left = np.einsum("dri,di->dr", design, found) + target
+        weights = np.where(frictions & (left < 0), CLEARED**2, 1.0)
+    return found, inverses[0]
 
 
 def _slopes(days: ParameterDays, what: str, stage: int, sharing: tuple[int, ...]) -> Array:
@@ -142,16 +162,9 @@ def _slopes(days: ParameterDays, what: str, stage: int, sharing: tuple[int, ...]
     return np.column_stack(columns)
 
 
-def _shifted(parameter: Parameter | None, way: Array, split: Split) -> Parameter | None:
+def _shifted(parameter: Parameter | None, way: Array | None, split: Split) -> Parameter | None:
     """Moved by the split; `way` is by day and stage, how far each of the logarithms moves it."""
-    if parameter is None:
-        return None
-    way = np.broadcast_to(way, split.logarithms.shape)
+    if parameter is None or way is None:
+        return parameter
     shift = np.sum(way * split.logarithms, axis=1)
-    variance = np.einsum("di,dij,dj->d", way, split.covariance, way)
-    return replace(
-        parameter,
-        corrected=parameter.corrected + shift,
-        level=parameter.level + shift,
-        error=np.sqrt(parameter.error**2 + variance),
-    )
+    return replace(parameter, corrected=parameter.corrected + shift, level=parameter.level + shift)

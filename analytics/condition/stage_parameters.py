@@ -36,6 +36,9 @@ REFINED = 0.7
 REFINED_OSMOTIC = 0.5
 """A slope counts as refined when its error has fallen below this share of the prior; the osmotic pressure when more has
 been learned of it than stages that are alike tell from the first day. [-]"""
+MOST_KEPT = 0.3
+"""Of a day's error in the level, at the most, where the meters are less sure than the days look: what levels of usual
+stiffness keep. Quiet days make a level supple, and it would carry the whole. Common practice, no source. [-]"""
 LEAST_SPAN: Mapping[str, float] = {TEMPERATURE: 3.5e-5, FRICTION_EXPONENT: 0.04}
 """How far a course must go for its slope to be told: 3 degC as 1/K, and 4 % of flow; common practice, no source."""
 PARAMETERS = ("water", "salt", "friction")
@@ -191,17 +194,20 @@ def _smoothed(
 def _relative(
     smoothed: Smoothed, disturbances: Sequence[Disturbance], days: ParameterDays, floor: float, beliefs: Beliefs
 ) -> Parameter | None:
-    """Relative to the mean level of the reference days; errors grow where the days scatter less than meters can."""
+    """Relative to the mean level of the reference days; where the days scatter less than meters can, what comes of
+    their scatter grows, and not what is not known of the coefficients."""
     within = days.reference_days & np.isfinite(smoothed.level)
     if not within.any():
         return None
     base = float(np.mean(smoothed.level[within]))
     wider = max(1.0, floor / smoothed.noise)
-    error = np.hypot(smoothed.error, float(np.mean(smoothed.error[within])))
+    kept = np.minimum(smoothed.scatter, MOST_KEPT * smoothed.noise)
+    square = smoothed.error**2 + (wider**2 - 1) * kept**2
+    error = np.sqrt(square + float(np.mean(np.sqrt(square[within]))) ** 2)
     return Parameter(
         corrected=smoothed.corrected - base,
         level=smoothed.level - base,
-        error=wider * error,
+        error=error,
         moved={d.name: (beliefs.mean(d.name) + smoothed.coefficients[d.name]) * d.course for d in disturbances},
         noise=wider * smoothed.noise,
     )

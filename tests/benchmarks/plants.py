@@ -55,7 +55,8 @@ class Known:
     scenario: Scenario
 
 
-def _story(cause: str, rng: np.random.Generator) -> tuple[tuple[Change, ...], tuple[Happening, ...]]:
+def story_of(cause: str, rng: np.random.Generator) -> tuple[tuple[Change, ...], tuple[Happening, ...]]:
+    """What the cause does to the membranes, of a size drawn at random, and what the log says of it."""
     size = rng.uniform(0.6, 1.4)
     if cause == "none":
         return (), ()
@@ -83,7 +84,7 @@ def known_plants(*, seed: int = 7) -> Iterator[Known]:
     """Every cause with every metering, closures drawn at random."""
     for number, (cause, metering) in enumerate((c, m) for c in CAUSES for m in METERING):
         rng = np.random.default_rng((seed, number))
-        changes, happenings = _story(cause, rng)
+        changes, happenings = story_of(cause, rng)
         element = Element(
             water_permeability_lmh_bar=rng.uniform(2.8, 4.8),
             salt_permeability_lmh=rng.uniform(0.12, 0.35),

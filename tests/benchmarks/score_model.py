@@ -1,11 +1,13 @@
 """Score every method against simulated truth.
 
-    uv run python -m tests.benchmarks.score_model            the 21 plants of decision 10
-    uv run python -m tests.benchmarks.score_model 60         so many plants drawn widely
+    uv run python -m tests.benchmarks.score_model                    the 21 plants of decision 10
+    uv run python -m tests.benchmarks.score_model stories 101        as many of another seed
+    uv run python -m tests.benchmarks.score_model wide 101 30        so many plants drawn widely (`wide_plants`)
+    uv run python -m tests.benchmarks.score_model varied 101 40      so many with meters missing (`varied_plants`)
 
-Prints, by plant, the root mean square errors of ten-day means in per cent: the standard method over the train, the same
-stage by stage, the model with the slopes of the data sheet, the model with what the log has taught, and its smoothed
-level; then their means, and how often the model's 90 % intervals hold the truth.
+Prints the root mean square errors of ten-day means in per cent, by plant, cause and metering: the standard method over
+the train, the same stage by stage, the model with the slopes of the data sheet, the model with what the log has taught,
+and its smoothed level; then their means, and how often the model's 90 % intervals hold the truth.
 """
 
 import sys
@@ -20,6 +22,7 @@ from analytics.condition.reference_run import PARAMETERS, Ratios
 from demo_data.simulator.scenario import simulate
 from demo_data.simulator.train import NoSolution
 from tests.benchmarks.plants import Known, known_plants, true_at_reference
+from tests.benchmarks.varied_plants import varied_plants
 from tests.benchmarks.wide_plants import wide_plants
 
 SMOOTHING_DAYS = 10
@@ -47,8 +50,9 @@ def scores(plants: Iterator[Known] | None = None) -> pd.DataFrame:
             for method in METHODS
             for name in found[method].keys() & truth.keys()
         }
-        rows[f"{known.name}, {known.metering}"] = row | _inside(known, assessment, truth)
+        rows[known.name, known.cause, known.metering] = row | _inside(known, assessment, truth)
     table = pd.DataFrame.from_dict(rows, orient="index")
+    table.index = pd.MultiIndex.from_tuples(table.index, names=["plant", "cause", "metering"])
     table.columns = pd.MultiIndex.from_tuples(table.columns)
     return table
 
@@ -121,12 +125,23 @@ def _rms(found: pd.Series, truth: pd.Series, *, smooth: bool) -> float:
 
 def _print(table: pd.DataFrame) -> None:
     percent = (100 * table).round(2)
-    for name in sorted({name for _, name in table.columns}, key=lambda name: (not name.startswith("train"), name)):
-        print(f"\n{name}\n{percent.xs(name, axis=1, level=1).to_string()}")
+    names = sorted({name for _, name in table.columns}, key=lambda name: (not name.startswith("train"), name))
+    for name in names:
+        one = percent.xs(name, axis=1, level=1)
+        print(f"\n{name}\n{one.droplevel(['cause', 'metering']).to_string()}")
+        for by in ("cause", "metering"):
+            groups = one.groupby(level=by)
+            print(f"\n{name} by {by}\n{groups.mean().assign(plants=groups.size()).round(2).to_string()}")
     means = {kind: percent[kind].mean() for kind in (*METHODS, "inside") if kind in percent}
-    print("\nMean of all plants\n" + pd.DataFrame(means).round(2).to_string())
+    counts = percent["level"].notna().sum().rename("plants")
+    print("\nMean of all plants\n" + pd.concat([pd.DataFrame(means).round(2), counts], axis=1).to_string())
+
+
+def _chosen(kind: str = "stories", seed: str = "7", count: str = "40") -> Iterator[Known]:
+    if kind == "stories":
+        return known_plants(seed=int(seed))
+    return {"wide": wide_plants, "varied": varied_plants}[kind](int(count), seed=int(seed))
 
 
 if __name__ == "__main__":
-    chosen = wide_plants(int(sys.argv[1])) if len(sys.argv) > 1 else known_plants()
-    _print(scores(chosen))
+    _print(scores(_chosen(*sys.argv[1:])))

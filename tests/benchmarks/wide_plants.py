@@ -36,7 +36,7 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
     array = ARRAYS[rng.integers(len(ARRAYS))]
     metering = GAPS[rng.integers(len(GAPS))] if len(array) > 1 else "all"
     elements = int(rng.integers(5, 9))
-    element = _element(rng)
+    element = draw_element(rng)
     stages = tuple(
         Stage(
             vessels,
@@ -52,7 +52,7 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
     design = Design(stages, salt)
     habit = list(HABITS)[rng.integers(len(HABITS))]
     days = int(rng.integers(220, 480)) if habit != "two-hourly" else int(rng.integers(150, 300))
-    changes, happenings = _story(rng, len(array), days)
+    changes, happenings = draw_story(rng, len(array), days)
     first = date(2025, int(rng.integers(1, 13)), 1)
     start = first.replace(day=1)
     scenario = Scenario(
@@ -60,7 +60,7 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
         start=start,
         seed=int(rng.integers(1, 10**6)),
         design=design,
-        operation=_operation(rng, design, days),
+        operation=draw_operation(rng, design, days),
         temperature_c=Season(rng.uniform(14, 26), rng.uniform(1, 6), int(rng.integers(1, 60)), rng.uniform(0.3, 1.0)),
         conductivity_us_cm=Season(
             rng.uniform(800, 3500), rng.uniform(30, 350), int(rng.integers(1, 365)), rng.uniform(10, 80)
@@ -77,7 +77,8 @@ def _wide_plant(rng: np.random.Generator, number: int) -> Known:
     return Known(f"{number} {array}x{elements} {habit}, {changed}", changed, metering, scenario)
 
 
-def _element(rng: np.random.Generator) -> Element:
+def draw_element(rng: np.random.Generator) -> Element:
+    """An element whose slopes, exponents and film are not those of the model."""
     return Element(
         area_m2=float(rng.choice([37.0, 37.2, 40.9])),
         water_permeability_lmh_bar=rng.uniform(2.6, 4.8),
@@ -91,7 +92,7 @@ def _element(rng: np.random.Generator) -> Element:
     )
 
 
-def _story(rng: np.random.Generator, stages: int, days: int) -> tuple[tuple[Change, ...], tuple[Happening, ...]]:
+def draw_story(rng: np.random.Generator, stages: int, days: int) -> tuple[tuple[Change, ...], tuple[Happening, ...]]:
     """None to three changes, each of a stage or of all, with shares that obey no signature; perhaps a cleaning."""
     changes = [_change(rng, stages, days) for _ in range(int(rng.integers(0, 4)))]
     if not changes or rng.uniform() > 0.35:
@@ -122,7 +123,8 @@ def _change(rng: np.random.Generator, stages: int, days: int) -> Change:
     return Change(doubling, stage, water=-loss, salt=salt, friction=friction, water_power=1.3, profile=profile)
 
 
-def _operation(rng: np.random.Generator, design: Design, days: int) -> Operation:
+def draw_operation(rng: np.random.Generator, design: Design, days: int) -> Operation:
+    """Flux and recovery of the trade, with up to three changes of set-points."""
     recovery = {1: (0.45, 0.60), 2: (0.66, 0.80), 3: (0.74, 0.86)}[len(design.stages)]
     share = rng.uniform(*recovery)
     flow = design.area_m2 * rng.uniform(19, 27) / 1000

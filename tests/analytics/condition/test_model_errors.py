@@ -9,6 +9,7 @@ from analytics.condition.balance import complete_streams
 from analytics.condition.fit import StageFit, fit_membranes
 from analytics.condition.model_errors import CLOSURE_ERROR, UNEVEN_SHARE, indicator_errors
 from analytics.condition.reference_run import ReferenceTrain
+from analytics.condition.split import SharedOut, Split
 from analytics.condition.stage_parameters import Parameter, StageParameters
 from analytics.condition.standard import driving_forces
 from demo_data.simulator.ageing import Change, Linear, Profile
@@ -31,9 +32,12 @@ def _made(*without: str) -> tuple[ReferenceTrain, tuple[StageFit, ...]]:
 
 def _errors(*without: str, water: Parameter = STILL, friction: Parameter = STILL) -> dict[str, float]:
     train, fits = _made(*without)
-    stages = [StageParameters(water, STILL, friction)] * 2
+    stages = (StageParameters(water, STILL, friction),) * 2
     levels = UNCHANGED | {"stage1_pressure_drop": np.exp(friction.level)}
-    return {name: float(error[0]) for name, error in indicator_errors(train, stages, fits, levels).items()}
+    return {
+        name: float(error[0])
+        for name, error in indicator_errors(train, SharedOut(stages, None, {}), fits, levels).items()
+    }
 
 
 def test_a_pressure_drop_is_as_sure_as_its_friction() -> None:
@@ -44,9 +48,25 @@ def test_errors_that_stages_share_do_not_average_out() -> None:
     assert _errors(*TRAIN_ONLY)["train_permeate_flow"] > 1.15 * _errors()["train_permeate_flow"]
 
 
+def test_an_unknown_split_is_felt_where_it_does_not_cancel() -> None:
+    """One stage more and the other less permeable, so that the permeate of both stays: only friction is unsure."""
+    train, fits = _made(*TRAIN_ONLY)
+    whole = train.sensitivities()["train_permeate_flow"]
+    way = np.array([[1.0]])
+    ways = {(0, "water"): way, (1, "water"): -way * whole[0, "water"] / whole[1, "water"], (0, "friction"): 0.3 * way}
+    split = Split((0, 1), np.zeros((1, 1)), np.array([[[0.2**2]]]))
+    stages = (StageParameters(STILL, STILL, STILL),) * 2
+    sure, unsure = (indicator_errors(train, SharedOut(stages, one, ways), fits, UNCHANGED) for one in (None, split))
+    name = "stage1_pressure_drop"
+    assert unsure[name][0] == pytest.approx(np.hypot(sure[name][0], 0.3 * 0.2), rel=1e-6)
+    name = "train_permeate_flow"
+    felt = whole[0, "friction"] * 0.3 * 0.2
+    assert unsure[name][0] == pytest.approx(np.hypot(sure[name][0], felt), rel=1e-6)
+
+
 def test_a_change_brings_the_doubt_where_in_the_vessel_it_sits() -> None:
     clogged = replace(STILL, level=0.3 * ONE)
-    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE * 0.3) ** 2)
+    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE["pressure_drop"] * 0.3) ** 2)
     assert _errors(friction=clogged)["stage1_pressure_drop"] == pytest.approx(expected, rel=1e-6)
 
 
@@ -73,4 +93,4 @@ def test_the_share_is_that_of_membranes_changed_at_one_end(profile: Profile) -> 
         assert values is not None
         found = values[-1] / np.median(values[:40])
         off = abs(np.log(found / truth.iloc[-1])) / abs(np.log(truth.iloc[-1]))
-        assert 0.001 < off < 2 * UNEVEN_SHARE
+        assert 0.001 < off < 2 * UNEVEN_SHARE["pressure_drop"]

@@ -79,12 +79,3 @@ def test_sensitivities() -> None:
     assert both == pytest.approx(1.0, abs=0.05)
     water = sum(slopes["train_permeate_flow"][number, "water"] for number in (0, 1))
     assert 0.5 < water < 0.95
-
-
-def test_flows_of_the_stages_answer_to_one_another() -> None:
-    """More from stage 1 leaves less feed and more salt to stage 2."""
-    train = _train()
-    slopes = train.stage_flow_slopes()
-    assert slopes[0, 0] > 0.3
-    assert slopes[1, 0] < 0
-    assert train.stage_flows().permeate.sum() == pytest.approx(30.0, rel=1e-3)

@@ -36,6 +36,13 @@ def test_it_is_only_likelier_and_the_error_says_so(fouled: ModelDays) -> None:
     assert fouled.error["stage2_pressure_drop"].iloc[-1] > 3 * fouled.error["stage2_pressure_drop"].iloc[5]
 
 
+def test_channels_that_clear_are_believed_last() -> None:
+    """Stage 2 loses a fifth and gains 5 % of friction: an even change would read stage 1 as 4 % cleared."""
+    last = _model(water=(1.0, 1 - 0.2 * AGE), friction=(1.0, 1 + 0.05 * AGE)).level.iloc[-1]
+    assert last["stage1_pressure_drop"] == pytest.approx(1.0, abs=0.02)
+    assert last["stage2_pressure_drop"] > 1.0
+
+
 def test_an_even_change_stays_even() -> None:
     """No friction anywhere: nothing speaks for one stage."""
     last = _model(water=(1 - 0.1 * AGE, 1 - 0.1 * AGE)).level.iloc[-1]
