@@ -76,13 +76,22 @@ def meter_histories(days: pd.DataFrame, train: Train, reference: tuple[pd.Timest
     looks at. A stretch with too few days is left out. Each meter is fitted alone, as in `suspect_meters`: of several
     that share a balance, at most one curve is true.
     """
-    found = [one for one in daily_balances(days, train, reference) if one.moves and _known(one, reference) is not None]
+    found = [known for one in daily_balances(days, train, reference) if (known := _known(one, reference)) is not None]
     spans = list(_spans(days, reference[1]))
-    drifts = {one.name: [_drift(one, reference, *span) for span in spans] for one in found}
-    balances = tuple(_balance(one, reference, spans, drifts[one.name]) for one in found)
-    names = dict.fromkeys(name for one in found for name in one.moves)
+    drifts = {one.balance.name: [_drift(one, *span) for span in spans] for one in found}
+    balances = tuple(_history(one, spans, drifts[one.balance.name]) for one in found)
+    names = dict.fromkeys(name for one in found for name in one.balance.moves)
     meters = [MeterHistory(name, tuple(_biases(name, found, spans, drifts))) for name in names]
     return MeterHistories(balances, tuple(meter for meter in meters if meter.stretches))
+
+
+@dataclass(frozen=True)
+class _Known:
+    """A balance with the days that have it, and those of them in the reference."""
+
+    balance: DailyBalance
+    days: pd.Series
+    before: pd.Series
 
 
 def _spans(days: pd.DataFrame, end: pd.Timestamp) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
@@ -97,49 +106,44 @@ def _spans(days: pd.DataFrame, end: pd.Timestamp) -> Iterator[tuple[pd.Timestamp
     yield from reversed(spans)
 
 
-def _known(balance: DailyBalance, reference: tuple[pd.Timestamp, pd.Timestamp]) -> pd.Series | None:
-    """The days of the reference; None where they are too few, or where the balance closes by construction."""
+def _known(balance: DailyBalance, reference: tuple[pd.Timestamp, pd.Timestamp]) -> _Known | None:
+    """None where the days of the reference are too few, and where the balance closes by construction."""
     known = balance.imbalance.dropna()
-    before = known[(known.index >= reference[0]) & (known.index <= reference[1])]
-    return before if len(before) >= LEAST_REFERENCE_DAYS and float(known.abs().max()) >= CLOSED else None
+    before = known.loc[reference[0] : reference[1]]
+    if not balance.moves or len(before) < LEAST_REFERENCE_DAYS or float(known.abs().max()) < CLOSED:
+        return None
+    return _Known(balance, known, before)
 
 
-def _drift(
-    balance: DailyBalance, reference: tuple[pd.Timestamp, pd.Timestamp], first: pd.Timestamp, last: pd.Timestamp
-) -> BalanceDrift | None:
-    known, before = balance.imbalance.dropna(), _known(balance, reference)
-    there = known[(known.index >= first) & (known.index <= last)]
-    return None if before is None or len(there) < LEAST_DAYS else drift_between(before, there)
+def _drift(known: _Known, first: pd.Timestamp, last: pd.Timestamp) -> BalanceDrift | None:
+    there = known.days.loc[first:last]
+    return None if len(there) < LEAST_DAYS else drift_between(known.before, there)
 
 
-def _balance(
-    balance: DailyBalance,
-    reference: tuple[pd.Timestamp, pd.Timestamp],
-    spans: Sequence[tuple[pd.Timestamp, pd.Timestamp]],
-    drifts: Sequence[BalanceDrift | None],
+def _history(
+    known: _Known, spans: Sequence[tuple[pd.Timestamp, pd.Timestamp]], drifts: Sequence[BalanceDrift | None]
 ) -> BalanceHistory:
-    before = _known(balance, reference)
-    usual = 0.0 if before is None else float(before.median())
     stretches = [
         Stretch(*span, drift.now, drift.now - drift.error, drift.now + drift.error)
         for span, drift in zip(spans, drifts, strict=True)
         if drift is not None
     ]
-    days = balance.imbalance - usual
+    balance = known.balance
+    days = balance.imbalance - float(known.before.median())
     return BalanceHistory(balance.name, balance.tolerance, tuple(balance.moves), days, tuple(stretches))
 
 
 def _biases(
     name: str,
-    balances: Sequence[DailyBalance],
+    balances: Sequence[_Known],
     spans: Sequence[tuple[pd.Timestamp, pd.Timestamp]],
     drifts: dict[str, list[BalanceDrift | None]],
 ) -> Iterator[Stretch]:
     for n, span in enumerate(spans):
         equations = [
-            Equation(one.name, drift, one.tolerance, one.moves)
+            Equation(one.balance.name, drift, one.balance.tolerance, one.balance.moves)
             for one in balances
-            if (drift := drifts[one.name][n]) is not None
+            if (drift := drifts[one.balance.name][n]) is not None
         ]
         bias: Bias | None = bias_alone(name, equations) if equations else None
         if bias is not None:

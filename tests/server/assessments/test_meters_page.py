@@ -3,10 +3,12 @@
 from typing import Any
 
 import pandas as pd
+import pytest
 from fastapi.testclient import TestClient
 
 from analytics.judgement.meter_history import MeterHistories
 from server.assessments.meters_page import _meters, balance_lines
+from server.assessments.worker import refresh_due
 from tests.server.assessments.test_routes import counted_queries
 from tests.server.seen import seen
 
@@ -30,6 +32,25 @@ def test_every_meter_of_the_log_has_its_row_and_the_charts_their_tables(demo_cli
 def test_a_train_without_balances_says_so(demo_client: TestClient) -> None:
     text = seen(demo_client.get("/trains/1/meters").text)
     assert "No balance can be drawn up" in text and "None has been written down" in text
+
+
+@pytest.mark.parametrize("page", ["causes", "runs", "meters"])
+def test_a_train_without_readings_says_what_to_do_first(client: TestClient, plant_text: str, page: str) -> None:
+    client.post("/plants", data={"text": plant_text})
+    response = client.get(f"/trains/1/{page}")
+    assert response.status_code == 200 and "No readings yet." in seen(response.text)
+
+
+@pytest.mark.parametrize("page", ["causes", "runs", "meters", "assessment"])
+def test_a_log_that_is_too_short_is_no_error_on_any_page(client: TestClient, plant_text: str, page: str) -> None:
+    client.post("/plants", data={"text": plant_text.replace("booster = true", "")})
+    log = "time,permeate_flow [m3/h]\n2026-01-01 06:00,10\n2026-01-02 06:00,11\n"
+    client.post("/trains/1/imports", files={"file": ("log.csv", log)})
+    client.post("/imports/1/confirm")
+    refresh_due(client.app.state.engine)
+    response = client.get(f"/trains/1/{page}")
+    assert response.status_code == 200 and "No readings yet." not in response.text
+    assert "first verdict is being worked out" not in response.text
 
 
 def test_the_page_takes_few_queries(demo_client: TestClient) -> None:
