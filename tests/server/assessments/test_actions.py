@@ -116,5 +116,5 @@ def test_the_fleet_lists_every_train_assessed_or_not(engine: Engine, train_id: i
         "Quay Laundry", "RO 1", "not enough data", None, None,
     )  # fmt: skip
     assert (second.site, second.timezone) == ("Tolmera Glasshouses", "Europe/Madrid")
-    assert second.summary is not None and set(second.summary) == {"span", "indicators"}
+    assert second.summary is not None and set(second.summary) == {"span", "indicators", "brief"}
     assert second.level != "not enough data"

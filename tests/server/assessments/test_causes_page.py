@@ -15,7 +15,7 @@ from server.assessments.history import history_from_series
 from server.assessments.queries import latest_assessment
 from server.db import transaction
 from tests.server.assessments.example import example_document, example_plant
-from tests.server.assessments.test_routes import counted_queries
+from tests.server.assessments.test_routes import counted_queries, own_queries
 from tests.server.seen import seen
 
 
@@ -43,7 +43,7 @@ def test_every_row_of_the_table_of_signatures_is_shown(demo_client: TestClient) 
 def test_the_page_takes_few_queries(demo_client: TestClient) -> None:
     with counted_queries(demo_client.app.state.engine) as queries:
         demo_client.get("/trains/1/causes")
-    assert len([query for query in queries if "assessments_due" not in query]) <= 12
+    assert len(own_queries(queries)) <= 12
 
 
 @pytest.mark.parametrize(
