@@ -2,6 +2,7 @@
 
 import dataclasses
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -34,7 +35,10 @@ FUTURE = timedelta(days=1)
 
 @dataclass(frozen=True)
 class Upload:
-    """A file as it came, and how to read it; readings later than `latest` are problems (this clock and a day)."""
+    """A file as it came, and how to read it; readings later than `latest` are problems (this clock and a day).
+
+    `on_rows` is told how many rows have been read, now and then.
+    """
 
     file_name: str
     content: bytes
@@ -44,6 +48,7 @@ class Upload:
     latest: datetime | None = None
     max_rows: int | None = None
     most_problems: int = MOST_PROBLEMS
+    on_rows: Callable[[int], None] | None = None
 
 
 def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTable:
@@ -58,6 +63,7 @@ def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTabl
         latest=upload.latest or now() + FUTURE,
         max_rows=upload.max_rows,
         most_problems=upload.most_problems,
+        on_rows=upload.on_rows,
     )
     trim_memory(len(table.frame))
     return table

@@ -78,6 +78,7 @@ def read_readings(
     max_bytes: int | None = None,
     max_rows: int | None = None,
     most_problems: int = MOST_PROBLEMS,
+    on_rows: Callable[[int], None] | None = None,
 ) -> ReadingsTable:
     """Read a log of readings.
 
@@ -97,6 +98,8 @@ def read_readings(
         More than this is refused.
     most_problems
         So many are listed one by one.
+    on_rows
+        Told how many rows have been read, now and then; only where they are read one by one.
 
     Raises
     ------
@@ -111,7 +114,7 @@ def read_readings(
         words |= {theirs for theirs, ours in mapping.columns.items() if ours in WORDS}
     _refuse_rows(file, content.count(b"\n") - BLANK_LINES, max_rows)  # before the work of reading them
     if mapping and mapping.tolerant:
-        sheet = read_tolerantly(content, file, mapping)
+        sheet = read_tolerantly(content, file, mapping, on_rows)
     else:
         sheet = read_sheet(content, file=file, layout=mapping.layout if mapping else Layout(), text_columns=words)
     _refuse_rows(file, len(sheet.cells), max_rows)

@@ -4,6 +4,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
@@ -16,6 +17,7 @@ from server.guard import check_packages
 from server.intake.actions import Decision, Upload, confirm_import, read_upload, restage
 from server.intake.guided import keep_look, look_at
 from server.intake.jobs import ANSWER, LOOK, STORE, Job, put_back
+from server.intake.kinds import is_workbook
 from server.intake.models import PENDING, WORKING, Import
 from server.intake.queries import import_content, import_or_404
 from server.intake.table import ReadingsTable
@@ -51,18 +53,21 @@ def _upload(engine: Engine, job: Job) -> tuple[int, Upload]:
 def _read(engine: Engine, job: Job) -> tuple[Upload, ReadingsTable]:
     """Read the file; the session is only one to look things up, and holds nobody else up."""
     train_id, upload = _upload(engine, job)
-    _note(engine, job, "reading")
+    lines = 0 if is_workbook(upload.content) else upload.content.count(b"\n")
+    _note(engine, job, "reading", lines=lines)
+    upload = replace(upload, on_rows=lambda rows: _note(engine, job, "reading", rows, lines))
     with transaction(engine, writes=False) as session:
         table = read_upload(session, train_id, upload)
     _note(engine, job, "storing" if job.kind == STORE else "comparing", rows=len(table.frame))
     return upload, table
 
 
-def _note(engine: Engine, job: Job, step: str, rows: int = 0) -> None:
+def _note(engine: Engine, job: Job, step: str, rows: int = 0, lines: int = 0) -> None:
+    """Note what is being done, with the rows that it is done to, of so many lines (0 where nobody has counted)."""
     with transaction(engine) as session:
         found = import_or_404(session, job.import_id)
         if found.status == WORKING:
-            found.job = (found.job or {}) | {"step": step, "rows": rows}
+            found.job = (found.job or {}) | {"step": step, "rows": rows, "lines": lines}
 
 
 def _look(engine: Engine, job: Job) -> None:

@@ -1,13 +1,13 @@
 """How far the work on a long file is: which step of how many, and how many readings it is done to."""
 
-from server.display import counted
+from server.display import counted, number
 from server.intake.jobs import STORE
 from server.intake.models import DONE, WORKING, Import
 
 STEPS = {
     "waiting": "This long file waits for its turn.",
     "understanding": "Step 1 of 2: finding out what the file says.",
-    "reading": "Step 1 of {steps}: reading the file.",
+    "reading": "Step 1 of {steps}: reading the file{so_far}.",
     "comparing": "Step 2 of 2: comparing {rows} with the logbook.",
     "storing": "Step 2 of 3: storing {rows}.",
     "assessing": "Step 3 of 3: {rows} stored; the verdict is being worked out.",
@@ -32,4 +32,13 @@ def working_headline(found: Import, step: str) -> str:
     """The step that is being done, with what it is done to."""
     rows = found.counts["stored"] if step == "assessing" else (found.job or {}).get("rows", 0)
     words = STEPS.get(step, STEPS["waiting"])
-    return words.format(rows=counted(rows, "reading"), steps=steps_of(found))
+    return words.format(rows=counted(rows, "reading"), steps=steps_of(found), so_far=_so_far(found))
+
+
+def _so_far(found: Import) -> str:
+    """How many rows have been read, and of how many."""
+    job = found.job or {}
+    rows, lines = job.get("rows", 0), job.get("lines", 0)
+    if not rows:
+        return f", about {counted(lines, 'row')}" if lines else ""
+    return f", {number(rows)} of about {counted(lines, 'row')}" if lines > rows else f", {counted(rows, 'row')} so far"

@@ -5,7 +5,7 @@ that come again, rows without any value. What cannot be read stays as it is and 
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -30,6 +30,8 @@ from server.intake.understand.unit_words import read_unit
 from server.intake.understand.words import knows_words
 
 ON_ITS_SIDE = "Dates stand across the top: each column of the file is a reading."
+TELL_EVERY = 10_000
+"""Rows after which it is told again how many have been read."""
 SUMMARY_WORDS = (
     "total", "sum", "average", "avg", "mean", "min", "max", "minimum", "maximum", "summe", "mittel", "mittelwert",
     "gesamt", "moyenne", "somme", "promedio", "media", "suma", "std", "stdev", "count", "median", "durchschnitt",
@@ -42,8 +44,10 @@ ANYWHERE = frozenset((
 """Words that make a row one of sums wherever they stand in its first cell: "Week 2 average"."""
 
 
-def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
-    """Read the columns that a mapping names.
+def read_tolerantly(
+    content: bytes, file: str, mapping: FileMapping, on_rows: Callable[[int], None] | None = None
+) -> Sheet:
+    """Read the columns that a mapping names; `on_rows` is told how many rows have been read, now and then.
 
     Raises
     ------
@@ -54,6 +58,8 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     sheets = layout.sheets or ((layout.sheet,) if layout.sheet else ())
     encoding = "utf-8-sig" if layout.encoding in ("utf-8", "") else layout.encoding
     rows = read_rows(content, file, Decoding(encoding, layout.delimiter or ",", sheets))
+    if on_rows is not None:
+        rows = _told_rows(rows, on_rows)
     if layout.sideways:
         rows = upright(rows)
     table = _Table(file, mapping, rows)
@@ -63,6 +69,13 @@ def read_tolerantly(content: bytes, file: str, mapping: FileMapping) -> Sheet:
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
     notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets, sideways=layout.sideways))
     return Sheet(file, headers, cells, sheets, notes, tuple(told.problems), layout.sideways)
+
+
+def _told_rows(rows: Iterator[Row], on_rows: Callable[[int], None]) -> Iterator[Row]:
+    for count, row in enumerate(rows, start=1):
+        if count % TELL_EVERY == 0:
+            on_rows(count)
+        yield row
 
 
 class _Table:

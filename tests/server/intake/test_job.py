@@ -11,12 +11,13 @@ from sqlalchemy import Engine
 from server.assessments.due import due_of
 from server.assessments.queries import fleet_lines, latest_assessment
 from server.db import transaction
-from server.intake import job
+from server.intake import job, tolerant
 from server.intake.actions import Upload
 from server.intake.guided import answered_mapping, hand_in_long
 from server.intake.jobs import ANSWER, LOOK, STORE, Job
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, WORKING, Import
 from server.intake.page import import_page
+from server.intake.progress import working_headline
 from server.intake.understand.compile import Corrections
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
@@ -64,12 +65,26 @@ def test_a_long_file_is_looked_at_answered_stored_and_assessed(
     steps: list[str] = []
     note = job._note
     monkeypatch.setattr(
-        job, "_note", lambda e, j, step, rows=0: (steps.append(f"{step} {rows}"), note(e, j, step, rows))
+        job,
+        "_note",
+        lambda e, j, step, rows=0, lines=0: (steps.append(f"{step} {rows} {lines}"), note(e, j, step, rows, lines)),
     )
+    monkeypatch.setattr(tolerant, "TELL_EVERY", 5)
     stored = work(engine, monkeypatch, STORE, number)
-    assert (stored.status, stored.counts["stored"], steps) == (DONE, 10, ["reading 0", "storing 10"])
+    told = ["reading 0 11", "reading 5 11", "reading 10 11", "storing 10 0"]
+    assert (stored.status, stored.counts["stored"], steps) == (DONE, 10, told)
     with transaction(engine, writes=False) as session:
         assert latest_assessment(session, train) is not None and due_of(session, train).ids == ()
+
+
+def test_the_page_says_how_many_rows_have_been_read() -> None:
+    found = Import(status=WORKING, counts={}, job={"kind": ANSWER, "step": "reading", "rows": 20_000, "lines": 90_000})
+    plain = (
+        working_headline(found, "reading").replace("\N{NO-BREAK SPACE}", " ").replace("\N{NARROW NO-BREAK SPACE}", " ")
+    )
+    assert plain == "Step 1 of 2: reading the file, 20 000 of about 90 000 rows."
+    found.job = {"kind": ANSWER, "step": "reading", "rows": 20_000, "lines": 0}
+    assert working_headline(found, "reading").endswith("rows so far.")
 
 
 def test_what_a_person_can_mend_is_noted_and_nothing_kept(
