@@ -78,7 +78,7 @@ class LifeForecast:
     permeate_flow_m3h, recovery : float or None
         What is delivered: of the contract, or as in the reference period.
     feed_pressure_bar : float or None
-        What that takes today, with the flow that a cleaning would leave.
+        What that takes today, with the flow that a cleaning would leave, in water of the last year's mean temperature.
     cleanings_per_year : float or None
         As in the log, where it is long enough to say, beside one cleaning in one year as is usual.
     profiles : tuple of str
@@ -152,7 +152,7 @@ def forecast_life(
         groups, wears, lives, limits, model, damaged, history, coldest, warmest,
         permeate_flow_m3h=contract.permeate_flow_m3h or (model.permeate_flow_m3h if model else None),
         recovery=contract.recovery or (model.recovery if model else None),
-        feed_pressure_bar=_pressure_today(model, contract, wears),
+        feed_pressure_bar=_pressure_today(model, contract, wears, _mean_temperature(log)),
         cleanings_per_year=(cleanings + 1) / (history + 1) if history >= LEAST_HISTORY_YEARS else None,
         profiles=tuple(_profile(group.stage, len(groups), log.causes) for group in groups),
         notes=tuple(notes),
@@ -170,11 +170,15 @@ def _profile(stage: int, stages: int, causes: Sequence[Cause]) -> str:
     return "even"
 
 
-def _pressure_today(model: TrainModel | None, contract: Contract, wears: Sequence[StageWear]) -> float | None:
+def _pressure_today(
+    model: TrainModel | None, contract: Contract, wears: Sequence[StageWear], temperature_c: float | None
+) -> float | None:
     if model is None:
         return None
     duty = Duty(
-        contract.permeate_flow_m3h or model.permeate_flow_m3h, contract.recovery or model.recovery, model.temperature_c
+        contract.permeate_flow_m3h or model.permeate_flow_m3h,
+        contract.recovery or model.recovery,
+        model.temperature_c if temperature_c is None else temperature_c,
     )
     left = np.array([[np.exp(-wears[part.stage - 1].flow.loss)] for part in model.parts])
     pressure = float(model.needs(duty, left, np.ones_like(left), np.ones_like(left)).feed_pressure_bar[0])
@@ -215,12 +219,23 @@ def _shares(plant: Plant, model: TrainModel | None) -> tuple[list[float], list[f
 
 def _temperatures(log: LogForLife) -> tuple[float | None, float | None]:
     """Coldest and warmest water of the last year, but for the twentieth part of its days on either side. [degC]"""
+    known = _last_year(log)
+    return (None, None) if known.empty else (float(known.quantile(0.05)), float(known.quantile(0.95)))
+
+
+def _mean_temperature(log: LogForLife) -> float | None:
+    """Of the last year. [degC]"""
+    known = _last_year(log)
+    return None if known.empty else float(known.mean())
+
+
+def _last_year(log: LogForLife) -> pd.Series:
+    """Temperature of the water by day in the last year. [degC]"""
     name = "feed_temperature_c"
-    if name not in log.measured.columns or log.measured[name].notna().sum() == 0:
-        return None, None
+    if name not in log.measured.columns:
+        return pd.Series(dtype="float64")
     known = log.measured[name].dropna()
-    known = known[known.index > known.index[-1] - pd.Timedelta(days=366)]
-    return float(known.quantile(0.05)), float(known.quantile(0.95))
+    return known if known.empty else known[known.index > known.index[-1] - pd.Timedelta(days=366)]
 
 
 def _limits(

@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 from server.budget.forms import SPENDING_KINDS, ChoiceField, ChoiceForm, SpendingForm
 from server.budget.models import KeptPlan, Spending
 from server.budget.plan import total
+from server.budget.queries import SiteFacts
 from server.budget.view import Seen, View
-from server.budget.words import money
+from server.budget.words import history, money
 from server.display import MINUS, THIN, moment, short_day
 from server.templating import Frame
 
@@ -42,6 +43,22 @@ def choice_page(
     """Put the form of a scope together."""
     title, lead = TITLES[form.scope]
     return ChoicePage(frame, place, back, title, lead, action, currency, form.fields(), len(form.errors))
+
+
+def horizon_hint(sites: Sequence[SiteFacts]) -> dict[str, str]:
+    """How far the logs carry, to stand beside the years ahead."""
+    logs = [train.life.history_years for site in sites for train in site.trains if train.life]
+    if not logs:
+        return {}
+    span = (
+        history(min(logs))
+        if round(12 * min(logs)) == round(12 * max(logs))
+        else (f"{history(min(logs))} to {history(max(logs))}")
+    )
+    return {
+        "horizon_years": f"The logs span {span}; what lies further ahead than that rests more and more on the "
+        "trade's experience, and its range grows."
+    }
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,19 @@
 """Change what the budget rests on; write down what was spent; keep a plan."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
-from server.accounts.needs import RequestSession, needs
+from server.accounts.needs import RequestSession, needs, person_of
 from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.budget.actions import choose, keep_plan, note_spending, withdraw_spending
-from server.budget.choice_page import choice_page, plan_years
+from server.budget.choice_page import choice_page, horizon_hint, plan_years
 from server.budget.forms import ChoiceForm, SpendingForm
-from server.budget.queries import chosen
+from server.budget.queries import budget_facts, chosen
 from server.budget.routes import train_page, train_view
 from server.db import now
 from server.errors import NotFound
@@ -24,7 +25,9 @@ from server.templating import frame_of, reader_units, render
 router = APIRouter()
 
 
-def _logbook_page(request: Request, form: ChoiceForm, status: int = 200) -> Response:
+def _logbook_page(request: Request, session: Session, form: ChoiceForm, status: int = 200) -> Response:
+    sites = budget_facts(session, sites=person_of(request).budget_sites)
+    form = replace(form, hints=horizon_hint(sites))
     page = choice_page(
         frame_of(request, "How the budget is added up"),
         form,
@@ -37,14 +40,14 @@ def _logbook_page(request: Request, form: ChoiceForm, status: int = 200) -> Resp
 
 @router.get("/budget/choices", dependencies=[needs(Right.FLEET_BUDGET)])
 def show_logbook_choices(request: Request, session: RequestSession) -> Response:
-    return _logbook_page(request, ChoiceForm.of(chosen(session), "SI"))
+    return _logbook_page(request, session, ChoiceForm.of(chosen(session), "SI"))
 
 
 @router.post("/budget/choices", dependencies=[needs(Right.FLEET_BUDGET)])
 def change_logbook_choices(request: Request, sent: FormFields, session: RequestSession) -> Response:
     form = ChoiceForm.sent("logbook", sent, "SI").checked(now().date())
     if form.errors:
-        return _logbook_page(request, form, status=422)
+        return _logbook_page(request, session, form, status=422)
     choose(session, form.values())
     return RedirectResponse("/budget", status_code=303)
 

@@ -69,7 +69,8 @@ def water_cost(seen: Seen) -> WaterCostTable | None:
     }
     cost = cost_per_m3(yearly, volume)
     widths = shares({one.name: one.per_m3 for one in cost.components})
-    note = f"{number(volume)}{THIN}m³ a year. Elements as the even yearly payment for the likely life of a new set."
+    note = f"{number(volume)}{THIN}m³ a year. Elements as the even yearly payment for the likely life of a new set; "
+    note += "energy as just cleaned."
     if said := cleaning_note(train, seen.site):
         note += f" {said}"
     if not running["energy"]:

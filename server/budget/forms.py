@@ -34,13 +34,17 @@ class ChoiceField:
 
 @dataclass(frozen=True)
 class ChoiceForm:
-    """Choices of one scope as text in the reader's units; `stages` of the train, where it is one."""
+    """Choices of one scope as text in the reader's units; `stages` of the train, where it is one.
+
+    `hints` say more beside the fields that they name.
+    """
 
     scope: str
     units: str
     entered: Mapping[str, str]
     stages: int = 0
     errors: Mapping[str, str] = field(default_factory=dict)
+    hints: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def of(cls, chosen: Chosen, units: str, stages: int = 0) -> "ChoiceForm":
@@ -81,6 +85,7 @@ class ChoiceForm:
             hint = f"{hint} [{unit_symbol(display_unit(quantity.unit, self.units))}]"
         if choice.default is not None and choice.kind != "choice" and "Default" not in hint:
             hint = f"{hint} Default {self._shown(choice, str(choice.default))}."
+        hint = f"{hint} {self.hints.get(choice.name, '')}"
         options = WATER_SOURCES if choice.kind == "choice" else ()
         return ChoiceField(
             choice.name, choice.label, hint.strip(), self.entered.get(choice.name, ""),

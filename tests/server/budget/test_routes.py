@@ -110,6 +110,13 @@ def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(bud
     assert "Low to high" in text and "Low and high are the least and the most that a way costs" in text
 
 
+def test_how_far_the_logs_carry_stands_beside_the_years_ahead(budget_client: TestClient) -> None:
+    text = budget_client.get("/budget/choices").text
+    assert "The logs span" in text
+    given = budget_client.post("/budget/choices", data={"horizon_years": "40"})
+    assert given.status_code == 422 and "experience carry further" in given.text and "The logs span" in given.text
+
+
 def test_a_cubic_metre_has_a_history(budget_client: TestClient) -> None:
     text = budget_client.get("/trains/2/budget").text
     assert "Year by year of the log" in text and "kWh/m³" in text and "none noted" in text
