@@ -23,22 +23,25 @@ from analytics.condition.fitted_days import fitted_days
 from analytics.condition.membrane_model import ModelDays, model_days, model_notes
 from analytics.condition.meter_noise import meter_noise
 from analytics.condition.normalized import LogBasis, NormalizedLog, basis_of, normalize_log
+from analytics.condition.osmotic_start import osmotic_start_note, osmotic_start_of, with_osmotic_start
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
+from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
 from analytics.judgement.balances import equations_of_days
 from analytics.judgement.causes import Cause, Context, Weighed, accused_gauge, doubted_gauge, likely_causes
+from analytics.judgement.closure import beyond_use
 from analytics.judgement.context import context_of
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
 from analytics.judgement.explained import ExplainedStep, as_events, local_day, renewals
 from analytics.judgement.gauges import pressure_gauges
-from analytics.judgement.judged import Judged, judge_days
+from analytics.judgement.judged import STALE_DAYS, Judged, judge_days
 from analytics.judgement.limits import Indicator
 from analytics.judgement.log_steps import feed_step, steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
@@ -53,7 +56,6 @@ from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
-STALE_DAYS = 30
 CONTEXT_DAYS = 90
 """How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
 DISAGREEMENT_DAYS = 10
@@ -161,6 +163,19 @@ class Assessment:
             self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
         )
 
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        """Of the meters that were read in the last weeks: which are due, by the local day of the answer."""
+        if self.span is None or not len(self.daily):
+            return ()
+        today, since = (
+            pd.Timestamp(when).tz_convert(self.plant.site.timezone).date() for when in (self.as_of, self.span[0])
+        )
+        recent = self.measured[self.daily.index > self.daily.index[-1] - pd.Timedelta(days=STALE_DAYS)]
+        read = [COLUMNS[name].name for name in recent.columns if name in COLUMNS and recent[name].notna().any()]
+        meters, zone = self.plant.train.meters, self.plant.site.timezone
+        return calibrations_of(read, self.events, meters, since=since, today=today, timezone=zone)
+
 
 def assess(
     plant: Plant,
@@ -191,11 +206,16 @@ def assess(
         readings = readings[readings.index <= pd.Timestamp(as_of)]
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
     log = normalize_log(plant, readings, None if known is None else known.basis)
+    start = osmotic_start_of(log)
+    if start != 1.0:  # the standard method keeps to the law
+        log = replace(log, plant=with_osmotic_start(plant, start))
     renewed = np.ones(len(log.days), dtype=bool) if known is None else np.asarray(log.days.isin(known.renewed))
     found = fitted_days(log, renewed)
     table = found.table if known is None else with_days(known.table, found.table, known.renewed)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    return _judge_log(log, found.fits, table, events, now, _span(readings, known))
+    answer = _judge_log(log, found.fits, table, events, now, _span(readings, known))
+    note = osmotic_start_note(start)
+    return replace(answer, plant=plant, notes=(*answer.notes, note)) if note else answer
 
 
 def _judge_log(
@@ -234,7 +254,7 @@ def _judge_log(
         missing=log.balance.missing,
         cleanings=cleanings,
         notes=(
-            *log_notes(log, judged.trends),
+            *log_notes(log, judged.trends, both.beyond_use),
             *last_year(log, both.daily),
             *model_notes(model, fits, days=len(days)),
             *reference_notes(both.references),
@@ -251,7 +271,8 @@ def _judge_log(
 
 def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events: Sequence[Event]) -> Weighed:
     """Balances first; a gauge that no balance holds is one of the causes."""
-    train, balances = log.plant.train, equations_of_days(days, log.plant.train, log.reference)
+    train, context = log.plant.train, _context(log, days)
+    balances = equations_of_days(days, train, log.reference, context.feed_salinity_change)
     meters = suspect_meters(balances)
     measured = [str(c).removeprefix(RAW) for c in days.columns if str(c).startswith(RAW) and days[c].notna().any()]
     layout = Layout(
@@ -260,8 +281,8 @@ def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events:
         modelled=both.modelled,
         osmotic=osmotic_shares(log.conditions),
         metered=[COLUMNS[column].name for column in measured if column in COLUMNS],
+        feed_temperature_c=_reference_temperature(log),
     )
-    context = _context(log, days)
     causes = likely_causes(
         both.judged.indicators,
         meters,
@@ -288,31 +309,37 @@ class _BothMethods:
     judged: Judged
     by_standard: Judged
     references: tuple[NewReference, ...]
+    beyond_use: tuple[str, ...]
 
 
 def _both_methods(
     log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: tuple[Event, ...]
 ) -> _BothMethods:
-    names = [name for name in log.indicators if name in days.columns]
-    standard = days[[f"{name}{part}" for part in ("", "_spread", "_count") for name in names]]
+    by_hand = [name for name in log.indicators if name in days.columns]
+    standard = days[[f"{name}{part}" for part in ("", "_spread", "_count") for name in by_hand]]
     model = _model(log, fits, days, events)
-    modelled = () if model is None else tuple(name for name in model.daily.columns if name in names)
+    modelled = () if model is None else tuple(str(name) for name in model.daily.columns)
+    names = [*by_hand, *(name for name in modelled if name not in by_hand)]
     daily = standard if model is None else _best(standard, model, modelled)
     aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
-    steps = steps_of_log(days, daily[names].mask(aside), events, log.plant.site.timezone)
+    osmotic = osmotic_shares(log.conditions)
+    beyond, beyond_standard = (beyond_use(names, known, osmotic) for known in (modelled, ()))
+    told = [name for name in names if name not in beyond]
+    steps = steps_of_log(days, daily[told].mask(aside), events, log.plant.site.timezone)
     breaks = (*events, *as_events(steps, log.plant.site.timezone))
     if steps and model is not None:
-        model = _model(log, fits, days, breaks) or model
+        again = _model(log, fits, days, breaks)
+        model = again if again is not None and set(modelled) <= set(again.daily.columns) else model
     references: tuple[NewReference, ...] = ()
     if log.reference is not None:
         after = pd.Timestamp(log.reference.end)
-        renewed = over_new_elements(standard, model, events, log.plant, names=names, after=after)
+        renewed = over_new_elements(standard, model, events, log.plant, names=by_hand, after=after)
         standard, model, references = renewed.standard, renewed.model, renewed.references
     daily = standard if model is None else _best(standard, model, modelled)
     corrected = log.balance.feed_temperature_c is not None
     season = _season(log, days)
     judged = judge_days(
-        daily[names].mask(aside),
+        daily[told].mask(aside),
         log.plant,
         breaks,
         season=season,
@@ -320,13 +347,19 @@ def _both_methods(
         modelled=modelled,
         levels=None if model is None else model.level,
         errors=None if model is None else model.error,
+        osmotic=osmotic,
     )
     by_standard = judged
     if modelled:
         by_standard = judge_days(
-            standard[names].mask(aside), log.plant, breaks, season=season, temperature_corrected=corrected
+            standard[[name for name in by_hand if name not in beyond_standard]].mask(aside),
+            log.plant,
+            breaks,
+            season=season,
+            temperature_corrected=corrected,
+            osmotic=osmotic,
         )
-    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references)
+    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references, beyond)
 
 
 def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
@@ -385,7 +418,7 @@ def _disagreement(log: NormalizedLog, model: ModelDays | None, judged: Judged, b
 
 def _best(standard: pd.DataFrame, model: ModelDays, modelled: Sequence[str]) -> pd.DataFrame:
     """The model's days where it has an answer; the standard method's beside them, under `standard_`."""
-    beside = standard[list(modelled)].add_prefix(STANDARD_PREFIX)
+    beside = standard[[name for name in modelled if name in standard.columns]].add_prefix(STANDARD_PREFIX)
     return pd.concat([standard.assign(**{name: model.daily[name] for name in modelled}), beside], axis=1)
 
 
@@ -402,10 +435,18 @@ def _span(readings: pd.DataFrame, known: KnownDays | None) -> tuple[datetime, da
 
 def _season(log: NormalizedLog, days: pd.DataFrame) -> Season:
     """How much warmer the water is than in the reference, and how fast it warms, over the last weeks."""
+    reference = _reference_temperature(log)
+    if np.isnan(reference):
+        return Season(0.0, 0.0)
+    return recent_season(days[TEMPERATURE], reference_c=reference)
+
+
+def _reference_temperature(log: NormalizedLog) -> float:
+    """Median of the feed in the reference period; NaN where it is not known. [degC]"""
     temperature = log.balance.feed_temperature_c
     if temperature is None or log.reference is None:
-        return Season(0.0, 0.0)
-    return recent_season(days[TEMPERATURE], reference_c=float(np.median(temperature[log.reference.within])))
+        return float("nan")
+    return float(np.median(temperature[log.reference.within]))
 
 
 def _verdict(

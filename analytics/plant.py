@@ -81,11 +81,13 @@ class Reference:
 
 @dataclass(frozen=True)
 class Assumed:
-    """Values that the plant file states in place of a meter. degC, bar, and mg/L per uS/cm."""
+    """Values that the plant file states in place of a meter: degC, bar, mg/L per uS/cm, and the osmotic pressure of
+    this water over that of the law (found by the model where it is not given). [-]"""
 
     feed_temperature: float | None = None
     permeate_pressure: float | None = None
     tds_per_conductivity: float | None = None
+    osmotic_factor: float | None = None
 
 
 @dataclass(frozen=True)
@@ -144,15 +146,22 @@ class Screening:
 @dataclass(frozen=True)
 class Meters:
     """How exact the meters are, as data sheets state it: of pressures in bar, of temperature in degC, of flows and
-    conductivities as a fraction of the value.
+    conductivities as a fraction of the value; and after how many days each kind is calibrated, 0 where nobody is to
+    be reminded.
 
-    Common practice, no source: gauges of 1 % of 20 bar, flow meters and cells of 2 %, thermometers of half a degree.
+    Common practice, no source: gauges of 1 % of 20 bar, flow meters and cells of 2 %, thermometers of half a degree;
+    pH and ORP every month, cells every quarter, the rest every year.
     """
 
     pressure_accuracy_bar: float = 0.2
     flow_accuracy: float = 0.02
     conductivity_accuracy: float = 0.02
     temperature_accuracy_c: float = 0.5
+    pressure_calibration_days: int = 365
+    flow_calibration_days: int = 365
+    conductivity_calibration_days: int = 90
+    temperature_calibration_days: int = 365
+    ph_calibration_days: int = 30
 
 
 @dataclass(frozen=True)
@@ -326,7 +335,13 @@ def _check_ranges(train: Train) -> None:
         if getattr(train.meters, entry.name) < 0:
             raise InvalidSettings(f"train.meters.{entry.name}: must not be below zero")
     _check_equipment(train)
-    factor = train.assumed.tds_per_conductivity
+    _check_assumed(train.assumed)
+
+
+def _check_assumed(assumed: Assumed) -> None:
+    osmotic, factor = assumed.osmotic_factor, assumed.tds_per_conductivity
+    if osmotic is not None and not 0.5 <= osmotic <= 1.3:
+        raise InvalidSettings(f"train.assumed.osmotic_factor: expected 0.5 to 1.3 of the law, found {osmotic:g}")
     if factor is not None and not 0.3 <= factor <= 1.0:
         raise InvalidSettings(
             f"train.assumed.tds_per_conductivity: expected 0.3 to 1.0 mg/L per uS/cm, found {factor:g}"

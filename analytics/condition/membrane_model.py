@@ -25,7 +25,7 @@ Array = npt.NDArray[np.float64]
 
 LEAST_ANSWERED = 0.6
 """Share of the days that the model must have an answer for; common practice, no source. [-]"""
-FITTED = ("_log_water", "_log_salt", "_log_friction")
+FITTED = ("_log_water", "_log_salt")
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ def model_days(
     if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:
         for values in (corrected, level, error):  # one friction for all channels: that of the train
             values["train_pressure_drop"] = values["stage1_pressure_drop"]
-    names = [name for name in _identified(fits, plant) if name in level]
+    names = [name for name in _identified(fits, plant) if name in level and _mostly_known(level[name], error[name])]
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
     )
@@ -116,6 +116,13 @@ def _answers(days: ParameterDays) -> bool:
     fitted = [values for name, values in days.daily.items() if name.endswith(FITTED)]
     shares = [np.mean(np.isfinite(values[rows])) for values in fitted for rows in (slice(None), days.reference_days)]
     return bool(min(shares, default=0.0) >= LEAST_ANSWERED)
+
+
+def _mostly_known(level: Array, error: Array) -> bool:
+    """Whether one indicator has an answer for most days, and for most of the latest: that of long ago is none of
+    today."""
+    known = np.isfinite(level) & np.isfinite(error)
+    return bool(min(np.mean(known), np.mean(known[-LEAST_DAYS:])) >= LEAST_ANSWERED)
 
 
 def _ratios(stage: StageParameters, which: str) -> Ratios:

@@ -191,7 +191,8 @@ class TrainModel:
         self.metered, self.plant, self.closures = metered, plant, closures
         self.multipliers = multipliers_of(metered)
         self.sought = [one for one in self.multipliers if one.measured is not None]
-        self.climate = Water(metered.temperature_c, plant.train.water, closures.osmotic)
+        law = plant.train.assumed.osmotic_factor or 1.0
+        self.climate = Water(metered.temperature_c, plant.train.water, closures.osmotic * law)
         with np.errstate(invalid="ignore", divide="ignore"):
             self.measured = [np.log(one.measured) for one in self.sought if one.measured is not None]
 

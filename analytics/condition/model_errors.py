@@ -73,7 +73,7 @@ def _of_parameters(
     together: dict[str, Array | float] = {}
     for (number, what), slope in slopes.items():
         parameter: Parameter | None = getattr(parameters[number], what)
-        if parameter is None:
+        if parameter is None or slope == 0.0:  # what moves nothing may be unknown
             continue
         if getattr(fits[number], f"{what}_shared"):
             together[what] = together.get(what, 0.0) + slope * np.hypot(parameter.error, CLOSURE_ERROR)

@@ -108,7 +108,8 @@ class ReferenceTrain:
             )
             outlet = inlet - drop
         built[-1] = replace(built[-1], concentrate_flow_m3h=_concentrate_flow(train.streams, reference))
-        return cls(tuple(built), temperature, plant.train.water)._completed()
+        closures = replace(USUAL, osmotic=plant.train.assumed.osmotic_factor or 1.0)
+        return cls(tuple(built), temperature, plant.train.water, closures)._completed()
 
     def _completed(self) -> "ReferenceTrain":
         """What is not metered between the stages, from a run of the unchanged train."""
@@ -132,6 +133,7 @@ class ReferenceTrain:
         Parameters
         ----------
         closures : Closures
+            Osmotic pressure over that by which this train was found.
         moved : sequence of mapping
             By stage: how far the logarithm of each parameter ("water", "salt", "friction") lies from what the closures
             of this train find. [-]
@@ -146,6 +148,7 @@ class ReferenceTrain:
             replace(stage, **{names[what]: getattr(stage, names[what]) * float(np.exp(by)) for what, by in one.items()})
             for stage, one in zip(self.stages, moved, strict=True)
         ]
+        closures = replace(closures, osmotic=closures.osmotic * self.closures.osmotic)
         return replace(self, stages=tuple(stages), closures=closures)
 
     def indicators(self, ratios: Sequence[Ratios]) -> dict[str, Array]:

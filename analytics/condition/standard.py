@@ -169,7 +169,8 @@ def _osmotic(tds: Array | None, temperature: Array | None, plant: Plant) -> Arra
     """Osmotic pressure; at 25 degC where temperature is not known, which is off by under 4 % for ten degrees."""
     if tds is None:
         return None
-    return np.asarray(osmotic_pressure_bar(tds, 25.0 if temperature is None else temperature, water=plant.train.water))
+    by_law = osmotic_pressure_bar(tds, 25.0 if temperature is None else temperature, water=plant.train.water)
+    return np.asarray(by_law) * (plant.train.assumed.osmotic_factor or 1.0)
 
 
 def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate_osmotic: Array | None) -> Array | None:

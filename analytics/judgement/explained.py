@@ -133,11 +133,17 @@ def _likely(step: Step, operation: pd.DataFrame) -> tuple[str, str]:
     if abs(recovery) >= LIKELY_RECOVERY or abs(flow) >= LIKELY_FLOW:
         return "set-point-change", "flow or recovery was set to another value"
     bad = [_sign(jump) * jump.size < 0 for jump in clear if not jump.column.endswith("salt_passage")]
-    if bad and not any(bad):
+    if bad and not any(bad) and not _leaks(clear):
         return "cleaning", "what fouling had taken came back"
-    if len(clear) == 1 or bad:
+    if (len(clear) == 1 or bad) and not _leaks(clear):
         return "meter-calibration", "fouling does not come in a day"
     return "", ""
+
+
+def _leaks(clear: Sequence[Jump]) -> bool:
+    """Whether salt passage rose by more than anything else moved: damage comes in a day, as cleanings do."""
+    first = max(clear, key=lambda jump: abs(jump.size), default=None)
+    return first is not None and first.column.endswith("salt_passage") and first.size > 0
 
 
 def _sign(jump: Jump) -> int:

@@ -1,11 +1,13 @@
 """All indicators of one method judged: trends, runs and where each stands."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import pandas as pd
 
 from analytics.events import Event
+from analytics.judgement.closure import closure_error
 from analytics.judgement.limits import Indicator, judge_indicator
 from analytics.judgement.run_facts import RunFact, run_facts
 from analytics.judgement.runs import Run, split_runs
@@ -13,6 +15,8 @@ from analytics.judgement.season import Season, sensitivity
 from analytics.judgement.trend import Trend, fit_trend
 from analytics.plant import Plant
 
+STALE_DAYS = 30
+"""What has not been known for longer says nothing of today; common practice, no source. [d]"""
 NAMES = ("permeate_flow", "salt_passage", "pressure_drop")
 
 
@@ -36,6 +40,7 @@ def judge_days(
     modelled: Sequence[str] = (),
     levels: pd.DataFrame | None = None,
     errors: pd.DataFrame | None = None,
+    osmotic: Mapping[str, float] = MappingProxyType({}),
 ) -> Judged:
     """Judge the daily indicators.
 
@@ -52,6 +57,8 @@ def judge_days(
         Columns that come from the membrane model, which needs no allowance.
     levels, errors : DataFrame, optional
         Smoothed levels and their standard errors of those columns. [-]
+    osmotic : mapping, optional
+        Scope -> osmotic over net driving pressure in the reference. [-]
     """
     if not len(daily):
         return Judged((), (), ())
@@ -66,6 +73,7 @@ def judge_days(
             column = f"{scope}_{name}"
             if column not in daily.columns or not (column in modelled or _belongs(scope, name, plant)):
                 continue
+            closure = closure_error(name, osmotic.get(scope, 0.0), modelled=column in modelled)
             drift = 0.0 if column in modelled else _sensitivity(scope, name, plant)
             trend = fit_trend(
                 daily[column],
@@ -75,7 +83,7 @@ def judge_days(
                 drift_per_day=drift * season.warming_per_day,
                 smoothed=_own_levels(column, modelled, levels, errors),
             )
-            if trend is not None:
+            if trend is not None and (last - pd.Timestamp(trend.last)).days <= STALE_DAYS:
                 trends.append(trend)
                 facts += run_facts(daily[column], trend, runs[scope], falling_is_bad=name == "permeate_flow")
                 indicators.append(
@@ -84,6 +92,7 @@ def judge_days(
                         plant.train.limits,
                         temperature_corrected=temperature_corrected,
                         drift=drift * season.warmer,
+                        closure=closure,
                     )
                 )
     return Judged(tuple(trends), tuple(indicators), runs["train"], tuple(facts))

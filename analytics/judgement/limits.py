@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+import numpy as np
+
 from analytics.judgement.season import allowance
-from analytics.judgement.trend import DateRange, Trend, reaches
+from analytics.judgement.trend import DateRange, Trend, days_to_a_date, reaches
 from analytics.plant import Limits
 
 Standing = Literal["fine", "warn", "clean", "too late"]
@@ -14,6 +16,9 @@ STANDINGS: tuple[Standing, ...] = ("fine", "warn", "clean", "too late")
 DEADBAND = 0.1
 CONVINCING = 0.3
 """Shares of the way from one to the limit; common practice, no source. [-]"""
+
+WIDE = 1.645
+"""Standard errors to each side of an interval of 90 %. [-]"""
 
 SOURCES = {
     "permeate_flow": "published cleaning criteria of membrane makers: 10 % loss of flow; too late at twice that",
@@ -34,6 +39,8 @@ class Indicator:
     """One indicator of one scope today. Values are ratios to the reference. [-]
 
     `allowance` is the part of its change that the season may explain (see `season`); `standing` is judged without it.
+    `closure` is the standard error of its logarithm that the method leaves, beside the interval (see `closure`);
+    `days_needed` how many more days with readings a date needs, where more of them would bring one.
     """
 
     scope: str
@@ -52,13 +59,22 @@ class Indicator:
     reaches_limit: DateRange | None
     temperature_corrected: bool
     days: int
+    closure: float = 0.0
+    days_needed: int | None = None
 
     @property
     def falling_is_bad(self) -> bool:
         return self.limit < 1
 
+    @property
+    def half(self) -> float:
+        """Half of the interval that holds the truth, what the method leaves included. [-]"""
+        return _half((self.high - self.low) / 2, self.value, self.closure)
 
-def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool, drift: float = 0.0) -> Indicator:
+
+def judge_indicator(
+    trend: Trend, limits: Limits, *, temperature_corrected: bool, drift: float = 0.0, closure: float = 0.0
+) -> Indicator:
     """Set a trend against the limits of its indicator.
 
     Parameters
@@ -70,6 +86,8 @@ def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool
         taken for a trend.
     drift : float
         What the season may have done to the indicator since the reference. [-]
+    closure : float
+        Standard error of its logarithm that the method leaves. [-]
     """
     warn = float(getattr(limits, f"{trend.name}_warn"))
     clean = float(getattr(limits, f"{trend.name}_clean"))
@@ -89,11 +107,17 @@ def judge_indicator(trend: Trend, limits: Limits, *, temperature_corrected: bool
         limit=clean,
         too_late=too_late,
         allowance=explained,
-        standing=_steady_standing(trend, explained, _Lines(warn, clean, too_late)),
+        standing=_steady_standing(trend, explained, closure, _Lines(warn, clean, too_late)),
         reaches_limit=reaches(trend, clean) if has_slope else None,
         temperature_corrected=temperature_corrected,
         days=trend.days,
+        closure=closure,
+        days_needed=days_to_a_date(trend, clean) if temperature_corrected else None,
     )
+
+
+def _half(interval: float, value: float, closure: float) -> float:
+    return float(np.hypot(interval, WIDE * closure * value))
 
 
 @dataclass(frozen=True)
@@ -107,7 +131,7 @@ class _Lines:
         return STANDINGS.index(standing(value, warn=self.warn, clean=self.clean, too_late=self.too_late))
 
 
-def _steady_standing(trend: Trend, explained: float, lines: _Lines) -> Standing:
+def _steady_standing(trend: Trend, explained: float, closure: float, lines: _Lines) -> Standing:
     """Where an indicator stands, so that it does not flicker and no scatter passes a limit.
 
     The levels of the last days are followed in order: a limit counts as passed once two levels in a row have passed it,
@@ -122,7 +146,7 @@ def _steady_standing(trend: Trend, explained: float, lines: _Lines) -> Standing:
         rises = min(lines.of(before), lines.of(level))
         falls = lines.of(level + worse * DEADBAND * way)
         state = rises if rises > state else min(state, falls)
-    half = (trend.high - trend.low) / 2
+    half = _half((trend.high - trend.low) / 2, trend.value, closure)
     sure = (path[-1] - worse * half - 1) * worse / way
     most = 3 if sure >= CONVINCING * 2 else 2 if sure >= CONVINCING else 1 if sure > 0 else 0
     return STANDINGS[min(state, most)]

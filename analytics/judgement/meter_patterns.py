@@ -6,13 +6,14 @@ trains.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analytics.judgement.meters import Equation, Meter
 from analytics.judgement.observed import BALANCE, Layout, Seen
+from analytics.units import kelvin
 
 Array = npt.NDArray[np.float64]
 
@@ -25,8 +26,14 @@ SPREAD, NEARLY_NOTHING, BALANCE_SPREAD = 0.3, 0.15, 0.1
 MOST_OSMOTIC = 4.0
 QUANTITIES = (
     "feed_conductivity", "permeate_conductivity", "concentrate_conductivity", "permeate_flow", "feed_flow",
-    "concentrate_flow", "stage1_permeate_flow",
+    "concentrate_flow", "stage1_permeate_flow", "feed_temperature",
 )  # fmt: skip
+
+PERMEABILITY_SLOPE_K = 3020.0
+"""Of water and salt permeability with 1/T, as data sheets have it below 25 degC: what a thermometer that reads too warm
+takes off both, in all stages alike. [K]"""
+FRICTION_PER_DEGREE = 0.008
+"""What viscosity does to the friction of a channel: 2.2 % a degree to the power 0.35. [1/degC]"""
 
 Pattern = Mapping[tuple[str, str], float]
 
@@ -52,13 +59,13 @@ def drifted_meters(seen: Seen, layout: Layout, balances: Sequence[Equation]) -> 
     """
     found = []
     for quantity in QUANTITIES:
-        if quantity in layout.metered:
+        if quantity in layout.metered and (quantity != "feed_temperature" or layout.feed_temperature_c > 0):
             pattern = {**_indicators(quantity, layout), **_balances(quantity, balances)}
-            found += [_drifted(quantity, pattern, seen, sign) for sign in (1, -1)]
+            found += [_drifted(quantity, pattern, seen, sign, layout) for sign in (1, -1)]
     return tuple(found)
 
 
-def _drifted(quantity: str, pattern: Pattern, seen: Seen, sign: int) -> Drifted:
+def _drifted(quantity: str, pattern: Pattern, seen: Seen, sign: int, layout: Layout) -> Drifted:
     size = sign * np.array([pattern.get(name, 0.0) for name in seen.names])
     balance = np.array([place == BALANCE for place, _ in seen.names])
     wide = np.where(balance, BALANCE_SPREAD * np.abs(size), SPREAD * np.abs(size) + NEARLY_NOTHING)
@@ -70,9 +77,11 @@ def _drifted(quantity: str, pattern: Pattern, seen: Seen, sign: int) -> Drifted:
     middle = float(share @ BIASES)
     half = 1.645 * float(np.sqrt(share @ (BIASES - middle) ** 2))
     low, high = sorted((sign * (middle - half), sign * (middle + half)))
-    reads = f"{100 * middle:.0f} % {'high' if sign > 0 else 'low'}"
-    words = f"a meter of {quantity.replace('_', ' ')} that reads {reads} would look the same"
-    meter = Meter(quantity, sign * middle, low, high, suspect=True, evidence=words)
+    way = "high" if sign > 0 else "low"
+    said = f"{middle * layout.feed_temperature_c:.1f} °C {way}" if quantity == "feed_temperature" else ""
+    meter = Meter(quantity, sign * middle, low, high, suspect=True, evidence="", said=said)
+    words = f"a meter of {quantity.replace('_', ' ')} that reads {meter.reads} would look the same"
+    meter = replace(meter, evidence=words)
     return Drifted(meter, top + float(np.log(weights.mean())))
 
 
@@ -108,6 +117,10 @@ def _effects(quantity: str, place: str, layout: Layout) -> tuple[float, float, f
             return 0.0, 0.0, {"first": -0.5, "last": -1.2, "all": -0.8}[place]
         case "feed_flow":
             return 0.0, 0.0, {"first": -0.9, "last": -0.3, "all": -0.6}[place]
+        case "feed_temperature":
+            warm = layout.feed_temperature_c
+            both = float(-PERMEABILITY_SLOPE_K * warm / kelvin(warm) ** 2)
+            return both, both, FRICTION_PER_DEGREE * warm
     return 0.0, 0.0, 0.0
 
 

@@ -28,7 +28,8 @@ AS_GOOD = 2.7
 
 @dataclass(frozen=True)
 class Meter:
-    """One meter's bias since the reference, as a fraction of its reading, with the interval and the suspicion."""
+    """One meter's bias since the reference, as a fraction of its reading, with the interval and the suspicion; and how
+    to say the bias, where that is not in per cent."""
 
     quantity: str
     bias: float
@@ -36,6 +37,12 @@ class Meter:
     high: float
     suspect: bool
     evidence: str
+    said: str = ""
+
+    @property
+    def reads(self) -> str:
+        """Such as "8 % low"."""
+        return self.said or f"{abs(100 * self.bias):.0f} % {'high' if self.bias > 0 else 'low'}"
 
 
 @dataclass(frozen=True)

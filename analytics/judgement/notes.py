@@ -6,14 +6,15 @@ import numpy as np
 import pandas as pd
 
 from analytics.condition.normalized import NormalizedLog
+from analytics.judgement.closure import beyond_use_note
 from analytics.judgement.season import against_last_year
 from analytics.judgement.trend import Trend
 from analytics.judgement.words import percent_change
 from analytics.quantities import QUANTITIES
 
 
-def log_notes(log: NormalizedLog, trends: Sequence[Trend]) -> tuple[str, ...]:
-    """What was assumed, derived or left out, and how long a run must be for a slope."""
+def log_notes(log: NormalizedLog, trends: Sequence[Trend], beyond: Sequence[str]) -> tuple[str, ...]:
+    """What was assumed, derived or left out, what cannot be told (`beyond_use`), and how long a run must be."""
     notes = list(log.notes)
     if log.balance.assumed:
         notes.append(f"Taken from the plant file, not metered: {_listed(log.balance.assumed)}.")
@@ -23,6 +24,8 @@ def log_notes(log: NormalizedLog, trends: Sequence[Trend]) -> tuple[str, ...]:
         notes.append("Feed temperature is not measured: flow and salt passage are not corrected for temperature.")
     if any(stage.membrane.temperature_correction == "fitted" for stage in log.plant.train.stages):
         notes.append("The standard method uses the two-slope temperature curve; the membrane model learns its slope.")
+    if beyond:
+        notes.append(beyond_use_note(beyond))
     short = [trend for trend in trends if np.isnan(trend.slope)]
     if short:
         notes.append(

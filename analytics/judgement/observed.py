@@ -11,6 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from analytics.condition.standard import Conditions
+from analytics.judgement.balances import SALT_PER_SALINITY
+from analytics.judgement.closure import closure_error
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
 from analytics.judgement.signatures import Effect
@@ -24,11 +26,8 @@ SALT_PER_FLOW = -0.75
 """What the train makes of its membranes at fixed pressure: flow goes with this power of water permeability, and salt
 passage with this power of flow at an unchanged salt permeability; from `reference_run` on two-stage trains. [-]"""
 LEAST_ERROR = {"water": 0.012, "salt": 0.02, "friction": 0.02}
-OSMOTIC_ERROR = {True: 0.03, False: 0.15}
-"""Error of water permeability for each unit of osmotic over net driving pressure, by the membrane model and by the
-standard method: scatter about the truth on drawn plants (docs/method.md, "Which cause"). [-]"""
-SALT_ERROR = {True: 0.02, False: 0.04}
-MOST_OSMOTIC, MOST_SALT, UNKNOWN = 20.0, 3.0, 10.0
+UNKNOWN = 10.0
+"""Ratio where by the law nothing is left to drive the water. [-]"""
 LEAST_RATIO = 0.02
 """Whatever a spoilt log makes of an indicator, it counts as no less. [-]"""
 LEAST_FRICTION, FRICTION_ERROR = -1.2, 0.3
@@ -42,9 +41,6 @@ CLOSURE = {
 }
 """How far balances wander with good meters, as standard errors; judgement, no source. Others are not
 weighed here. [-]"""
-SALT_PER_SALINITY = 0.12
-"""The salt balance moves by this share of a change of the feed's salinity, because solids follow conductivity only
-roughly; seen on drawn plants. [-]"""
 
 
 @dataclass(frozen=True)
@@ -62,6 +58,8 @@ class Layout:
         Scope -> osmotic pressure over net driving pressure in the reference. [-]
     metered : collection of str
         Quantities with readings, such as "feed_conductivity".
+    feed_temperature_c : float
+        In the reference; NaN where it is not known. [degC]
     """
 
     stages: int
@@ -69,6 +67,7 @@ class Layout:
     modelled: Collection[str] = ()
     osmotic: Mapping[str, float] = field(default_factory=dict)
     metered: Collection[str] = ()
+    feed_temperature_c: float = float("nan")
 
     def scope(self, place: str) -> str:
         return {"first": "stage1", "last": f"stage{self.stages}", "all": "train"}[place]
@@ -112,13 +111,11 @@ def indicator_error(indicator: Indicator, layout: Layout) -> float:
     """Standard error of the logarithm of an indicator. [-]"""
     what = NAMES[indicator.name]
     half = (indicator.high - indicator.low) / 2 / 1.645 / max(indicator.value, LEAST_RATIO)
-    modelled = f"{indicator.scope}_{indicator.name}" in layout.modelled
-    osmotic = layout.osmotic.get(indicator.scope, 0.0)
-    closure = {
-        "water": OSMOTIC_ERROR[modelled] * min(osmotic, MOST_OSMOTIC),
-        "salt": SALT_ERROR[modelled] * min(osmotic, MOST_SALT),
-        "friction": 0.0,
-    }[what]
+    closure = closure_error(
+        indicator.name,
+        layout.osmotic.get(indicator.scope, 0.0),
+        modelled=f"{indicator.scope}_{indicator.name}" in layout.modelled,
+    )
     return float(np.sqrt(max(half, LEAST_ERROR[what]) ** 2 + (indicator.allowance / 2) ** 2 + closure**2))
 
 

@@ -64,7 +64,7 @@ SIGNATURES: tuple[Signature, ...] = (
         "look at the used cartridge: brown or black means iron or manganese; test the feed for iron", 10,
         "acid cleaning; stop air or oxidant from reaching iron and manganese in the feed", SYMPTOMS),
     Signature(
-        "colloidal", Effect(-0.7, 0.25, 1.0), Effect(-0.1, 0.05, 0.15),
+        "colloidal", Effect(-0.6, 0.2, 1.0), Effect(-0.1, 0.05, 0.15),
         (2.6, 0.5, 0.6, 0.3, 0.4), 0.12,
         "measure SDI and turbidity, and look how fast the cartridge clogs", 20,
         "alkaline cleaning with detergent; mend the filters before the membranes", SYMPTOMS),
@@ -75,7 +75,7 @@ SIGNATURES: tuple[Signature, ...] = (
         "acid cleaning early, for sulphate a complexing one; dose, recovery and pH of the feed", SYMPTOMS),
     Signature(
         "biofouling", Effect(-0.45, 0.0, 1.0), Effect(-0.1, 0.0, 0.2),
-        (0.5, 3.0, 0.3, 0.2, 0.4), 0.15,
+        (0.35, 3.2, 0.3, 0.2, 0.4), 0.15,
         "open the cartridge housing: slime or smell speaks for growth", 15,
         "warm alkaline cleaning and a biocide that the element allows; find what feeds the growth", SYMPTOMS),
     Signature(

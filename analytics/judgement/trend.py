@@ -297,17 +297,17 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
 
     Notes
     -----
-    Answered only when the slope, with its whole interval, points to the limit, the limit is still ahead, the likely
-    date lies within `HORIZON_DAYS`, and the range is not so wide that it says nothing (`WIDEST`). Earliest and latest
-    combine the ends of both intervals.
+    Answered only when the level, with its whole interval, has left one towards the limit, the slope, with its whole
+    interval, points to it, the limit is still ahead, the likely date lies within `HORIZON_DAYS`, and the range is not
+    so wide that it says nothing (`WIDEST`). Earliest and latest combine the ends of both intervals.
     """
     sign = -1.0 if limit < 1 else 1.0
     ahead = sign * (limit - trend.value)
     sooner = np.log(2) / SOONER_DOUBLING_DAYS.get(trend.name, np.inf)
     slopes = sorted((sign * trend.slope_low, sign * trend.slope_high))
-    if np.isnan(trend.slope) or ahead <= 0 or slopes[0] <= 0:
-        return None
     error = (trend.high - trend.low) / 2
+    if np.isnan(trend.slope) or ahead <= 0 or slopes[0] <= 0 or sign * (trend.value - 1) <= error:
+        return None
     likely = _days_ahead(ahead, sign * trend.slope, trend.growth / 2)
     if likely > HORIZON_DAYS:
         return None
@@ -316,6 +316,43 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
     if latest > WIDEST * likely + HORIZON_DAYS / 4:
         return None
     return DateRange(_after(trend.last, earliest), _after(trend.last, likely), _after(trend.last, latest))
+
+
+def days_to_a_date(trend: Trend, limit: float) -> int | None:
+    """Days with readings still needed until a date can be given, should the trend go on as it does.
+
+    Parameters
+    ----------
+    trend : Trend
+    limit : float
+        As for `reaches`. [-]
+
+    Returns
+    -------
+    int or None
+        None where there is a date, where the limit is passed, and where the window of the slope will not do: the change
+        is too small, or leads away from the limit.
+
+    Notes
+    -----
+    Of n evenly spread days the error of a slope goes with n^(-3/2): it must shrink until the latest date is not too far
+    away (`WIDEST`); and the level must leave one by its own error.
+    """
+    sign = -1.0 if limit < 1 else 1.0
+    if sign * (limit - trend.value) <= 0 or reaches(trend, limit) is not None:
+        return None
+    if np.isnan(trend.slope):
+        return FORECAST_DAYS - trend.days
+    slope, lower = sign * trend.slope, min(sign * trend.slope_low, sign * trend.slope_high)
+    ahead, error = sign * (limit - trend.value), (trend.high - trend.low) / 2
+    if slope <= 0 or ahead / slope > HORIZON_DAYS:
+        return None
+    slow_enough = LATER * (ahead + error) / (WIDEST * ahead / slope + HORIZON_DAYS / 4)
+    if slow_enough >= slope:
+        return None
+    more = trend.days * (max((slope - lower) / (slope - slow_enough), 1.0) ** (2 / 3) - 1)
+    needed = int(np.ceil(max(more, (error - sign * (trend.value - 1)) / slope, 1.0)))
+    return needed if trend.days + more <= WINDOW_DAYS else None
 
 
 def _days_ahead(ahead: float, slope: float, growth: float) -> float:

@@ -242,9 +242,7 @@ def _meter_verdict(meters: Sequence[Meter], judged: Sequence[Indicator]) -> Verd
     if suspects:
         first = suspects[0]
         name = quantity(first.quantity).label.lower()
-        reads = "high" if first.bias > 0 else "low"
-        off = f"{abs(100 * first.bias):.0f} % {reads}"
-        headline = f"Check the {name} meter: it seems to read {off}; judge the membranes after that."
+        headline = f"Check the {name} meter: it seems to read {first.reads}; judge the membranes after that."
     else:
         names = " or ".join(quantity(m.quantity).label.lower() for m in meters)
         headline = f"Check the meters: {names} does not fit the balance; judge the membranes after that."

@@ -20,7 +20,7 @@ def closeness(indicator: Indicator) -> float:
 
 def has_worthy_date(indicator: Indicator) -> bool:
     """Whether its date may call for something: enough of the way is gone, and surely so."""
-    near = indicator.high if indicator.falling_is_bad else indicator.low
+    near = indicator.value + (indicator.half if indicator.falling_is_bad else -indicator.half)
     surely = (near - indicator.allowance - 1) / (indicator.limit - 1)
     return indicator.reaches_limit is not None and closeness(indicator) >= WORTH_A_DATE and surely >= SURELY_GONE
 

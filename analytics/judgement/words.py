@@ -56,6 +56,19 @@ def day_and_month(day: date, beside: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]}" if day.year == beside.year else plain_date(day)
 
 
+def not_foreseen(days_needed: int | None) -> str:
+    """That there is no date, and how many more days with readings one needs.
+
+    Examples
+    --------
+    >>> not_foreseen(None), not_foreseen(1), not_foreseen(9)
+    ('not foreseeable', 'needs 1 more day', 'needs 9 more days')
+    """
+    if days_needed is None:
+        return "not foreseeable"
+    return f"needs {days_needed} more {'day' if days_needed == 1 else 'days'}"
+
+
 def scope_name(scope: str) -> str:
     """A scope in words.
 

@@ -274,6 +274,7 @@ def _indicator(indicator: Indicator, method: str) -> dict[str, Any]:
         else {"earliest": _day(reach.earliest), "likely": _day(reach.likely), "latest": _day(reach.latest)},
         "temperature_corrected": indicator.temperature_corrected,
         "days": indicator.days,
+        "days_needed": indicator.days_needed,
     }
 
 

@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 import numpy as np
 import pandas as pd
 
+from analytics.judgement.words import not_foreseen
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.cause_words import cause_name, causes_in_order, check_words, probability_words
 from server.assessments.figures import is_judged, trend_words
@@ -126,7 +127,8 @@ def indicator_rows(document: Document) -> tuple[IndicatorRow, ...]:
 def _indicator_row(entry: Mapping[str, Any], by_standard: float | None) -> IndicatorRow:
     reach = reach_of(entry)
     standing = entry.get("standing", "fine")
-    reaches = reach.text if reach else "passed" if standing in ("clean", "too late") else "not foreseeable"
+    missing = not_foreseen(entry.get("days_needed"))
+    reaches = reach.text if reach else "passed" if standing in ("clean", "too late") else missing
     return IndicatorRow(
         name=sentence(INDICATORS[entry["name"]]),
         scope=scope_words(entry["scope"]),

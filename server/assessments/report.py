@@ -6,7 +6,7 @@ from analytics.assess import Assessment
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.judgement.limits import Indicator
 from analytics.judgement.verdict_words import NAMES
-from analytics.judgement.words import amount, plain_date, scope_name
+from analytics.judgement.words import amount, not_foreseen, plain_date, scope_name
 from analytics.quantities import QUANTITIES
 
 WIDTH = 88
@@ -65,7 +65,7 @@ def _row(indicator: Indicator) -> str:
     if not indicator.temperature_corrected and indicator.name != "pressure_drop":
         when = "not corrected for temperature"
     elif reach is None:
-        when = "passed" if indicator.standing in ("clean", "too late") else "not foreseeable"
+        when = "passed" if indicator.standing in ("clean", "too late") else not_foreseen(indicator.days_needed)
     else:
         when = f"{reach.earliest.isoformat()} to {reach.latest.isoformat()}"
     interval = f"{amount(indicator.low)}–{amount(indicator.high)}"

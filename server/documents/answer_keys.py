@@ -19,6 +19,7 @@ ANSWER_KEYS = {
     "indicators[].warn, limit, too_late": "Limits of the plant file.",
     "indicators[].standing": "Which of the limits it has passed.",
     "indicators[].reaches_limit": "Earliest, likely and latest day; null where it cannot be foreseen.",
+    "indicators[].days_needed": "More days with readings that a date needs; null where they would not do.",
     "indicators[].season_allowance": "Part of the change that the season alone may explain; 0 where none is left.",
     "indicators[].days": "Days with readings in the present run.",
     "indicators[].temperature_corrected": "False where feed temperature is not known.",

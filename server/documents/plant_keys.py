@@ -34,6 +34,9 @@ MEANINGS = {
     "train.assumed.tds_per_conductivity": (
         "Dissolved solids over conductivity, mg/L per uS/cm, in place of the curve of `water`."
     ),
+    "train.assumed.osmotic_factor": (
+        "Osmotic pressure of this water over that of the law, 0.5 to 1.3; the membrane model finds it where it must."
+    ),
     "train.limits.permeate_flow_warn": "Normalized permeate flow, ratio to the reference: watch.",
     "train.limits.permeate_flow_clean": "The same: plan a cleaning.",
     "train.limits.permeate_flow_too_late": "The same: cleaning may no longer bring it back.",
@@ -71,6 +74,11 @@ MEANINGS = {
     "train.meters.flow_accuracy": "The same for flow meters, as a fraction.",
     "train.meters.conductivity_accuracy": "The same for conductivity cells, as a fraction.",
     "train.meters.temperature_accuracy_c": "The same for thermometers, in degC.",
+    "train.meters.pressure_calibration_days": "Days after which a pressure gauge is to be compared; 0 reminds nobody.",
+    "train.meters.flow_calibration_days": "The same for flow meters.",
+    "train.meters.conductivity_calibration_days": "The same for conductivity cells.",
+    "train.meters.temperature_calibration_days": "The same for thermometers.",
+    "train.meters.ph_calibration_days": "The same for pH and ORP.",
     "train.cleaning.pipe_length_m": "Length of all pipes and hoses of the cleaning circuit, in m.",
     "train.cleaning.pipe_diameter_mm": "Inside diameter of these pipes, in mm.",
     "train.cleaning.filter_length_m": "Length of the housing of the cleaning circuit's cartridge filter, in m.",

@@ -44,6 +44,14 @@ def test_a_pressure_drop_is_as_sure_as_its_friction() -> None:
     assert _errors()["stage1_pressure_drop"] == pytest.approx(np.hypot(0.01, CLOSURE_ERROR), rel=1e-6)
 
 
+def test_a_stage_that_is_not_known_leaves_the_others_known() -> None:
+    train, fits = _made()
+    unknown = replace(STILL, level=np.nan * ONE, error=np.nan * ONE)
+    stages = [StageParameters(STILL, STILL, STILL), StageParameters(unknown, unknown, unknown)]
+    found = indicator_errors(train, stages, fits, {f"{scope}_permeate_flow": ONE for scope in ("stage1", "train")})
+    assert np.isfinite(found["stage1_permeate_flow"][0]) and np.isnan(found["train_permeate_flow"][0])
+
+
 def test_errors_that_stages_share_do_not_average_out() -> None:
     assert _errors(*TRAIN_ONLY)["train_permeate_flow"] > 1.15 * _errors()["train_permeate_flow"]
 

@@ -17,6 +17,7 @@ def indicator(
     allowance: float = 0.0,
     reaches: date | None = None,
     temperature_corrected: bool = True,
+    closure: float = 0.0,
 ) -> Indicator:
     """An indicator with the default limits; `reaches` is the likely date of its limit, two weeks give or take."""
     limits = Limits()
@@ -41,6 +42,7 @@ def indicator(
         reaches_limit=when,
         temperature_corrected=temperature_corrected,
         days=60,
+        closure=closure,
     )
 
 

@@ -59,6 +59,13 @@ def test_what_moved_with_it_says_what_it_looks_like() -> None:
     assert explained(lost).likely == "meter-calibration"
 
 
+def test_more_salt_from_one_day_to_the_next_is_neither_a_cleaning_nor_surely_a_meter() -> None:
+    """A leak, a split membrane or hydrolysis lets more flow through too."""
+    leak = Step(DAY, 9.0, (Jump("stage1_salt_passage", 0.20, 0.01), Jump("stage1_permeate_flow", 0.04, 0.005)))
+    assert explained(leak).likely == ""
+    assert renewals([explained(leak)], [], ZONE) == ()
+
+
 def test_a_step_opens_a_run_named_after_what_explains_it() -> None:
     first, last = pd.Timestamp("2026-02-01"), pd.Timestamp("2026-04-10")
     steps = as_events([explained(CLEANED)], ZONE)

@@ -82,3 +82,11 @@ class TestSeason:
         (still,), (moving,) = (judged(frame, season=s).indicators for s in (STILL, self.COLDER))
         assert still.change_low is not None
         assert moving.change_low == pytest.approx(still.change_low - 30 * 0.05 * 0.0046)
+
+
+def test_what_has_not_been_known_for_a_month_is_not_told_as_of_today() -> None:
+    frame = days(*ALL)
+    frame.loc[DAYS[-40] :, "stage2_permeate_flow"] = np.nan
+    assert names(judged(frame)) == set(ALL) - {"train_pressure_drop", "stage2_permeate_flow"}
+    frame.loc[DAYS[-20] :, "stage1_permeate_flow"] = np.nan
+    assert "stage1_permeate_flow" in names(judged(frame))

@@ -67,3 +67,36 @@ def test_nothing_moved_accuses_no_meter() -> None:
     assert found[0].cause == "none"
     assert accused_gauge(found) == ()
     assert np.isfinite(found[0].probability)
+
+
+class TestThermometer:
+    """By hand: 3020 K at 20 degC is 3.5 % a degree, so 3 degC too warm take a tenth off both permeabilities."""
+
+    LAYOUT = Layout(
+        stages=2, first_share=0.67, osmotic={"train": 0.3}, metered=("feed_temperature",), feed_temperature_c=20.0
+    )
+
+    def seen(self, water: float, salty: float) -> list[Indicator]:
+        return [
+            one for n in (1, 2) for one in (flow(water, f"stage{n}"), salt(salty, f"stage{n}"), drop(1.0, f"stage{n}"))
+        ]
+
+    def causes(self, water: float, salty: float) -> tuple[Cause, ...]:
+        return likely_causes(self.seen(water, salty), (), Context(), self.LAYOUT)
+
+    @pytest.mark.parametrize(("change", "way"), [(-0.10, "high"), (0.11, "low")])
+    def test_water_and_salt_of_all_stages_move_together(self, change: float, way: str) -> None:
+        """Too warm is a little like compaction, which takes less salt off; it is named beside it then."""
+        first, second = self.causes(1 + change, 1 + change)[:2]
+        named = first if first.cause == "meter" else second
+        assert named.meter is not None and named.meter.quantity == "feed_temperature"
+        assert named.meter.reads.endswith(f"°C {way}") and 2.0 < float(named.meter.reads.split()[0]) < 4.0
+        assert way == "high" or first == named
+
+    def test_less_water_at_the_same_salt_is_no_thermometer(self) -> None:
+        assert not accused_gauge(self.causes(0.90, 0.99))
+        assert accused_gauge(self.causes(1.11, 1.11))
+
+    def test_without_a_thermometer_nothing_is_said_of_one(self) -> None:
+        layout = Layout(2, 0.67, metered=("feed_temperature",))
+        assert drifted_meters(observe(self.seen(0.9, 0.9), layout), layout, ()) == ()

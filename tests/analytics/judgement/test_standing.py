@@ -12,9 +12,9 @@ NAN = float("nan")
 TREND = Trend("train", "permeate_flow", 0.9, 0.89, 0.91, NAN, NAN, NAN, 60, DAY, DAY, (), None)
 
 
-def stands(*levels: float, half: float = 0.01) -> str:
+def stands(*levels: float, half: float = 0.01, closure: float = 0.0) -> str:
     trend = replace(TREND, value=levels[-1], low=levels[-1] - half, high=levels[-1] + half, recent=levels)
-    return judge_indicator(trend, Limits(), temperature_corrected=True).standing
+    return judge_indicator(trend, Limits(), temperature_corrected=True, closure=closure).standing
 
 
 def test_row_52_at_the_limits() -> None:
@@ -33,3 +33,10 @@ def test_an_interval_that_reaches_far_back_passes_no_limit() -> None:
     assert stands(0.88, 0.88, half=0.10) == "warn"
     assert stands(0.92, 0.92, half=0.09) == "fine"
     assert stands(0.88, 0.88, half=0.05) == "clean"
+
+
+def test_what_the_method_leaves_counts_as_the_interval_does() -> None:
+    """1.645 times 6 % of 0.88 is 0.087; with a half interval of 0.01 the near end lies at 0.967."""
+    assert stands(0.88, 0.88, closure=0.03) == "clean"
+    assert stands(0.88, 0.88, closure=0.06) == "clean"
+    assert stands(0.88, 0.88, closure=0.07) == "warn"

@@ -1,5 +1,6 @@
 """Level, slope and the date a limit is reached, on series whose truth is known."""
 
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from itertools import pairwise
@@ -9,10 +10,11 @@ import pandas as pd
 import pytest
 
 from analytics.judgement.runs import START_OF_LOG, Run
-from analytics.judgement.trend import Trend, fit_trend, reaches
+from analytics.judgement.trend import Trend, days_to_a_date, fit_trend, reaches
 from analytics.judgement.trend import _robust_line as robust_line  # row 21 has too few days for the public way
 
 FIRST = pd.Timestamp("2026-01-01")
+DAY = date(2026, 3, 1)
 
 
 def run(days: int, start: int = 0) -> Run:
@@ -279,6 +281,38 @@ class TestDrawing:
         days = (fan.end - fan.start).days
         assert fan.value_end == pytest.approx(trend.value + days * trend.slope)
         assert fan.high_end - fan.low_end > fan.high_start - fan.low_start
+
+
+class TestDaysToADate:
+    """How many more days it takes, by hand."""
+
+    def trend(self, **given: object) -> Trend:
+        usual = Trend("train", "permeate_flow", 0.95, 0.94, 0.96, -0.001, -0.0015, -0.0005, 40, DAY, DAY, (), None)
+        return replace(usual, **given)  # type: ignore[arg-type]
+
+    def test_with_a_date_and_past_the_limit_none_are_needed(self) -> None:
+        assert reaches(self.trend(), 0.9) is not None and days_to_a_date(self.trend(), 0.9) is None
+        assert days_to_a_date(self.trend(value=0.89), 0.9) is None
+
+    def test_before_a_slope_it_is_what_is_missing_of_three_weeks(self) -> None:
+        nan = float("nan")
+        assert days_to_a_date(self.trend(slope=nan, slope_low=nan, slope_high=nan, days=8), 0.9) == 13
+
+    def test_an_uncertain_slope_needs_its_error_to_shrink(self) -> None:
+        """0.0015 about a slope of 0.001; with 0.05 to go and 0.01 of error, 1.15 x 0.06 / (4 x 50 + 135) = 0.000206 is
+        slow enough: 40 x ((0.0015 / 0.000794)^(2/3) - 1) = 21.1 days more."""
+        assert days_to_a_date(self.trend(slope_low=-0.0025, slope_high=0.0005), 0.9) == 22
+
+    def test_a_level_that_has_not_left_one_needs_to(self) -> None:
+        """1 % of error, 0.45 % gone, 0.1 % a day: five days and a half."""
+        young = self.trend(value=0.9955, low=0.9855, high=1.0055)
+        assert reaches(young, 0.9) is None
+        assert days_to_a_date(young, 0.9) == 6
+
+    def test_what_no_number_of_days_brings_is_not_promised(self) -> None:
+        assert days_to_a_date(self.trend(slope=0.001, slope_low=-0.001, slope_high=0.002), 0.9) is None
+        assert days_to_a_date(self.trend(slope=-5e-5, slope_low=-3e-4, slope_high=2e-4), 0.9) is None
+        assert days_to_a_date(self.trend(slope=-0.001, slope_low=-0.005, slope_high=0.003), 0.9) is None
 
 
 @pytest.mark.parametrize("value", [1.0, 1e-9, 1e9])
