@@ -476,6 +476,7 @@ def _verdict(
         meters=weighed.meters,
         doubted=doubted_gauge(weighed.causes),
         root_cause=cleanings.programme.root_cause,
+        nothing=sum(cause.probability for cause in weighed.causes if cause.cause == "none"),
         today=today.date(),
     )
 

@@ -33,6 +33,8 @@ WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
 OXIDATION_FLOW = 1.03
 """More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
+NOTHING = 0.5
+"""Where nothing at all is likelier than this to have changed, no cleaning is called for; judgement, no source. [-]"""
 SCALE_FLOW = 0.96
 """A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 
@@ -65,6 +67,7 @@ def reach_verdict(
     meters: Sequence[Meter] = (),
     doubted: Meter | None = None,
     root_cause: str = "",
+    nothing: float = 0.0,
     today: date,
 ) -> Verdict:
     """Weigh the indicators, the absolute limits and the meters.
@@ -80,6 +83,8 @@ def reach_verdict(
         A gauge whose drift would look much like what is seen.
     root_cause : str, optional
         What the cleanings so far say against one more before the cause is found, as a sentence.
+    nothing : float, optional
+        Probability that nothing has changed, by all that is metered together. [-]
     today : date
         Local day of the answer.
     """
@@ -89,24 +94,45 @@ def reach_verdict(
     if urgent:
         reasons = [d.reason for d in (*urgent, *_less_urgent(dangers))] + reasons_against(judged)
         return Verdict("act now", urgent[0].headline, tuple(reasons))
-    verdict = _judged_verdict(judged, unjudged, meters, doubted, root_cause, today)
+    verdict = _judged_verdict(judged, unjudged, meters, _Doubts(doubted, root_cause, nothing), today)
     return _warned_of(verdict, _less_urgent(dangers), unjudged)
+
+
+@dataclass(frozen=True)
+class _Doubts:
+    """What speaks against a cleaning."""
+
+    gauge: Meter | None
+    root_cause: str
+    nothing: float
 
 
 def _judged_verdict(
     judged: Sequence[Indicator],
     unjudged: Sequence[Indicator],
     meters: Sequence[Meter],
-    doubted: Meter | None,
-    root_cause: str,
+    doubts: _Doubts,
     today: date,
 ) -> Verdict:
     if meters:
         return _meter_verdict(meters, judged)
     if not judged:
         return _only_unjudged(unjudged)
-    verdict = _doubting(_limits_verdict(judged, root_cause, today), doubted)
+    found = _limits_verdict(judged, doubts.root_cause, today)
+    verdict = _doubting(_held_back(found, judged, doubts.nothing), doubts.gauge)
     return _without_temperature(verdict, unjudged) if unjudged else verdict
+
+
+def _held_back(verdict: Verdict, judged: Sequence[Indicator], nothing: float) -> Verdict:
+    """One stage past its limit, while all else says that nothing has changed, calls for a look, not for a cleaning."""
+    worst = _worst([i for i in judged if i.standing in ("clean", "too late")])
+    if worst is None or nothing < NOTHING or verdict.level not in ("plan cleaning", "act now"):
+        return verdict
+    headline = (
+        f"{state_words(worst)}, limit {amount(worst.limit)}, but by all meters together it is likelier that nothing has"
+        f" changed: compare the gauges of {scope_name(worst.scope)} before anything is cleaned."
+    )
+    return Verdict("watch", headline, verdict.reasons)
 
 
 def _less_urgent(dangers: Sequence[Danger]) -> list[Danger]:

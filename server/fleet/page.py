@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from analytics.assess import STALE_DAYS
+from analytics.judgement.judged import STALE_DAYS
 from server.assessments.figures import figure_title, is_over, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine

@@ -14,9 +14,15 @@ METER = Meter("permeate_flow", -0.08, -0.10, -0.06, suspect=True, evidence="the 
 
 
 def verdict(
-    *indicators: Indicator, dangers: tuple[Danger, ...] = (), meters: tuple[Meter, ...] = (), root_cause: str = ""
+    *indicators: Indicator,
+    dangers: tuple[Danger, ...] = (),
+    meters: tuple[Meter, ...] = (),
+    root_cause: str = "",
+    nothing: float = 0.0,
 ) -> Verdict:
-    return reach_verdict(indicators, dangers=dangers, meters=meters, root_cause=root_cause, today=TODAY)
+    return reach_verdict(
+        indicators, dangers=dangers, meters=meters, root_cause=root_cause, nothing=nothing, today=TODAY
+    )
 
 
 def in_days(days: int) -> date:
@@ -273,3 +279,17 @@ class TestWhatIsFineIsNoReason:
         found = verdict(flow(1.25, temperature_corrected=False), drop(1.0), dangers=(TestLooksAfter.LOOK,))
         assert found.level == "watch" and len(found.reasons) == 2
         assert not any("within" in reason for reason in found.reasons)
+
+
+class TestNothingHasChanged:
+    """One stage past its limit while all meters together say that nothing has changed."""
+
+    @pytest.mark.parametrize("value", [0.79, 0.89])
+    def test_it_is_looked_at_and_not_cleaned(self, value: float) -> None:
+        found = verdict(flow(value, "stage3"), flow(1.0), nothing=0.7)
+        assert found.level == "watch" and "compare the gauges of stage 3" in found.headline
+        assert "stage 3" in found.reasons[0]
+        assert verdict(flow(value, "stage3"), flow(1.0), nothing=0.3).level != "watch"
+
+    def test_dangers_stay(self) -> None:
+        assert verdict(flow(0.89), nothing=0.9, dangers=(DANGER,)).level == "act now"
