@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from server.assessments.levels import INDICATORS, level_of, scope_words
 from server.assessments.models import PastAssessment
 from server.display import day, in_list, number, sentence, uncapitalized
+from server.plants.labels import setting_label
 
 Settings = Mapping[int, Mapping[str, Any]]
 MOST_SETTINGS = 3
@@ -38,9 +39,15 @@ def _settings(new: PastAssessment, old: PastAssessment, settings: Settings) -> l
         return []
     now, then = (flat(settings.get(one, {})) for one in (new.settings_id, old.settings_id))
     changed = [name for name in {**then, **now} if now.get(name) != then.get(name)]
-    said = [f"{name} from {_said(then.get(name))} to {_said(now.get(name))}" for name in changed[:MOST_SETTINGS]]
+    said = [
+        f"{_label(name)} from {_said(then.get(name))} to {_said(now.get(name))}" for name in changed[:MOST_SETTINGS]
+    ]
     more = len(changed) - MOST_SETTINGS
     return [*said, *([f"{number(more)} more settings"] if more > 0 else [])]
+
+
+def _label(path: str) -> str:
+    return uncapitalized(setting_label(path.rpartition(".")[2]))
 
 
 def _said(value: Any) -> str:

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from server.display import moment
 from server.documents.plant_keys import MEANINGS
 from server.plants.changes import LIMITS
+from server.plants.labels import setting_label
 from server.plants.models import Limit, Reference, Train
 from server.plants.setup_forms import WATERS, SetupForm, setting_fields
 from server.templating import Frame
@@ -82,7 +83,7 @@ def _limit(name: str, form: SetupForm, chosen: Limit | None, zone: ZoneInfo) -> 
     key, default = f"limits.{name}", LIMITS[name]
     return SetupField(
         name=key,
-        label=name.replace("_", " ").capitalize(),
+        label=setting_label(name),
         text=form.entered[key],
         hint=f"{MEANINGS[f'train.{key}']} Default {default:g}.",
         source=_source(chosen, zone) if chosen else "default",
@@ -110,7 +111,7 @@ def _setting(path: str, form: SetupForm) -> SetupField:
     default = "none" if one.default is None else str(one.default).lower() if yes_or_no else f"{one.default:g}"
     return SetupField(
         name=path,
-        label=one.name.replace("_", " ").capitalize(),
+        label=setting_label(one.name),
         text=form.entered[path],
         hint=f"{MEANINGS[f'train.{path}']} Default {default}.".replace("..", "."),
         source="",

@@ -31,7 +31,7 @@ def test_new_readings_say_until_when_and_what_moved() -> None:
 
 def test_a_changed_setting_is_named_with_both_values() -> None:
     assert why(past("steady", 2), past("plan cleaning"))[0] == (
-        "Before: plan cleaning. Train.limits.permeate_flow_clean from 0.9 to 0.85."
+        "Before: plan cleaning. Permeate flow: clean from 0.9 to 0.85."
     )
 
 
