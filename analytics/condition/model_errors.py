@@ -19,11 +19,12 @@ Array = npt.NDArray[np.float64]
 CLOSURE_ERROR = 0.004
 """Left of a parameter's logarithm by closures that are not those of the plant, after all that the log can refine: 0.1
 to 0.4 % on noise-free logs of simulated plants with other closures (docs, decision 10). [-]"""
-UNEVEN_SHARE: Mapping[str, float] = {"permeate_flow": 0.05, "salt_passage": 0.10, "pressure_drop": 0.10}
+UNEVEN_SHARE = 0.10
+METERED_SHARE = 0.05
 """Standard error of a change as a share of it, because its place along the vessel is not known: membranes changed in
 one half of their vessel alone are misread by about this (`tests/analytics/condition/test_model_errors.py`). A change of
-water permeability disturbs the pressure drop of its stage by as much; what the train makes is metered, and hardly goes
-with the place. [-]"""
+water permeability disturbs the pressure drop of its stage by as much. What is made is metered, and goes with the place
+half as much, where the pressure between the stages is known. [-]"""
 
 
 def indicator_errors(
@@ -42,9 +43,11 @@ def indicator_errors(
         Indicator -> smoothed level. [-]
     """
     sensitivities, parameters = train.sensitivities(), shared.parameters
+    pressures_known = not any(fit.friction_shared for fit in fits)
     result = {}
     for name, level in levels.items():
-        slopes, uneven = sensitivities[name], UNEVEN_SHARE[name.split("_", 1)[1]]
+        slopes, is_flow = sensitivities[name], name.endswith("_permeate_flow")
+        uneven = METERED_SHARE if is_flow and pressures_known else UNEVEN_SHARE
         squares = _of_parameters(slopes, parameters, fits) + _of_split(slopes, shared)
         squares = squares + (uneven * np.log(level)) ** 2
         if name.endswith("_pressure_drop"):

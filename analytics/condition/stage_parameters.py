@@ -36,7 +36,7 @@ REFINED = 0.7
 REFINED_OSMOTIC = 0.5
 """A slope counts as refined when its error has fallen below this share of the prior; the osmotic pressure when more has
 been learned of it than stages that are alike tell from the first day. [-]"""
-MOST_KEPT = 0.3
+MOST_KEPT = 0.2
 """Of a day's error in the level, at the most, where the meters are less sure than the days look: what levels of usual
 stiffness keep. Quiet days make a level supple, and it would carry the whole. Common practice, no source. [-]"""
 LEAST_SPAN: Mapping[str, float] = {TEMPERATURE: 3.5e-5, FRICTION_EXPONENT: 0.04}

@@ -7,7 +7,7 @@ import pytest
 
 from analytics.condition.balance import complete_streams
 from analytics.condition.fit import StageFit, fit_membranes
-from analytics.condition.model_errors import CLOSURE_ERROR, UNEVEN_SHARE, indicator_errors
+from analytics.condition.model_errors import CLOSURE_ERROR, METERED_SHARE, UNEVEN_SHARE, indicator_errors
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.split import SharedOut, Split
 from analytics.condition.stage_parameters import Parameter, StageParameters
@@ -74,8 +74,18 @@ def test_an_unknown_split_is_felt_where_it_does_not_cancel() -> None:
 
 def test_a_change_brings_the_doubt_where_in_the_vessel_it_sits() -> None:
     clogged = replace(STILL, level=0.3 * ONE)
-    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE["pressure_drop"] * 0.3) ** 2)
+    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE * 0.3) ** 2)
     assert _errors(friction=clogged)["stage1_pressure_drop"] == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize(("without", "share"), [((), METERED_SHARE), (("stage1_concentrate_pressure",), UNEVEN_SHARE)])
+def test_the_flow_is_metered_and_goes_less_with_the_place(without: tuple[str, ...], share: float) -> None:
+    """Half as much where the pressure between the stages is known."""
+    train, fits = _made(*without)
+    shared = SharedOut((StageParameters(STILL, STILL, STILL),) * 2, None, {})
+    name = "train_permeate_flow"
+    before, after = (indicator_errors(train, shared, fits, {name: level * ONE})[name][0] for level in (1.0, 0.8))
+    assert after**2 - before**2 == pytest.approx((share * np.log(0.8)) ** 2, rel=1e-6)
 
 
 def test_less_permeability_disturbs_the_pressure_drop() -> None:
@@ -101,4 +111,4 @@ def test_the_share_is_that_of_membranes_changed_at_one_end(profile: Profile) -> 
         assert values is not None
         found = values[-1] / np.median(values[:40])
         off = abs(np.log(found / truth.iloc[-1])) / abs(np.log(truth.iloc[-1]))
-        assert 0.001 < off < 2 * UNEVEN_SHARE["pressure_drop"]
+        assert 0.001 < off < 2 * UNEVEN_SHARE
