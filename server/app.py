@@ -3,6 +3,7 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlencode
 
 import anyio.to_thread
@@ -133,6 +134,13 @@ def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -
     return app
 
 
+def _words_of(found: Any) -> str:
+    """What the check of a request found, in words."""
+    if found["type"] == "json_invalid":
+        return f"The body is not JSON: it cannot be read from sign {found['loc'][-1]} on"
+    return f"{found['loc'][-1]}: {found['msg']}"
+
+
 def _show_error(request: Request, error: Exception) -> Response:
     """Turn what was raised into a page with its status, or a document for a machine."""
     headers: dict[str, str] = {}
@@ -149,7 +157,7 @@ def _show_error(request: Request, error: Exception) -> Response:
     if isinstance(error, AppError):
         status, message = error.status_code, error.message
     elif isinstance(error, RequestValidationError):
-        status, message = 422, "; ".join(f"{entry['loc'][-1]}: {entry['msg']}" for entry in error.errors())
+        status, message = 422, "; ".join(map(_words_of, error.errors()))
     else:
         status = getattr(error, "status_code", 500)
         headers |= getattr(error, "headers", None) or {}

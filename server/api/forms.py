@@ -118,12 +118,10 @@ def _errors_of(row: int, entry: Any, zone: ZoneInfo, latest: datetime) -> tuple[
     try:
         reading = SentReading.model_validate(entry)
     except ValidationError as error:
-        return [_row_error(row, one) for one in error.errors(include_url=False)], None
-    errors = [
-        RowError(row=row, field=f"values.{name}"[:SHOWN], value=_shown(value), error="is no column", expected=COLUMN)
-        for name, value in reading.values.items()
-        if name not in COLUMNS
-    ]
+        values = entry.get("values") if isinstance(entry, dict) else None
+        unknown = _unknown_columns(row, values) if isinstance(values, dict) else []
+        return [*(_row_error(row, one) for one in error.errors(include_url=False)), *unknown], None
+    errors = _unknown_columns(row, reading.values)
     at = reading.taken_at if reading.taken_at.tzinfo else reading.taken_at.replace(tzinfo=zone)
     try:
         at = at.astimezone(UTC)
@@ -140,6 +138,16 @@ def _errors_of(row: int, entry: Any, zone: ZoneInfo, latest: datetime) -> tuple[
             RowError(row=row, field="state", value=_shown(reading.state), error="is no state", expected=expected)
         )
     return errors, reading
+
+
+def _unknown_columns(row: int, values: Mapping[Any, Any]) -> list[RowError]:
+    return [
+        RowError(
+            row=row, field=f"values.{_shown(name)}"[:SHOWN], value=_shown(value), error="is no column", expected=COLUMN
+        )
+        for name, value in values.items()
+        if name not in COLUMNS
+    ]
 
 
 def _row_error(row: int, error: Any) -> RowError:

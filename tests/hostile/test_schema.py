@@ -23,9 +23,15 @@ EXAMPLES = 5
 ENDS_THE_SESSION = {"/sign-out", "/account/sign-out-everywhere"}
 
 
+_KNOWN: list[Any] = []
+
+
 def operations(app: FastAPI) -> list[Any]:
-    """Every operation of the application, as a generator of requests sees it."""
-    return [found.ok() for found in schemathesis.openapi.from_dict(app.openapi()).get_all_operations()]
+    """Every operation, as a generator of requests sees it; the same for all applications of a run."""
+    if not _KNOWN:
+        schema = schemathesis.openapi.from_dict(app.openapi())
+        _KNOWN.extend(found.ok() for found in schema.get_all_operations())
+    return _KNOWN
 
 
 def address(operation: Any, case: Any, *, known: bool) -> str:

@@ -118,6 +118,17 @@ def test_what_is_no_document_is_refused(machine: TestClient, logbook: Logbook, b
     assert given.status_code in {400, 422} and given.headers["content-type"] == "application/json"
 
 
+def test_the_answer_names_what_is_wrong_with_a_document_and_with_every_value(
+    machine: TestClient, logbook: Logbook
+) -> None:
+    headers = bearer(logbook.writing) | {"content-type": "application/json"}
+    given = machine.post("/api/v1/trains/1/readings", content=b"{bad", headers=headers)
+    assert given.json()["error"] == "The body is not JSON: it cannot be read from sign 1 on."
+    wrong = {"readings": [{"taken_at": TIME, "values": {"feed_pressure_bar": "x", "nonsense": 1}}]}
+    errors = machine.post("/api/v1/trains/1/readings", json=wrong, headers=headers).json()["errors"]
+    assert {error["field"] for error in errors} == {"values.feed_pressure_bar", "values.nonsense"}
+
+
 @pytest.mark.parametrize("number", [math.inf, -math.inf, math.nan])
 def test_numbers_that_are_none_are_refused(machine: TestClient, logbook: Logbook, number: float) -> None:
     body = f'{{"readings": [{{"taken_at": "{TIME}", "values": {{"feed_pressure_bar": {number}}}}}]}}'
