@@ -1,8 +1,7 @@
 """What each year of a log took for a cubic metre: energy of the feed pump and feed water, by its days."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -27,7 +26,6 @@ class WaterYear:
         Of the feed pump, wire to water. [kWh/m3]
     feed_m3_m3 : float or None
         Feed for a cubic metre of permeate. [-]
-    cleanings : int
     """
 
     year: int
@@ -36,10 +34,9 @@ class WaterYear:
     permeate_flow_m3h: float
     energy_kwh_m3: float | None
     feed_m3_m3: float | None
-    cleanings: int
 
 
-def water_years(measured: pd.DataFrame, cleaned: Sequence[date], *, efficiency: float) -> tuple[WaterYear, ...]:
+def water_years(measured: pd.DataFrame, *, efficiency: float) -> tuple[WaterYear, ...]:
     r"""Years of a log, oldest first.
 
     Parameters
@@ -47,7 +44,6 @@ def water_years(measured: pd.DataFrame, cleaned: Sequence[date], *, efficiency: 
     measured : DataFrame
         Daily medians by local day: `permeate_flow_m3h`, `feed_pressure_bar`, and `feed_flow_m3h` or
         `concentrate_flow_m3h`, as far as they are read.
-    cleaned : sequence of date
     efficiency : float
         Of the pump, wire to water. [-]
 
@@ -73,7 +69,6 @@ def water_years(measured: pd.DataFrame, cleaned: Sequence[date], *, efficiency: 
             WaterYear(
                 int(year), len(made), ((last - first).days + 1) / (366 if first.is_leap_year else 365),
                 float(made.mean()), _over(pressure * feed / (BAR_M3H_PER_KW * efficiency), made), _over(feed, made),
-                sum(day.year == year for day in cleaned),
             )
         )  # fmt: skip
     return tuple(found)
@@ -106,7 +101,7 @@ def per_m3(year: WaterYear, amounts: Mapping[str, float], *, availability: float
 
     Examples
     --------
-    >>> year = WaterYear(2026, 365, 1.0, 15.0, None, None, 1)
+    >>> year = WaterYear(2026, 365, 1.0, 15.0, None, None)
     >>> round(per_m3(year, {"cleaning": 900.0}, availability=0.9)["cleaning"], 4)
     0.0076
     """

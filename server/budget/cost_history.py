@@ -1,5 +1,6 @@
 """What a cubic metre took in each year of the log, at today's prices: so that years are compared, and not money."""
 
+from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -44,17 +45,23 @@ def cost_history(session: Session, seen: Seen) -> CostHistory | None:
     days = daily_frame(session, train.train.id)
     measured = days[[c for c in days.columns if c.startswith(RAW)]].rename(columns=lambda c: c.removeprefix(RAW))
     zone = ZoneInfo(train.train.site.timezone)
-    cleaned = [e.time.astimezone(zone).date() for e in events_of(session, train.train.id) if e.kind == "cleaning"]
-    years = water_years(measured, cleaned, efficiency=site.sure("efficiency"))
-    return CostHistory(seen.site.currency, tuple(_year(one, seen) for one in years)) if years else None
+    built = {stage.number: stage.vessels * stage.elements_per_vessel for stage in train.train.stages}
+    cleaned: Counter[int] = Counter()
+    for event in events_of(session, train.train.id):
+        if event.kind == "cleaning":
+            cleaned[event.time.astimezone(zone).year] += built.get(event.stage or 0, sum(built.values()))
+    years = water_years(measured, efficiency=site.sure("efficiency"))
+    return (
+        CostHistory(seen.site.currency, tuple(_year(one, seen, cleaned[one.year]) for one in years)) if years else None
+    )
 
 
-def _year(one: WaterYear, seen: Seen) -> CostYear:
+def _year(one: WaterYear, seen: Seen, cleaned: int) -> CostYear:
+    """One year in which so many elements were cleaned, each as often as it was."""
     train, site = seen.train.facts, seen.site.choices
-    elements = sum(stage.vessels * stage.elements_per_vessel for stage in train.train.stages)
     paid = [row.amount_cents for row in train.spendings if row.kind == "replacement" and row.day.year == one.year]
     spent = {
-        "cleaning": one.cleanings * elements * cleaning_cost(train, site).per_element,
+        "cleaning": cleaned * cleaning_cost(train, site).per_element,
         "paid": float(Decimal(sum(paid)) / 100),
     }
     each = per_m3(one, spent, availability=site.sure("availability"))
