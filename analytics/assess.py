@@ -367,10 +367,12 @@ def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
     if log.reference is None or not log.used.any():
         return Context()
     since = log.days[log.used][-1] - pd.Timedelta(days=CONTEXT_DAYS)
-    recent = log.used & (log.days > since)
+    recent = log.walked & (log.days > since)
+    feed_tds = log.balance.train.feed_tds_mg_l
+    used_tds = None if feed_tds is None else np.where(log.used, feed_tds, np.nan)
     columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
     context = context_of(
-        columns, log.balance.train.feed_tds_mg_l, recent=recent, reference=log.reference.within,
+        columns, used_tds, recent=recent, reference=log.reference.within,
         antiscalant_mg_l=log.plant.train.dosing.antiscalant_mg_l,
     )  # fmt: skip
     return replace(context, feed_salinity_step=feed_step(days, after=pd.Timestamp(log.reference.end)))

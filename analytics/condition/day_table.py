@@ -26,6 +26,13 @@ RAW = "raw_"
 READINGS, USED = "readings", "used"
 ASIDE, LOST = "aside: ", "lost: "
 """Prefixes of the counts of readings set aside by rule, and of single values by quantity and rule."""
+BEFORE_MEMBRANES = frozenset({
+    "feed_sdi", "feed_turbidity_ntu", "feed_orp_mv", "raw_free_chlorine_mg_l", "feed_free_chlorine_mg_l",
+    "antiscalant_dose_mg_l", "bisulfite_dose_mg_l", "acid_dose_mg_l", "antiscalant_tank_level_l",
+    "bisulfite_tank_level_l", "raw_pressure_bar", "media_filter_inlet_pressure_bar", "media_filter_outlet_pressure_bar",
+    "cartridge_inlet_pressure_bar", "cartridge_outlet_pressure_bar",
+})  # fmt: skip
+"""What is read on a walk of its own, without flows; no indicator is made from it."""
 FLOW_BALANCE, SALT_BALANCE = "flow_imbalance", "salt_imbalance"
 TEMPERATURE = "feed_temperature"
 FEED_TDS, PERMEATE_FLOW, RECOVERY = "membrane_feed_tds", "permeate_made", "recovery"
@@ -61,9 +68,12 @@ def day_table(
     used = log.used & rows
     figures, keys = _figures(log, fits), log.days[used]
     means = {name: figures.pop(name)[used] for name in list(figures) if by_mean(name)}
+    walked = log.walked & rows
+    before = {name: figures.pop(name) for name in list(figures) if name.removeprefix(RAW) in BEFORE_MEMBRANES}
     parts = [
         daily_medians(log.indicators, log.days, used),
         medians_by_day(figures, keys, used),
+        *([medians_by_day(before, log.days[walked], walked)] if before else []),
         pd.DataFrame(means, index=keys).groupby(level=0).mean(),
     ]
     if closures is not None:

@@ -93,6 +93,11 @@ class NormalizedLog:
         """Every intermediate and indicator as a frame; made when it is asked for, since it copies all of them."""
         return pd.DataFrame(dict(self.columns), index=self.readings.index)
 
+    @property
+    def walked(self) -> npt.NDArray[np.bool_]:
+        """Readings that are used, or only lack what the indicators need: a walk before the membranes, an SDI test."""
+        return np.asarray(self.used | (self.first_broken == RULES.index("value missing")))
+
     @cached_property
     def reason(self) -> pd.Series:
         """Why each reading was set aside; made when it is asked for."""

@@ -4,13 +4,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
+from analytics.decisions.antiscalant_dose import TOLERANCE
 from analytics.decisions.dechlorination import DETECTION_LIMIT_MG_L, agents
+from analytics.decisions.silt_density import USUAL_HIGHEST
+from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE
 from analytics.quantities import QUANTITIES
 from analytics.units import display_unit, from_canonical
 from server.display import THIN, day, number, unit_symbol
 from server.plants.models import Train
 from server.pretreatment.forms import Sheet, antiscalant_answer, filled, sdi_answer, sulfite_answer
-from server.pretreatment.queries import Pretreatment
+from server.pretreatment.queries import LastTests, Pretreatment
 from server.templating import Frame
 
 FLOW = QUANTITIES["feed_flow"]
@@ -44,7 +47,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
     chlorine = f"{found.raw_chlorine_mg_l:.2f}" if found.raw_chlorine_mg_l else ""
     said, alarms = _filters(found)
     unknown = found.oxidants.exposure is None and not any(found.filters.values())
-    for text, bad in (*_chlorine(found), *_orp(found)):
+    for text, bad in (*_sdi(found), *_dosing(found), *_chlorine(found), *_orp(found)):
         (alarms if bad else said).append(text)
     return PretreatmentPage(
         frame=frame,
@@ -62,12 +65,22 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
             "factor", partial(sulfite_answer, flow_unit=unit),
         ),
         antiscalant=filled(
-            ANTISCALANT, query, {"flow": flow, "product": "10", "density": "1.15", "target": "3", "active": "100"},
+            ANTISCALANT, query, {"flow": flow, "active": "100"} | _tank(found),
             "product", partial(antiscalant_answer, flow_unit=unit),
         ),
         flow_unit=unit_symbol(unit),
         agents=tuple((name, name.capitalize()) for name in agents()),
     )  # fmt: skip
+
+
+def _tank(found: Pretreatment) -> dict[str, str]:
+    """What stands in the set-up, else what is usual."""
+    dosing = found.dosing
+    return {
+        "product": f"{100 * (dosing.antiscalant_tank_share or 0.10):g}",
+        "density": f"{dosing.antiscalant_density_kg_l or 1.15:g}",
+        "target": f"{dosing.antiscalant_mg_l or 3:g}",
+    }
 
 
 def _filters(found: Pretreatment) -> tuple[list[str], list[str]]:
@@ -87,6 +100,36 @@ def _lives(found: Pretreatment) -> str:
         return "Write each cartridge change down as an event, and this page says how much water a set lasts."
     last = [f"{number(life)}{THIN}m³" for life in found.lives_m3[-3:]]
     return f"A set of cartridges lasted {', '.join(last)} of feed, the latest last."
+
+
+def _sdi(found: Pretreatment) -> list[tuple[str, bool]]:
+    sdi = found.sdi
+    if sdi is None:
+        return [("No SDI stands in the log: a test a week tells whether the filters hold.", False)]
+    text = f"SDI {number(sdi.value, 1)} on {day(sdi.day)}; the last tests lay between {_between(sdi)}."
+    if sdi.value <= USUAL_HIGHEST:
+        return [(text, False)]
+    return [(f"{text} Above {USUAL_HIGHEST:g}, the most that element makers accept: look at the filters.", True)]
+
+
+def _dosing(found: Pretreatment) -> list[tuple[str, bool]]:
+    """Antiscalant against what is meant, and sulfite against the chlorine before it."""
+    said: list[tuple[str, bool]] = []
+    dose, meant, factor = found.antiscalant_mg_l, found.dosing.antiscalant_mg_l, found.bisulfite_factor
+    if dose is not None:
+        text = f"Antiscalant {number(dose.value, 1)} mg/L on {day(dose.day)}, lately between {_between(dose)}"
+        off = meant is not None and abs(dose.value / meant - 1) > TOLERANCE
+        wanted = f"; {meant:g} are meant" if meant is not None else ""
+        said.append((f"{text}{wanted}{': draw the pump down' if off else ''}.", off))
+    if factor is not None:
+        text = f"Sulfite is {number(factor.value, 1)} times the chlorine before it, lately between {_between(factor)}"
+        low = factor.value < LEAST_SULFITE_PER_CHLORINE
+        said.append((f"{text}; the reaction takes {LEAST_SULFITE_PER_CHLORINE:.2f}.", low))
+    return said
+
+
+def _between(tests: LastTests) -> str:
+    return f"{number(tests.low, 1)} and {number(tests.high, 1)}"
 
 
 def _chlorine(found: Pretreatment) -> list[tuple[str, bool]]:

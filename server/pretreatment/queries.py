@@ -1,6 +1,7 @@
 """What the log says about the pretreatment of a train."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -10,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from analytics.decisions.filters import FilterState, cartridge_lives_m3, filter_state
 from analytics.decisions.oxidant_record import OxidantRecord, oxidant_record
-from analytics.plant import Limits
+from analytics.plant import DosingSystem, Limits
 from server.assessments.queries import daily_frame
 from server.events.models import Event
 from server.events.queries import events_of, list_events
@@ -23,6 +24,16 @@ FILTERS = {"cartridge": "cartridge", "media": "media_filter"}
 
 
 @dataclass(frozen=True)
+class LastTests:
+    """The newest value, when it was, and the least and the most of the last ten."""
+
+    day: date
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Pretreatment:
     """What is known of each part; None where it is not metered."""
 
@@ -32,6 +43,10 @@ class Pretreatment:
     limits: Limits
     feed_flow_m3h: float | None
     raw_chlorine_mg_l: float | None
+    sdi: LastTests | None = None
+    antiscalant_mg_l: LastTests | None = None
+    bisulfite_factor: LastTests | None = None
+    dosing: DosingSystem = field(default_factory=DosingSystem)
 
 
 def pretreatment_of(session: Session, train: Train) -> Pretreatment:
@@ -41,19 +56,35 @@ def pretreatment_of(session: Session, train: Train) -> Pretreatment:
     zone = ZoneInfo(train.site.timezone)
     changes = _local_days(events, "cartridge-change", zone)
     numbers = _numbers(pd.DatetimeIndex(days.index))
+    built = plant_of(session, train.id).train
+    with np.errstate(divide="ignore", invalid="ignore"):
+        factor = _column(days, "bisulfite_dose_mg_l") / _column(days, "raw_free_chlorine_mg_l")
     return Pretreatment(
         filters={kind: _filter(days, kind, changes) for kind in FILTERS},
         lives_m3=cartridge_lives_m3([_number(d) for d in changes], numbers, _feed_flow(days)),
         oxidants=oxidant_record(days, events_of(session, train.id), train.site.timezone),
-        limits=plant_of(session, train.id).train.limits,
+        limits=built.limits,
         feed_flow_m3h=_latest(_feed_flow(days)),
         raw_chlorine_mg_l=_latest(_column(days, "raw_free_chlorine_mg_l")),
+        sdi=_tests(days, _column(days, "feed_sdi")),
+        antiscalant_mg_l=_tests(days, _column(days, "antiscalant_dose_mg_l")),
+        bisulfite_factor=_tests(days, factor),
+        dosing=built.dosing,
     )
 
 
 def _column(days: pd.DataFrame, name: str) -> Array:
     found = f"raw_{name}"
     return days[found].to_numpy(dtype=np.float64) if found in days else np.full(len(days), np.nan)
+
+
+def _tests(days: pd.DataFrame, values: Array) -> LastTests | None:
+    known = np.flatnonzero(np.isfinite(values))
+    if not known.size:
+        return None
+    last = values[known[-10:]]
+    day = pd.DatetimeIndex(days.index)[known[-1]].date()
+    return LastTests(day, float(last[-1]), float(last.min()), float(last.max()))
 
 
 def _numbers(index: pd.DatetimeIndex) -> Array:

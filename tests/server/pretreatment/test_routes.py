@@ -8,9 +8,9 @@ from fastapi.testclient import TestClient
 
 from analytics.decisions.dechlorination import Exposure, OrpBaseline
 from analytics.decisions.oxidant_record import OxidantRecord
-from analytics.plant import Limits
-from server.pretreatment.page import _chlorine, _orp
-from server.pretreatment.queries import Pretreatment
+from analytics.plant import DosingSystem, Limits
+from server.pretreatment.page import _chlorine, _dosing, _orp, _sdi
+from server.pretreatment.queries import LastTests, Pretreatment
 from tests.server.seen import seen
 
 PAGE = "/trains/1/pretreatment"
@@ -87,3 +87,27 @@ def test_a_log_speaks(demo_client: TestClient) -> None:
     assert response.status_code == 200
     assert "ppm·h of free chlorine" in text and "ORP without chlorine is" in text
     assert "Feed flow, gpm" in text and "its two pressures are not in the log" in text
+
+
+@pytest.mark.parametrize(("newest", "alarm"), [(4.2, False), (5.0, False), (5.4, True)])
+def test_sdi_is_told_and_warned_of_above_what_makers_accept(newest: float, alarm: bool) -> None:
+    found = replace(pretreatment(), sdi=LastTests(date(2026, 10, 26), newest, 3.1, 5.4))
+    ((text, bad),) = _sdi(found)
+    assert text.startswith(f"SDI {newest:.1f} on 26\u00a0October 2026; the last tests lay between 3.1 and 5.4.")
+    assert bad is alarm and ("Above 5" in text) is alarm
+    assert "No SDI stands in the log" in _sdi(pretreatment())[0][0]
+
+
+def test_doses_are_held_against_what_is_meant_and_what_the_chlorine_takes() -> None:
+    # By hand: 2.4 of 3 is 20 % too little; 1.2 is under 1.34, the molar masses of metabisulfite and chlorine.
+    day = date(2026, 10, 26)
+    tests = {"antiscalant_mg_l": LastTests(day, 2.4, 2.4, 3.1), "bisulfite_factor": LastTests(day, 1.2, 1.2, 2.9)}
+    low = replace(pretreatment(), **tests, dosing=DosingSystem(3.0))
+    antiscalant, sulfite = _dosing(low)
+    assert antiscalant == (
+        "Antiscalant 2.4 mg/L on 26\u00a0October 2026, lately between 2.4 and 3.1; 3 are meant: draw the pump down.", True
+    )  # fmt: skip
+    assert sulfite == (
+        "Sulfite is 1.2 times the chlorine before it, lately between 1.2 and 2.9; the reaction takes 1.34.", True
+    )  # fmt: skip
+    assert [bad for _, bad in _dosing(replace(low, dosing=DosingSystem()))] == [False, True]
