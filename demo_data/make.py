@@ -4,7 +4,10 @@ from pathlib import Path
 
 from demo_data.files import write_story
 from demo_data.stories import FLEET
+from demo_data.stories.glasshouses import GLASSHOUSES
+from demo_data.stories.walks import walks_text
 
+WALKS = "pretreatment.csv"
 FLEET_FOLDER = Path(__file__).parent / "fleet"
 
 
@@ -14,6 +17,7 @@ def build(folder: Path = FLEET_FOLDER) -> list[Path]:
     for story in FLEET:
         write_story(story, folder / story.slug)
         folders.append(folder / story.slug)
+    (folder / GLASSHOUSES.slug / WALKS).write_text(walks_text(), encoding="utf-8", newline="\n")
     return folders
 
 

@@ -14,6 +14,7 @@ from demo_data.simulator.seasons import Season, weather
 from demo_data.simulator.shifts import Diary
 from demo_data.simulator.water import FloatArray
 from demo_data.stories.span import DAYS, START, on
+from demo_data.stories.walks import DENSITY_KG_L, TANK_SHARE, TARGET_MG_L
 
 FIRST_CLEANING = on(2026, 3, 25, 7)
 SECOND_CLEANING = on(2026, 9, 9, 7)
@@ -38,7 +39,14 @@ GLASSHOUSES = Story(
             "currency": "EUR",
             "location": "Tolmera, at the east canal",
         },
-        train={"name": "RO 2"},
+        train={
+            "name": "RO 2",
+            "dosing": {
+                "antiscalant_mg_l": TARGET_MG_L,
+                "antiscalant_tank_share": TANK_SHARE,
+                "antiscalant_density_kg_l": DENSITY_KG_L,
+            },
+        },
         membrane={"area_m2": 37.0, "temperature_correction": "two-slope"},
         design=Design(
             (

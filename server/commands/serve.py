@@ -20,9 +20,11 @@ from server.budget.demo import add_demo_budget, add_demo_contract
 from server.cleanings.demo import add_demo_cleanings
 from server.commands.people import nobody_yet
 from server.db import make_engine, transaction
+from server.elements.demo import add_demo_round
 from server.errors import AppError
 from server.events.actions import add_events
 from server.events.events_file import read_events
+from server.feedwater.demo import add_demo_analysis
 from server.guard import ROOT
 from server.intake.actions import Upload, import_readings
 from server.keeping.lock import held
@@ -67,6 +69,10 @@ def _serve_aloud(settings: Settings, listener: socket.socket) -> None:
     _serve(settings, listener, setup_key=setup_key)
 
 
+WALKS = "pretreatment.csv"
+"""A second log that a train of the demo fleet may have."""
+
+
 def run_demo(*, port: int | None) -> None:
     """Load the demo fleet into a scratch database, serve it, and leave nothing behind."""
     if not FLEET.is_dir():
@@ -105,8 +111,12 @@ def _load(engine: Engine, folder: Path) -> None:
         events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
         add_events(session, train.id, events, author="demo")
         add_demo_cleanings(session, train, plant.site.name)
+        add_demo_analysis(session, train, plant.site.name)
+        add_demo_round(session, train, plant.site.name)
         upload = Upload(readings.name, readings.read_bytes(), author="demo", latest=ANY_TIME)
         counts = import_readings(session, train.id, upload).counts
+        if (walks := folder / WALKS).is_file():
+            import_readings(session, train.id, Upload(walks.name, walks.read_bytes(), author="demo", latest=ANY_TIME))
         record = latest_assessment(session, train.id)
         level = record.level if record else "no answer"
     seconds = time.monotonic() - start
