@@ -105,7 +105,8 @@ def test_doses_are_held_against_what_is_meant_and_what_the_chlorine_takes() -> N
     low = replace(pretreatment(), **tests, dosing=DosingSystem(3.0))
     antiscalant, sulfite = _dosing(low)
     assert antiscalant == (
-        "Antiscalant 2.4 mg/L on 26\u00a0October 2026, lately between 2.4 and 3.1; 3 are meant: draw the pump down.", True
+        "Antiscalant 2.4 mg/L on 26\u00a0October 2026, lately between 2.4 and 3.1; 3 are meant: draw the pump down.",
+        True,
     )  # fmt: skip
     assert sulfite == (
         "Sulfite is 1.2 times the chlorine before it, lately between 1.2 and 2.9; the reaction takes 1.34.", True
