@@ -87,7 +87,8 @@ def _reach_label(limit: Limit, reach: Reach, panel: Placed, timeline: Timeline) 
 
 
 def _limit_label_inside(limit: Limit, panel: Placed) -> Part:
-    below = limit.value < 1
+    """Beyond its line, as limits are passed; on the near side where the title of the panel would be touched."""
+    below = limit.value < 1 or panel.height - panel.pixels(limit.value) < LINE_HEIGHT
     return _text(
         limit.text, x=0, y=limit.value, yref=panel.axis, yanchor="top" if below else "bottom", xshift=4,
         yshift=-2 if below else 2, colour="--ink", size=12.5,

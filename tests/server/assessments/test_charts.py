@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from analytics.events import Event
-from server.assessments.chart_labels import grouped_marks, spread_out
+from server.assessments.chart_labels import Placed, grouped_marks, panel_labels, spread_out
 from server.assessments.chart_parts import beyond, date_ticks, packed, ratio_ticks, thinned, value_range
 from server.assessments.charts import changes_figure, small_figure
 from server.assessments.graphs import figure_json, train_charts
@@ -46,6 +46,14 @@ def test_three_indicators_share_one_time_axis(figure: dict[str, Any]) -> None:
     assert all(above[0] > below[1] for above, below in itertools.pairwise(domains))
     for title in ("<b>Permeate flow</b>", "<b>Salt passage</b>", "<b>Pressure drop</b>"):
         assert any(text.startswith(title) and "ratio to the reference [–]" in text for text in texts(layout))
+
+
+@pytest.mark.parametrize(("value", "anchor"), [(1.15, "bottom"), (1.24, "top"), (0.9, "top")])
+def test_the_words_of_a_limit_keep_clear_of_the_title_above_them(value: float, anchor: str) -> None:
+    curve = Curve("train", "--permeate", np.ones(30), limit=Limit(value, "limit"))
+    placed = Placed(Panel("Flow", (curve,)), "y", 0.85, 1.25, 0.0, 1.0, 142)
+    labels = panel_labels(placed, Timeline(FIRST, FIRST), titles=True, narrow=True, left=50)
+    assert [label["yanchor"] for label in labels if label["text"] == "limit"] == [anchor]
 
 
 def test_every_line_is_labelled_where_it_is_and_there_is_no_legend(figure: dict[str, Any]) -> None:
