@@ -196,6 +196,8 @@ def _temperature(facets: Facets) -> Meaning:
 def _of_water(measure: str, facets: Facets) -> Meaning:
     if facets.water in {"feed", "permeate", "concentrate"} and facets.stage <= 1:
         return Meaning(f"{facets.water}_{measure}", "sure", f"its name says {facets.water}")
+    if not facets.places and "in" in facets.sides and facets.stage <= 1:
+        return Meaning(f"feed_{measure}", "likely", "its name says what comes in")
     if facets.water == "raw":
         return Meaning("", "unknown", f"{measure} of the raw water is not that of the feed")
     if facets.stage or facets.water:

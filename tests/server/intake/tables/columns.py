@@ -164,10 +164,10 @@ COLUMNS = (
     Awkward(
         "What comes in, in Spanish",
         "entrada and horómetro; shifts by name",
-        "Fecha,Turno,Presión de alimentación (psi),Flujo de producto (GPM),Conductividad de entrada (µS),Horómetro\n"
-        "15/01/2024,Mañana,174,62,1840,8000\n15/01/2024,Noche,174,62,1841,8016\n",
+        "Fecha,Turno,Presión de alimentación (psi),Flujo de producto (GPM),Conductividad de entrada (µS),pH entrada,"
+        "Horómetro\n15/01/2024,Mañana,174,62,1840,7.1,8000\n15/01/2024,Noche,174,62,1841,7.2,8016\n",
         asks=("At what time of day is each shift read?",),
-        rows={"2024-01-15T06:00": {"feed_conductivity_us_cm": 1840, "hours_counter_h": 8000}},
+        rows={"2024-01-15T06:00": {"feed_conductivity_us_cm": 1840, "feed_ph": 7.1, "hours_counter_h": 8000}},
         count=2,
     ),
     Awkward(
