@@ -5,8 +5,9 @@ Salt passage alone never calls for a cleaning: leaks and oxidation are looked at
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from math import log
 from typing import Literal
 
 from analytics.judgement.limits import Indicator
@@ -33,6 +34,10 @@ WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
 OXIDATION_FLOW = 1.03
 """More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
+FLOW_PER_DEGREE = 0.03
+"""Of permeate flow at the same pressure with water temperature, as manuals have it. [1/degC]"""
+FAR_COLDER_C = 5.0
+"""A fall that would take water so much colder is told in degrees; judgement, no source. [degC]"""
 NOTHING = 0.5
 """Where nothing at all is likelier than this to have changed, no cleaning is called for; judgement, no source. [-]"""
 SCALE_FLOW = 0.96
@@ -279,7 +284,7 @@ def _meter_verdict(meters: Sequence[Meter], judged: Sequence[Indicator]) -> Verd
 def _only_unjudged(unjudged: Sequence[Indicator]) -> Verdict:
     if not unjudged:
         return no_verdict("too few days with usable readings in the present run")
-    return Verdict("not enough data", _NO_TEMPERATURE, (_SEASON,))
+    return Verdict("not enough data", _NO_TEMPERATURE, (*_colder(unjudged), _SEASON))
 
 
 _NO_TEMPERATURE = "Flow and salt passage cannot be judged, because feed temperature is not measured."
@@ -293,8 +298,23 @@ def _without_temperature(verdict: Verdict, unjudged: Sequence[Indicator]) -> Ver
     """Pressure drop alone was judged: say so, and never call the rest steady."""
     note = _unjudged_note(unjudged)
     if verdict.level == "steady":
-        return Verdict("not enough data", f"Pressure drop is within its limits. {note}", (*verdict.reasons, _SEASON))
-    return Verdict(verdict.level, f"{verdict.headline} {note}", (*verdict.reasons, _SEASON))
+        found = Verdict("not enough data", f"Pressure drop is within its limits. {note}", verdict.reasons)
+    else:
+        found = Verdict(verdict.level, f"{verdict.headline} {note}", verdict.reasons)
+    return replace(found, reasons=(*found.reasons, *_colder(unjudged), _SEASON))
+
+
+def _colder(unjudged: Sequence[Indicator]) -> list[str]:
+    """How much colder the water would have to be, were it temperature alone, where that is a lot."""
+    flows = [i for i in unjudged if i.name == "permeate_flow" and i.value > 0]
+    least = min(flows, key=lambda i: i.value, default=None)
+    degrees = 0.0 if least is None else -log(least.value) / FLOW_PER_DEGREE
+    if least is None or degrees < FAR_COLDER_C:
+        return []
+    return [
+        f"{state_words(least)}: were it temperature alone, the water would have to be about {degrees:.0f} °C colder"
+        " than in the reference; a thermometer tells at once."
+    ]
 
 
 def _unjudged_note(unjudged: Sequence[Indicator]) -> str:

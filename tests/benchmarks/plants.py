@@ -6,6 +6,7 @@ Truth is what the true train would do at the reference conditions; of its channe
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -118,7 +119,14 @@ def known_plants(*, seed: int = 7) -> Iterator[Known]:
         yield Known(f"{cause}, {metering}", cause, metering, scenario)
 
 
-def true_at_reference(known: Known, result: Simulated) -> pd.DataFrame:
+class _Played(Protocol):
+    """Whatever holds a scenario."""
+
+    @property
+    def scenario(self) -> Scenario: ...
+
+
+def true_at_reference(known: _Played, result: Simulated) -> pd.DataFrame:
     """By local day: what the true train does at the feed pressure, concentrate flow and water of the reference."""
     days = local_days(pd.DatetimeIndex(result.exact.index), known.scenario.timezone)
     first, last = known.scenario.reference or (None, None)

@@ -1,6 +1,7 @@
 """All figures of the advice on plants drawn from a wide range: `uv run python -m tests.benchmarks.score_advice [EACH]`.
 
-EACH plants of every cause and story; 18 (the default) makes 216 plants for the confusion matrix, and some minutes.
+EACH plants of every cause and story; 18 (the default) makes 216 plants for the confusion matrix, and some ten minutes
+on two cores. A second number is the seed. What docs/method.md has under "How good the advice is" was found so.
 """
 
 import sys
@@ -8,12 +9,15 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from datetime import timedelta
 
+import numpy as np
 import pandas as pd
 
+import analytics
 from analytics.assess import Assessment, assess
 from demo_data.simulator.scenario import simulate
 from tests.benchmarks import score_forecast
 from tests.benchmarks.drawn import Drawn, drawn_plants
+from tests.benchmarks.plants import true_at_reference
 
 CAUSES = (
     "none", "metal-oxide", "colloidal", "scaling", "biofouling", "organic", "oxidation", "hydrolysis", "seal-leak",
@@ -21,8 +25,8 @@ CAUSES = (
 )  # fmt: skip
 STEPPED = ("unlogged cleanings", "unlogged replacement", "recalibration", "healthy", "growing")
 ALARMS = ("plan cleaning", "act now")
-OVERLOADED = "above what its elements may carry"
-"""Some drawn plants push more water through a stage than it may carry: that alarm is true."""
+TRUE_DANGERS = ("above what its elements may carry", "Pump suction pressure")
+"""Some drawn plants push more water through a stage than it may carry: such an alarm is true."""
 DAYS = 330
 NEAR_DAYS = 7
 EVERY_DAYS = 45
@@ -56,10 +60,33 @@ def false_alarms(plant: Drawn) -> tuple[int, float]:
     begins, last = result.readings.index[0] + timedelta(days=60), result.readings.index[-1]
     for as_of in pd.date_range(begins, last, freq=f"{EVERY_DAYS}D"):
         answer = assess(result.plant, result.readings, result.events, as_of.to_pydatetime())
-        alarm = answer.verdict.level in ALARMS and OVERLOADED not in answer.verdict.headline
+        danger = any(words in answer.verdict.headline for words in TRUE_DANGERS)
+        alarm = answer.verdict.level in ALARMS and not danger
         alarms += alarm and not before
         before = alarm
     return alarms, (last - begins).days / 365.25
+
+
+def lead_days(plant: Drawn) -> tuple[str, float, float]:
+    """Days from the first call to clean, and from the first warning, to the day on which the truth is at its limit.
+
+    NaN where the truth stays within its limits; negative where the call came after it.
+    """
+    result = simulate(plant.scenario)
+    truth, limits = true_at_reference(plant, result), result.plant.train.limits
+    over = (truth.filter(like="permeate_flow") <= limits.permeate_flow_clean).any(axis=1)
+    over |= (truth.filter(like="pressure_drop") >= limits.pressure_drop_clean).any(axis=1)
+    if not over.any():
+        return plant.story, np.nan, np.nan
+    reached, found = truth.index[int(np.argmax(over))].tz_localize("UTC"), {}
+    for as_of in pd.date_range(result.readings.index[0] + timedelta(days=45), result.readings.index[-1], freq="10D"):
+        level = assess(result.plant, result.readings, result.events, as_of.to_pydatetime()).verdict.level
+        for kind, levels in (("call", ALARMS), ("warning", (*ALARMS, "watch"))):
+            if level in levels:
+                found.setdefault(kind, (reached - as_of).days)
+        if "call" in found:
+            break
+    return plant.story, found.get("call", -np.inf), found.get("warning", -np.inf)
 
 
 def print_causes(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
@@ -93,13 +120,22 @@ def print_alarms(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
     print(f"\nFalse alarms: {alarms} in {years:.0f} healthy plant-years, {10 * alarms / years:.2f} in ten")
 
 
+def print_lead(each: int, seed: int, pool: ProcessPoolExecutor) -> None:
+    rows = list(pool.map(lead_days, drawn_plants(("growing", "accelerating"), each=each, seed=seed)))
+    table = pd.DataFrame(rows, columns=["story", "call", "warning"]).dropna()
+    print(f"\nDays from call and warning to the limit: {len(table)} plants that reach one")
+    print(table.groupby("story").quantile([0.25, 0.5, 0.75]).round(0).to_string())
+
+
 def main(arguments: Sequence[str]) -> None:
     each = int(arguments[0]) if arguments else 18
     seed = int(arguments[1]) if len(arguments) > 1 else 101
+    print(f"analytics {analytics.__version__}, {each} plants of each, seeds {seed} to {seed + 4}")
     with ProcessPoolExecutor(2) as pool:
         print_causes(each, seed, pool)
         print_steps(each, seed + 1, pool)
-        print_alarms(each, seed + 2, pool)
+        print_alarms(max(each, 40), seed + 2, pool)
+        print_lead(max(each // 2, 2), seed + 4, pool)
     print("\nForecasts")
     score_forecast.main(each=max(each // 2, 2), seed=seed + 3)
 

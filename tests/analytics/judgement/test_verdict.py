@@ -230,6 +230,15 @@ class TestWithoutTemperature:
         assert found.level == "not enough data"
         assert "recover" not in found.headline.lower()
 
+    def test_a_large_fall_is_told_in_degrees(self) -> None:
+        """By hand: ln 0.6 / 0.03 is 17 degrees."""
+        cold = verdict(
+            flow(0.6, "stage2", temperature_corrected=False), flow(0.7, temperature_corrected=False), drop(1.0)
+        )
+        assert any("stage 2" in reason and "about 17 °C colder" in reason for reason in cold.reasons)
+        mild = verdict(flow(0.9, temperature_corrected=False))
+        assert not any("colder than" in reason for reason in mild.reasons)
+
 
 class TestSeason:
     def test_what_temperature_may_explain_is_said_beside_it(self) -> None:
