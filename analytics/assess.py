@@ -19,11 +19,11 @@ from analytics.condition.day_table import (
     with_days,
 )
 from analytics.condition.fit import StageFit
-from analytics.condition.fitted_days import fitted_days
+from analytics.condition.fitted_days import WorkedLog, work_out_days
 from analytics.condition.membrane_model import ModelDays, model_days, model_notes
 from analytics.condition.meter_noise import meter_noise
-from analytics.condition.normalized import LogBasis, NormalizedLog, basis_of, normalize_log
-from analytics.condition.osmotic_start import osmotic_start_note, osmotic_start_of, with_osmotic_start
+from analytics.condition.normalized import LogBasis, NormalizedLog, ScreenedLog, basis_of, screen_log
+from analytics.condition.osmotic_start import osmotic_start_note
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.standard_drift import Waters, standard_drift
@@ -95,13 +95,16 @@ class Assessment:
     stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place. `disagreement` says in one
     sentence why the two differ; empty where they agree. `cleanings` is what became of each cleaning among the events.
 
-    `days` is the table of all days that the rest is made from, `log` the readings that it was worked out from: all of
-    them, or the part that was given beside what was known. `span` is the first and last reading of the whole log.
+    `days` is the table of all days that the rest is made from, `screened` the readings that it was worked out from: all
+    of them, or the part that was given beside what was known. `log` is the same with every intermediate, of a long log
+    (`normalized.LONG`) that of the reference and of the last days only. `span` is the first and last reading of the
+    whole log.
     """
 
     plant: Plant
     as_of: datetime
     version: str
+    screened: ScreenedLog
     log: NormalizedLog
     days: pd.DataFrame
     span: tuple[datetime, datetime] | None
@@ -130,11 +133,11 @@ class Assessment:
 
     @property
     def readings(self) -> pd.DataFrame:
-        return self.log.readings
+        return self.screened.readings
 
     @property
     def reason(self) -> pd.Series:
-        return self.log.reason
+        return self.screened.reason
 
     @property
     def normalized(self) -> pd.DataFrame:
@@ -149,7 +152,7 @@ class Assessment:
     @property
     def basis(self) -> LogBasis | None:
         """What it takes to work out some days of this log by themselves; None where they cannot be."""
-        return basis_of(self.log)
+        return basis_of(self.screened)
 
     @property
     def reference(self) -> ReferencePeriod | None:
@@ -205,28 +208,27 @@ def assess(
     if as_of is not None:
         readings = readings[readings.index <= pd.Timestamp(as_of)]
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
-    log = normalize_log(plant, readings, None if known is None else known.basis)
-    start = osmotic_start_of(log)
-    if start != 1.0:  # the standard method keeps to the law
-        log = replace(log, plant=with_osmotic_start(plant, start))
-    renewed = np.ones(len(log.days), dtype=bool) if known is None else np.asarray(log.days.isin(known.renewed))
-    found = fitted_days(log, renewed)
+    screened = screen_log(plant, readings, None if known is None else known.basis)
+    days = screened.days
+    renewed = np.ones(len(days), dtype=bool) if known is None else np.asarray(days.isin(known.renewed))
+    found = work_out_days(screened, renewed, last_days=CONTEXT_DAYS + 1)
     table = found.table if known is None else with_days(known.table, found.table, known.renewed)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    answer = _judge_log(log, found.fits, table, events, now, _span(readings, known))
-    note = osmotic_start_note(start)
+    answer = _judge_log(screened, found, table, events, now, _span(readings, known))
+    note = osmotic_start_note(found.osmotic_start)
     return replace(answer, plant=plant, notes=(*answer.notes, note)) if note else answer
 
 
 def _judge_log(
-    log: NormalizedLog,
-    fits: tuple[StageFit, ...],
+    screened: ScreenedLog,
+    found: WorkedLog,
     table: pd.DataFrame,
     events: tuple[Event, ...],
     now: pd.Timestamp,
     span: tuple[datetime, datetime] | None,
 ) -> Assessment:
     """From the table of days to the answer."""
+    log, fits = found.log, found.fits
     plant, days, counts = log.plant, used_days(table), counts_of(table)
     both = _both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
@@ -236,6 +238,7 @@ def _judge_log(
         plant=plant,
         as_of=now.to_pydatetime(),
         version=analytics.__version__,
+        screened=screened,
         log=log,
         days=table,
         span=span,

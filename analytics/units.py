@@ -124,7 +124,8 @@ def to_canonical(values: npt.ArrayLike, from_unit: str, canonical: str) -> npt.N
     25.0
     """
     found = _matching(from_unit, canonical)
-    return np.asarray(values, dtype=np.float64) * found.factor + found.offset
+    numbers = np.asarray(values, dtype=np.float64)
+    return numbers if (found.factor, found.offset) == (1.0, 0.0) else numbers * found.factor + found.offset
 
 
 def from_canonical(values: npt.ArrayLike, canonical: str, to_unit: str) -> npt.NDArray[np.float64]:

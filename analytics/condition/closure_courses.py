@@ -18,7 +18,7 @@ from analytics.plant import Plant
 OSMOTIC, FILM, FILM_EXPONENT, FRICTION_EXPONENT = "osmotic", "film", "film exponent", "flow"
 STEP = 0.1
 """Change of a closure's logarithm, or of an exponent, by which slopes are taken. [-]"""
-NEAR = 2e-4
+NEAR = 2e-5
 """A day missed by no more than this takes one more step: it comes out alike whatever days stand beside it. [-]"""
 CHANGED: Mapping[str, Closures] = {
     OSMOTIC: replace(USUAL, osmotic=float(np.exp(STEP))),

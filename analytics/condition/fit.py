@@ -5,7 +5,7 @@ has its own water permeability, salt permeability or friction. Stages that are m
 multiplier on the values of their data sheets; the result says so. What nothing tells is held, and not given.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,8 +30,8 @@ MIDDLE_ROUNDS = 6
 """Runs of the model, at the most, over all readings, and over the medians of neighbours. [-]"""
 NEIGHBOURS = 64
 """Readings whose medians are solved first, for their slopes. [-]"""
-NEAR = 1e-3
-"""A reading missed by less than this takes one step and no other, which leaves some twentieth of it. [-]"""
+NEAR = 2e-4
+"""A reading missed by no more than this takes one more step, which leaves some twentieth of it. [-]"""
 SETTLED = 0.01
 """A reading that is still missed by more than this before the last step has no answer. [-]"""
 CHUNK = 8192
@@ -164,7 +164,12 @@ def search(model: TrainModel, *, near: float) -> Found:
 
 def search_from(model: TrainModel, start: Local, *, near: float) -> Found:
     """The same from a given start for each reading, which may be what another model has found."""
-    return newton(lambda rows: model.of(part_of(model.metered, rows)).misses, start, rounds=ROUNDS, near=near)
+    readings = len(model.metered.temperature_c)
+
+    def misses_of(rows: npt.NDArray[np.int64]) -> Callable[[Array], Array]:
+        return (model if len(rows) == readings else model.of(part_of(model.metered, rows))).misses
+
+    return newton(misses_of, start, rounds=ROUNDS, near=near)
 
 
 def _stage_fit(

@@ -14,6 +14,8 @@ Rows = npt.NDArray[np.int64]
 LARGEST_STEP = 1.5
 NUDGE = 0.01
 """Change of a logarithm in a step of the search, at the most; and by which slopes are taken. [-]"""
+EXACT = 1e-6
+"""Where the medians of all neighbours are missed by less than this their search ends. [-]"""
 LEAST_DETERMINANT = 1e-6
 """Of slopes that can tell the multipliers apart. [-]"""
 
@@ -125,6 +127,8 @@ def newton_at_places(misses_at: Callable[[Array], Array], count: int, places: in
         inverse = np.asarray(np.linalg.inv(slopes), dtype=np.float64)
         step = np.einsum("pij,jp->ip", inverse, np.nan_to_num(here))
         found = found - np.clip(step, -LARGEST_STEP, LARGEST_STEP)
+        if sound.any() and np.abs(here[:, sound]).max() < EXACT:
+            break
     if sound.any():
         found[:, ~sound] = np.median(found[:, sound], axis=1)[:, None]
         inverse[~sound] = np.median(inverse[sound], axis=0)

@@ -92,7 +92,7 @@ def _rounded(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
 
 
 def _keep_set_aside(session: Session, train_id: int, assessment: Assessment, renewed: pd.DatetimeIndex | None) -> None:
-    log = assessment.log
+    log = assessment.screened
     rows = np.ones(len(log.days), dtype=bool) if renewed is None else np.asarray(log.days.isin(renewed))
     query = delete(SetAside).where(SetAside.train_id == train_id)
     if renewed is None:
@@ -108,7 +108,7 @@ def _keep_set_aside(session: Session, train_id: int, assessment: Assessment, ren
 
 def _set_aside(train_id: int, assessment: Assessment, rows: Flags) -> list[dict[str, Any]]:
     """One row per reading that is set aside as a whole, or of which a value is."""
-    log = assessment.log
+    log = assessment.screened
     reasons = log.reason.to_numpy()
     lost: dict[int, dict[str, str]] = {}
     for quantity, by_reason in log.lost.items():
