@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analytics.decisions.calibrations import calibrations_of
 from analytics.judgement.meter_history import BalanceHistory, MeterHistories, MeterHistory, Stretch, meter_histories
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.behind import Behind
@@ -86,6 +87,7 @@ class MetersPage:
     lost: str
     derived: tuple[str, ...]
     care: tuple[CareLine, ...]
+    due: tuple[str, ...]
     helpful: str
     missing: tuple[MissingRow, ...]
 
@@ -117,6 +119,7 @@ def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
         lost=_lost(document),
         derived=_derived(document),
         care=_care(found),
+        due=_due(found, days),
         helpful=(document.get("helpful_meter") or {}).get("sentence", ""),
         missing=missing_rows(document),
     )
@@ -273,6 +276,23 @@ def _care(found: Behind) -> tuple[CareLine, ...]:
     told = sorted((e for e in found.events if e.kind in LOOKED_AFTER), key=lambda event: event.time, reverse=True)
     titles = {"meter-calibration": "Calibrated", "meter-replacement": "Replaced"}
     return tuple(CareLine(day(_local(found, e.time)), titles[e.kind], e.detail) for e in told)
+
+
+def _due(found: Behind, days: pd.DataFrame) -> tuple[str, ...]:
+    """Meters whose calibration is due on the day of the answer, those longest overdue first."""
+    if not len(days):
+        return ()
+    known = days.dropna(axis="columns", how="all")
+    metered = [quantity.name for column, quantity in COLUMNS.items() if f"{RAW}{column}" in known]
+    listed = calibrations_of(
+        metered,
+        found.events,
+        found.plant.train.meters,
+        since=days.index[0].date(),
+        today=_local(found, found.record.as_of),
+        timezone=found.plant.site.timezone,
+    )
+    return tuple(one.sentence for one in listed if one.due)
 
 
 def _local(found: Behind, time: Any) -> date:

@@ -27,6 +27,7 @@ def test_every_meter_of_the_log_has_its_row_and_the_charts_their_tables(demo_cli
     assert any("Feed temperature no balance holds it" in row for row in rows)
     assert any("Feed conductivity" in row and "salt balance" in row and "%" in row for row in rows)
     assert "9 December 2025 Calibrated" in text
+    assert "no calibration is on record since" in text and "portable meter" in text
 
 
 def test_a_train_without_balances_says_so(demo_client: TestClient) -> None:
