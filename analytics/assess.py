@@ -34,16 +34,16 @@ from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
 from analytics.judgement.balances import equations_of_days
-from analytics.judgement.causes import Cause, Context, Weighed, accused_gauge, doubted_gauge, likely_causes
+from analytics.judgement.causes import Cause, Weighed, accused_gauge, doubted_gauge, likely_causes
 from analytics.judgement.closure import beyond_use
-from analytics.judgement.context import context_of
+from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.disagreement import explain, largest_difference
 from analytics.judgement.explained import ExplainedStep, as_events, local_day, renewals
 from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.judged import STALE_DAYS, Judged, judge_days
 from analytics.judgement.limits import Indicator
-from analytics.judgement.log_steps import feed_step, steps_of_log
+from analytics.judgement.log_steps import steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
 from analytics.judgement.new_elements import NewReference, over_new_elements, reference_notes
 from analytics.judgement.notes import last_year, log_notes
@@ -53,11 +53,10 @@ from analytics.judgement.runs import Run
 from analytics.judgement.season import Season, recent_season
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
+from analytics.judgement.vessel_rounds import VesselReadings
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
-CONTEXT_DAYS = 90
-"""How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
 DISAGREEMENT_DAYS = 10
 """Days whose medians stand for today where the two methods are compared; common practice, no source."""
 OUT_OF_LINE = "day out of line"
@@ -186,6 +185,7 @@ def assess(
     events: Sequence[Event] = (),
     as_of: datetime | None = None,
     known: KnownDays | None = None,
+    rounds: Sequence[VesselReadings] = (),
 ) -> Assessment:
     """Say what has changed, where, and what should be done.
 
@@ -200,6 +200,8 @@ def assess(
     known : KnownDays, optional
         What is known of the log already. `readings` need then hold no more than those of the reference period, of the
         last `CONTEXT_DAYS` before the last used one, and of the days to renew with some more around them.
+    rounds : sequence of VesselReadings
+        Of the single vessels, for the causes.
 
     Returns
     -------
@@ -208,13 +210,14 @@ def assess(
     if as_of is not None:
         readings = readings[readings.index <= pd.Timestamp(as_of)]
     events = tuple(sorted((e for e in events if as_of is None or e.time <= as_of), key=lambda e: e.time))
+    rounds = [one for one in rounds if as_of is None or one.time <= as_of]
     screened = screen_log(plant, readings, None if known is None else known.basis)
     days = screened.days
     renewed = np.ones(len(days), dtype=bool) if known is None else np.asarray(days.isin(known.renewed))
     found = work_out_days(screened, renewed, last_days=CONTEXT_DAYS + 1)
     table = found.table if known is None else with_days(known.table, found.table, known.renewed)
     now = pd.Timestamp(as_of) if as_of is not None else _last(readings)
-    answer = _judge_log(screened, found, table, events, now, _span(readings, known))
+    answer = _judge_log(screened, found, table, events, now, _span(readings, known), rounds)
     note = osmotic_start_note(found.osmotic_start)
     return replace(answer, plant=plant, notes=(*answer.notes, note)) if note else answer
 
@@ -226,13 +229,14 @@ def _judge_log(
     events: tuple[Event, ...],
     now: pd.Timestamp,
     span: tuple[datetime, datetime] | None,
+    rounds: Sequence[VesselReadings],
 ) -> Assessment:
     """From the table of days to the answer."""
     log, fits = found.log, found.fits
     plant, days, counts = log.plant, used_days(table), counts_of(table)
     both = _both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
-    weighed = _weigh(log, days, both, events)
+    weighed = _weigh(log, days, both, events, rounds)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
     return Assessment(
         plant=plant,
@@ -272,9 +276,12 @@ def _judge_log(
     )
 
 
-def _weigh(log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events: Sequence[Event]) -> Weighed:
+def _weigh(
+    log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events: Sequence[Event],
+    rounds: Sequence[VesselReadings],
+) -> Weighed:  # fmt: skip
     """Balances first; a gauge that no balance holds is one of the causes."""
-    train, context = log.plant.train, _context(log, days)
+    train, context = log.plant.train, context_of_log(log, days, events, rounds)
     balances = equations_of_days(days, train, log.reference, context.feed_salinity_change)
     meters = suspect_meters(balances)
     measured = [str(c).removeprefix(RAW) for c in days.columns if str(c).startswith(RAW) and days[c].notna().any()]
@@ -363,22 +370,6 @@ def _both_methods(
             osmotic=osmotic,
         )
     return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references, beyond)
-
-
-def _context(log: NormalizedLog, days: pd.DataFrame) -> Context:
-    """What else the log says about causes, from the reference period and from the last weeks."""
-    if log.reference is None or not log.used.any():
-        return Context()
-    since = log.days[log.used][-1] - pd.Timedelta(days=CONTEXT_DAYS)
-    recent = log.walked & (log.days > since)
-    feed_tds = log.balance.train.feed_tds_mg_l
-    used_tds = None if feed_tds is None else np.where(log.used, feed_tds, np.nan)
-    columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
-    context = context_of(
-        columns, used_tds, recent=recent, reference=log.reference.within,
-        antiscalant_mg_l=log.plant.train.dosing.antiscalant_mg_l,
-    )  # fmt: skip
-    return replace(context, feed_salinity_step=feed_step(days, after=pd.Timestamp(log.reference.end)))
 
 
 def _model(

@@ -28,6 +28,7 @@ from analytics.judgement.signatures import (
     SIGNATURES,
     Signature,
 )
+from analytics.judgement.vessel_rounds import LEAK, PROBE_MINUTES, WORN_ALIKE, VesselsSaid
 
 Array = npt.NDArray[np.float64]
 
@@ -79,13 +80,14 @@ class Cause:
 @dataclass(frozen=True)
 class Context:
     """What else is known: factors on causes, each with the sentence that justifies it; how the feed has changed, and
-    how far of that from one day to the next; and how long the elements had run before the log begins, as far as is
-    known (0 for new elements). [-, -, d]"""
+    how far of that from one day to the next; how long the elements had run before the log begins, as far as is
+    known (0 for new elements); and what rounds of the single vessels say, by stage. [-, -, d]"""
 
     factors: Mapping[str, tuple[float, str]] = field(default_factory=dict)
     feed_salinity_change: float = 0.0
     feed_salinity_step: float = 0.0
     days_before_log: float = 0.0
+    vessels: Mapping[int, VesselsSaid] = field(default_factory=dict)
 
     @property
     def another_source(self) -> bool:
@@ -154,6 +156,8 @@ def likely_causes(
     for signature in table:
         score = _score(signature, seen, layout, course) + kept + no_step
         score += np.log(context.factors.get(signature.cause, (1.0, ""))[0])
+        vessels = _vessels_of(signature, layout, context)
+        score += np.log(vessels.factor) if vessels is not None and signature.cause == LEAK else 0.0
         score += np.log(_onset_factor(signature.cause, course, context.days_before_log))
         found.append((_membrane_cause(signature, seen, layout, course, context), score))
     for gauge in gauges:
@@ -261,6 +265,17 @@ def _place(signature: Signature, stages: int) -> int | None:
     return 1 if size[0] > size[1] else stages
 
 
+def _vessels_of(signature: Signature, layout: Layout, context: Context) -> VesselsSaid | None:
+    """What a round says of a leak where this cause would be; without a place, in the stage that speaks most for one."""
+    if signature.cause not in (LEAK, *WORN_ALIKE):
+        return None
+    place = _place(signature, layout.stages)
+    if place is None:
+        return max(context.vessels.values(), key=lambda said: said.factor, default=None)
+    of_last = signature.last.salt > signature.first.salt
+    return None if of_last and layout.stages == 1 else context.vessels.get(place)
+
+
 def _plain(cause: str, seen: Seen, context: Context) -> Cause:
     evidence = plain_evidence(cause, seen, context.feed_salinity_change, context.feed_salinity_step)
     return Cause(cause, None, 0.0, tuple(evidence), PLAIN_CHECK[cause], "none")
@@ -274,10 +289,18 @@ def _membrane_cause(
     evidence += course_words(signature.courses, None if course is None else course.likely)
     factor, reason = context.factors.get(signature.cause, (1.0, ""))
     if reason:
-        evidence.append(reason if factor >= 1 else f"Against it: {reason[:1].lower()}{reason[1:]}")
-    return Cause(
-        signature.cause, place, 0.0, tuple(evidence), signature.check, signature.remedy, minutes=signature.minutes
-    )
+        evidence.append(_spoken(reason, factor >= 1))
+    check, minutes = signature.check, signature.minutes
+    vessels = _vessels_of(signature, layout, context)
+    if vessels is not None:
+        evidence.append(_spoken(vessels.sentence, (vessels.factor >= 1) == (signature.cause == LEAK)))
+        if signature.cause == LEAK and vessels.next_check:
+            check, minutes = vessels.next_check, PROBE_MINUTES
+    return Cause(signature.cause, place, 0.0, tuple(evidence), check, signature.remedy, minutes=minutes)
+
+
+def _spoken(sentence: str, speaks_for: bool) -> str:
+    return sentence if speaks_for else f"Against it: {sentence[:1].lower()}{sentence[1:]}"
 
 
 def _gauge_cause(gauge: Gauge, seen: Seen, layout: Layout, course: CourseOdds | None) -> Cause:

@@ -1,17 +1,26 @@
-"""What the rest of the log says about causes: chlorine, ORP, SDI, turbidity, antiscalant, salinity of the feed."""
+"""What else is known of causes: chlorine, SDI, turbidity, antiscalant, salinity of the feed, rounds of vessels."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
+from analytics.condition.normalized import NormalizedLog
+from analytics.events import Event
 from analytics.judgement.causes import Context
+from analytics.judgement.log_steps import feed_step
+from analytics.judgement.vessel_rounds import VesselReadings, vessels_said
 from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE
+from analytics.quantities import COLUMNS
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 ANTISCALANT, BISULFITE, RAW_CHLORINE = "antiscalant_dose_mg_l", "bisulfite_dose_mg_l", "raw_free_chlorine_mg_l"
+CONTEXT_DAYS = 90
+"""How far back chlorine, SDI and the like are looked at for a cause; common practice, no source."""
 CHLORINE_MG_L = 0.05
 NO_CHLORINE_MG_L = 0.02
 SDI = 4.0
@@ -19,6 +28,29 @@ TURBIDITY_NTU = 1.0
 SHORT_DOSE = 0.85
 LEAST_READINGS = 5
 """Common practice, no source, but for SDI: membrane makers' warranties ask for 4 to 5 at the most."""
+
+
+def context_of_log(
+    log: NormalizedLog, days: pd.DataFrame, events: Sequence[Event], rounds: Sequence[VesselReadings]
+) -> Context:
+    """What else the log says about causes, from the reference period and from the last weeks, and rounds of vessels."""
+    if log.reference is None or not log.used.any():
+        return Context()
+    train, last = log.plant.train, log.days[log.used][-1]
+    recent = log.walked & (log.days > last - pd.Timedelta(days=CONTEXT_DAYS))
+    feed_tds = log.balance.train.feed_tds_mg_l
+    used_tds = None if feed_tds is None else np.where(log.used, feed_tds, np.nan)
+    columns = {c: log.readings[c].to_numpy() for c in log.readings.columns if c in COLUMNS}
+    context = context_of(
+        columns, used_tds, recent=recent, reference=log.reference.within,
+        antiscalant_mg_l=train.dosing.antiscalant_mg_l,
+    )  # fmt: skip
+    end = pd.Timestamp(log.reference.end)
+    vessels = {number: stage.vessels for number, stage in enumerate(train.stages, start=1)}
+    said = vessels_said(
+        rounds, events, vessels, day=last.date(), after=end.date(), timezone=log.plant.site.timezone
+    )  # fmt: skip
+    return replace(context, feed_salinity_step=feed_step(days, after=end), vessels=said)
 
 
 def context_of(

@@ -27,6 +27,7 @@ from server.assessments.renewal import RELEARNED_AFTER, basis_document, plan_ren
 from server.assessments.rows import keep_rows
 from server.budget.actions import refresh_life
 from server.db import json_text
+from server.elements.queries import rounds_of
 from server.events.queries import events_of
 from server.plants.models import Train
 from server.plants.queries import plant_document
@@ -79,6 +80,7 @@ def work_out(session: Session, train_id: int, readings: pd.DataFrame | None = No
     content = plant_document(session, train_id)
     digest = hashlib.sha256(json_text(content).encode()).hexdigest()
     plant, events = plant_from_dict(content), events_of(session, train_id)
+    rounds = rounds_of(session, train_id)
     working = None if due.whole else _working(session, train, digest)
     renewal = None
     changed = 0 if working is None else working.changed + sum(span.readings for span in due.spans)
@@ -92,12 +94,12 @@ def work_out(session: Session, train_id: int, readings: pd.DataFrame | None = No
     with timed_assessment():
         if renewal is None or working is None:
             readings = readings_frame(session, train_id) if readings is None else readings
-            assessment = None if readings.empty else assess(plant, readings, events)
+            assessment = None if readings.empty else assess(plant, readings, events, rounds=rounds)
             return Finding(
                 train_id, train.inputs_version, train.columns, content, digest, due, assessment, None, None, 0
             )
         readings = pd.concat([readings_frame(session, train_id, *span) for span in renewal.spans])
-        assessment = assess(plant, _with_words(readings), events, known=renewal.known)
+        assessment = assess(plant, _with_words(readings), events, known=renewal.known, rounds=rounds)
     return Finding(
         train_id, train.inputs_version, train.columns, content, digest, due, assessment, renewal.known.renewed,
         working.inputs_version, changed,

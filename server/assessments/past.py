@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from analytics.assess import Assessment, assess
 from analytics.plant import plant_from_dict
 from server.assessments.models import PastAssessment, TrainSettings
+from server.elements.queries import rounds_of
 from server.errors import NotFound
 from server.events.queries import events_of
 from server.readings.queries import readings_frame_then
@@ -59,8 +60,9 @@ def settings_of(session: Session, past: Sequence[PastAssessment]) -> dict[int, d
 
 
 def work_out_again(session: Session, past: PastAssessment) -> WorkedOutAgain:
-    """Assess once more, with the settings, readings and events as they were then."""
+    """Assess once more, with the settings, readings, events and rounds of vessels as they were then."""
     plant = plant_from_dict(settings_then(session, past).content)
     readings = readings_frame_then(session, past.train_id, past.inputs_version, past.columns)
     events = events_of(session, past.train_id, at_version=past.inputs_version)
-    return WorkedOutAgain(past, assess(plant, readings, events))
+    rounds = rounds_of(session, past.train_id, at_version=past.inputs_version)
+    return WorkedOutAgain(past, assess(plant, readings, events, rounds=rounds))

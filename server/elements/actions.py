@@ -18,6 +18,7 @@ from server.elements.models import Element, ElementStay, ElementWeight, VesselRo
 from server.elements.queries import as_stay, elsewhere, layout_of, round_or_404, stays_of
 from server.errors import Conflict
 from server.events.actions import add_events
+from server.plants.actions import inputs_changed
 from server.plants.models import Train
 
 
@@ -142,8 +143,9 @@ def lying_in(session: Session, train: Train) -> dict[Place, Stay]:
 
 
 def add_round(session: Session, found: VesselRound) -> VesselRound:
-    """Write a round of vessel conductivities down."""
+    """Write a round of vessel conductivities down; the causes of the verdict rest on it."""
     found.author = writer(session, found.author)
+    found.since_version = inputs_changed(session, found.train_id)
     session.add(found)
     session.flush()
     record(session, "vessels-measured", train_id=found.train_id, object_id=found.id, after=found.conductivities)
@@ -158,6 +160,7 @@ def withdraw_round(session: Session, round_id: int, *, reason: str) -> VesselRou
     if not reason.strip():
         raise Conflict("Withdrawing a round needs a reason.")
     found.voided_at, found.void_reason = now(), reason.strip()
+    found.voided_version = inputs_changed(session, found.train_id)
     record(
         session, "vessels-withdrawn", train_id=found.train_id, object_id=found.id, before=found.conductivities,
         reason=reason,

@@ -52,7 +52,10 @@ class ElementWeight(Base):
 
 
 class VesselRound(Base):
-    """Permeate conductivities of single vessels on one round: stage -> vessel -> uS/cm, as text keys."""
+    """Permeate conductivities of single vessels on one round: stage -> vessel -> uS/cm, as text keys.
+
+    `since_version` and `voided_version` are as those of a reading.
+    """
 
     __tablename__ = "vessel_rounds"
     __table_args__ = (Index(None, "train_id", "measured_at"),)
@@ -66,3 +69,5 @@ class VesselRound(Base):
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
     voided_at: Mapped[datetime | None] = mapped_column(UtcTime)
     void_reason: Mapped[str] = mapped_column(Text, default="")
+    since_version: Mapped[int] = mapped_column(Integer, default=1, server_default="1")
+    voided_version: Mapped[int | None] = mapped_column(Integer)

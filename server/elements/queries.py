@@ -6,12 +6,13 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 import pandas as pd
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from analytics.decisions.dechlorination import Exposure
 from analytics.decisions.element_map import Layout, Place, Stay
 from analytics.decisions.oxidant_record import exposure_since
+from analytics.judgement.vessel_rounds import VesselReadings
 from server.assessments.queries import daily_frame
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
 from server.errors import NotFound
@@ -129,6 +130,27 @@ def list_rounds(session: Session, train_id: int, *, with_voided: bool = False) -
     query = select(VesselRound).where(VesselRound.train_id == train_id)
     query = query.order_by(VesselRound.measured_at.desc(), VesselRound.id.desc())
     return list(session.scalars(query if with_voided else query.where(VesselRound.voided_at.is_(None))))
+
+
+def rounds_of(session: Session, train_id: int, *, at_version: int | None = None) -> tuple[VesselReadings, ...]:
+    """Rounds of a train as the science takes them: those of today, or of a version of its inputs."""
+    rows = list_rounds(session, train_id) if at_version is None else _rounds_then(session, train_id, at_version)
+    return tuple(
+        VesselReadings(
+            row.measured_at,
+            {int(stage): {int(n): value for n, value in of.items()} for stage, of in row.conductivities.items()},
+        )
+        for row in rows
+    )
+
+
+def _rounds_then(session: Session, train_id: int, version: int) -> list[VesselRound]:
+    query = select(VesselRound).where(
+        VesselRound.train_id == train_id,
+        VesselRound.since_version <= version,
+        or_(VesselRound.voided_at.is_(None), VesselRound.voided_version > version),
+    )
+    return list(session.scalars(query.order_by(VesselRound.measured_at.desc(), VesselRound.id.desc())))
 
 
 def round_or_404(session: Session, round_id: int) -> VesselRound:

@@ -188,10 +188,12 @@ def create_round(train_id: int, request: Request, sent: FormFields, session: Req
     if form.errors:
         return render("elements/vessels.html", _vessels(request, session, train, form), status=422)
     add_round(session, form.round(train_id, layout, zone))
+    refresh_assessment(session, train_id)
     return RedirectResponse(f"/trains/{train_id}/vessels", status_code=303)
 
 
 @router.post("/rounds/{round_id}/withdraw", dependencies=[needs(Right.ENTER)])
 def withdraw(round_id: int, session: RequestSession, reason: Annotated[str, Form(max_length=1_000)] = "") -> Response:
     found = withdraw_round(session, round_id, reason=reason)
+    refresh_assessment(session, found.train_id)
     return RedirectResponse(f"/trains/{found.train_id}/vessels", status_code=303)

@@ -30,6 +30,40 @@ def test_down_and_up_again(engine: Engine) -> None:
     require_current(engine)
 
 
+def test_rounds_of_before_make_the_verdict_due_and_old_verdicts_do_not_know_them(engine: Engine) -> None:
+    with engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "3f7a90c5de21")
+        when = "'2026-03-01T10:00:00.000000'"
+        connection.execute(
+            text(
+                "INSERT INTO sites (id, name, timezone, currency, location, units, created_at)"
+                f" VALUES (1, 'Any site', 'UTC', 'EUR', '', 'metric', {when})"
+            )
+        )
+        for train in (1, 2):
+            connection.execute(
+                text(
+                    "INSERT INTO trains (id, site_id, name, settings, plant_file, columns, inputs_version, created_at)"
+                    f" VALUES ({train}, 1, 'RO {train}', '{{}}', '', '[]', 7, {when})"
+                )
+            )
+        rounds = ("1, NULL, ''", f"1, {when}, 'Wrong probe.'", f"2, {when}, 'Wrong probe.'")
+        for number, voided in enumerate(rounds, start=1):
+            connection.execute(
+                text(
+                    "INSERT INTO vessel_rounds (id, measured_at, conductivities, remark, author, created_at, train_id,"
+                    f" voided_at, void_reason) VALUES ({number}, {when}, '{{}}', '', '', {when}, {voided})"
+                )
+            )
+    assert migrate(engine) is True
+    with engine.connect() as connection:
+        found = connection.execute(text("SELECT since_version, voided_version FROM vessel_rounds ORDER BY id")).all()
+        versions = connection.scalars(text("SELECT inputs_version FROM trains ORDER BY id")).all()
+        due = connection.scalars(text("SELECT train_id FROM assessments_due")).all()
+    assert [tuple(row) for row in found] == [(8, None), (8, 8), (7, 7)]
+    assert (versions, due) == ([8, 7], [1])
+
+
 def test_migrating_twice_changes_nothing(engine: Engine) -> None:
     assert migrate(engine) is False
 
