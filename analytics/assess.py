@@ -8,25 +8,18 @@ import numpy as np
 import pandas as pd
 
 import analytics
-from analytics.condition.daily import days_out_of_line
 from analytics.condition.day_table import (
     RAW,
-    TEMPERATURE,
     Counts,
     counts_of,
-    parameter_days,
     used_days,
     with_days,
 )
-from analytics.condition.fit import StageFit
 from analytics.condition.fitted_days import WorkedLog, work_out_days
-from analytics.condition.membrane_model import ModelDays, model_days, model_notes
-from analytics.condition.meter_noise import meter_noise
+from analytics.condition.membrane_model import ModelDays, model_notes
 from analytics.condition.normalized import LogBasis, NormalizedLog, ScreenedLog, basis_of, screen_log
 from analytics.condition.osmotic_start import osmotic_start_note
 from analytics.condition.reference import ReferencePeriod
-from analytics.condition.reference_run import ReferenceTrain
-from analytics.condition.standard_drift import Waters, standard_drift
 from analytics.condition.streams import Missing
 from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
@@ -34,34 +27,28 @@ from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
 from analytics.judgement.balances import equations_of_days
+from analytics.judgement.both_methods import BothMethods, both_methods, disagreement_of, reference_temperature
 from analytics.judgement.causes import Cause, Weighed, accused_gauge, doubted_gauge, likely_causes
-from analytics.judgement.closure import beyond_use
 from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
-from analytics.judgement.disagreement import explain, largest_difference
-from analytics.judgement.explained import ExplainedStep, as_events, local_day, renewals
+from analytics.judgement.explained import ExplainedStep, renewals
 from analytics.judgement.gauges import pressure_gauges
-from analytics.judgement.judged import STALE_DAYS, Judged, judge_days
+from analytics.judgement.judged import STALE_DAYS, Judged
 from analytics.judgement.limits import Indicator
-from analytics.judgement.log_steps import steps_of_log
 from analytics.judgement.meters import Equation, Meter, suspect_meters
-from analytics.judgement.new_elements import NewReference, over_new_elements, reference_notes
+from analytics.judgement.new_elements import reference_notes
 from analytics.judgement.notes import last_year, log_notes
 from analytics.judgement.observed import Layout, Seen, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
-from analytics.judgement.season import Season, recent_season
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
 from analytics.judgement.vessel_rounds import VesselReadings
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
-DISAGREEMENT_DAYS = 10
-"""Days whose medians stand for today where the two methods are compared; common practice, no source."""
 OUT_OF_LINE = "day out of line"
 MEMBRANE_MODEL, STANDARD_METHOD = "membrane model", "standard method"
-STANDARD_PREFIX = "standard_"
 
 
 @dataclass(frozen=True)
@@ -234,7 +221,7 @@ def _judge_log(
     """From the table of days to the answer."""
     log, fits = found.log, found.fits
     plant, days, counts = log.plant, used_days(table), counts_of(table)
-    both = _both_methods(log, fits, days, events)
+    both = both_methods(log, fits, days, events)
     model, judged = both.model, both.judged
     weighed = _weigh(log, days, both, events, rounds)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
@@ -267,7 +254,7 @@ def _judge_log(
             *reference_notes(both.references),
         ),
         events=events,
-        disagreement=_disagreement(log, model, judged, both.by_standard),
+        disagreement=disagreement_of(log, model, judged, both.by_standard),
         steps=both.steps,
         run_facts=judged.facts,
         balances=weighed.balances,
@@ -277,7 +264,7 @@ def _judge_log(
 
 
 def _weigh(
-    log: NormalizedLog, days: pd.DataFrame, both: "_BothMethods", events: Sequence[Event],
+    log: NormalizedLog, days: pd.DataFrame, both: BothMethods, events: Sequence[Event],
     rounds: Sequence[VesselReadings],
 ) -> Weighed:  # fmt: skip
     """Balances first; a gauge that no balance holds is one of the causes."""
@@ -291,7 +278,7 @@ def _weigh(
         modelled=both.modelled,
         osmotic=osmotic_shares(log.conditions),
         metered=[COLUMNS[column].name for column in measured if column in COLUMNS],
-        feed_temperature_c=_reference_temperature(log),
+        feed_temperature_c=reference_temperature(log),
     )
     causes = likely_causes(
         both.judged.indicators,
@@ -307,117 +294,6 @@ def _weigh(
     return Weighed(balances, meters or accused_gauge(causes), causes, seen)
 
 
-@dataclass(frozen=True)
-class _BothMethods:
-    """Days and judgement by the best method for each indicator, and by the standard method alone."""
-
-    daily: pd.DataFrame
-    aside: pd.DataFrame
-    model: ModelDays | None
-    modelled: tuple[str, ...]
-    steps: tuple[ExplainedStep, ...]
-    judged: Judged
-    by_standard: Judged
-    references: tuple[NewReference, ...]
-    beyond_use: tuple[str, ...]
-
-
-def _both_methods(
-    log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: tuple[Event, ...]
-) -> _BothMethods:
-    by_hand = [name for name in log.indicators if name in days.columns]
-    standard = days[[f"{name}{part}" for part in ("", "_spread", "_count") for name in by_hand]]
-    model = _model(log, fits, days, events)
-    modelled = () if model is None else tuple(str(name) for name in model.daily.columns)
-    names = [*by_hand, *(name for name in modelled if name not in by_hand)]
-    daily = standard if model is None else _best(standard, model, modelled)
-    aside = pd.DataFrame({name: days_out_of_line(daily[name]) for name in names}, index=daily.index)
-    osmotic = osmotic_shares(log.conditions)
-    beyond, beyond_standard = (beyond_use(names, known, osmotic) for known in (modelled, ()))
-    told = [name for name in names if name not in beyond]
-    steps = steps_of_log(days, daily[told].mask(aside), events, log.plant.site.timezone)
-    breaks = (*events, *as_events(steps, log.plant.site.timezone))
-    if steps and model is not None:
-        again = _model(log, fits, days, breaks)
-        model = again if again is not None and set(modelled) <= set(again.daily.columns) else model
-    references: tuple[NewReference, ...] = ()
-    if log.reference is not None:
-        after = pd.Timestamp(log.reference.end)
-        renewed = over_new_elements(standard, model, events, log.plant, names=by_hand, after=after)
-        standard, model, references = renewed.standard, renewed.model, renewed.references
-    daily = standard if model is None else _best(standard, model, modelled)
-    corrected = log.balance.feed_temperature_c is not None
-    season = _season(log, days)
-    judged = judge_days(
-        daily[told].mask(aside),
-        log.plant,
-        breaks,
-        season=season,
-        temperature_corrected=corrected,
-        modelled=modelled,
-        levels=None if model is None else model.level,
-        errors=None if model is None else model.error,
-        osmotic=osmotic,
-    )
-    by_standard = judged
-    if modelled:
-        by_standard = judge_days(
-            standard[[name for name in by_hand if name not in beyond_standard]].mask(aside),
-            log.plant,
-            breaks,
-            season=season,
-            temperature_corrected=corrected,
-            osmotic=osmotic,
-        )
-    return _BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references, beyond)
-
-
-def _model(
-    log: NormalizedLog, fits: tuple[StageFit, ...], days: pd.DataFrame, events: Sequence[Event]
-) -> ModelDays | None:
-    """The membrane model by day."""
-    if not fits or log.reference is None:
-        return None
-    within, temperature = log.reference.within, log.balance.feed_temperature_c
-    breaks = {
-        scope: [
-            local_day(event, log.plant.site.timezone)
-            for event in events
-            if event.ends_run and (event.stage is None or scope in ("train", f"stage{event.stage}"))
-        ]
-        for scope in log.plant.train.scopes
-    }
-    stages = log.forces[1:] or log.forces[:1]
-    return model_days(
-        parameter_days(days, log, fits),
-        fits,
-        ReferenceTrain.at_reference(fits, stages, log.forces[0], temperature, log.plant, within),
-        log.plant,
-        breaks=breaks,
-        floors=meter_noise(log.readings[within], log.plant),
-    )
-
-
-def _disagreement(log: NormalizedLog, model: ModelDays | None, judged: Judged, by_standard: Judged) -> str:
-    """Why the two methods differ today, in one sentence."""
-    difference = largest_difference(judged.indicators, by_standard.indicators)
-    if model is None or log.reference is None or difference is None:
-        return ""
-    latest = model.level.index[-1] - pd.Timedelta(days=DISAGREEMENT_DAYS)
-    then = Waters.of(log.balance, log.reference.within)
-    now = Waters.of(log.balance, log.used & (log.days > latest))
-    if then is None or now is None:
-        return ""
-    days = np.asarray(model.level.index > latest)
-    return explain(difference, standard_drift(model, log.plant, then, now, days, list(log.readings.columns)), then, now)
-
-
-def _best(standard: pd.DataFrame, model: ModelDays, modelled: Sequence[str]) -> pd.DataFrame:
-    """The model's days where it has an answer; the standard method's beside them, under `standard_`."""
-    beside = standard[[name for name in modelled if name in standard.columns]].add_prefix(STANDARD_PREFIX)
-    return pd.concat([standard.assign(**{name: model.daily[name] for name in modelled}), beside], axis=1)
-
-
 def _last(readings: pd.DataFrame) -> pd.Timestamp:
     return pd.Timestamp(readings.index.max()) if len(readings) else pd.Timestamp(0, tz="UTC")
 
@@ -427,22 +303,6 @@ def _span(readings: pd.DataFrame, known: KnownDays | None) -> tuple[datetime, da
         return None
     first = readings.index.min().to_pydatetime() if known is None else known.first
     return first, readings.index.max().to_pydatetime()
-
-
-def _season(log: NormalizedLog, days: pd.DataFrame) -> Season:
-    """How much warmer the water is than in the reference, and how fast it warms, over the last weeks."""
-    reference = _reference_temperature(log)
-    if np.isnan(reference):
-        return Season(0.0, 0.0)
-    return recent_season(days[TEMPERATURE], reference_c=reference)
-
-
-def _reference_temperature(log: NormalizedLog) -> float:
-    """Median of the feed in the reference period; NaN where it is not known. [degC]"""
-    temperature = log.balance.feed_temperature_c
-    if temperature is None or log.reference is None:
-        return float("nan")
-    return float(np.median(temperature[log.reference.within]))
 
 
 def _verdict(

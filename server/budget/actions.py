@@ -9,9 +9,10 @@ from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
 import analytics
-from analytics.assess import STANDARD_PREFIX, Assessment
+from analytics.assess import Assessment
 from analytics.decisions.forecast import Contract, forecast_life
 from analytics.decisions.stage_wear import LogForLife
+from analytics.judgement.both_methods import STANDARD_PREFIX
 from analytics.quantities import MAX_STAGES
 from server.audit.actions import changes, record
 from server.audit.author import writer

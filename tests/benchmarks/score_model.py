@@ -16,9 +16,10 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pandas as pd
 
-from analytics.assess import STANDARD_PREFIX, Assessment, assess
+from analytics.assess import Assessment, assess
 from analytics.condition.parameter_days import parameter_name
 from analytics.condition.reference_run import PARAMETERS, Ratios
+from analytics.judgement.both_methods import STANDARD_PREFIX
 from demo_data.simulator.scenario import simulate
 from demo_data.simulator.train import NoSolution
 from tests.benchmarks.plants import Known, known_plants, true_at_reference
