@@ -51,10 +51,14 @@ class Problem:
 
 @dataclass(frozen=True)
 class Applied:
-    """The map after the changes; when there are problems, nothing was applied."""
+    """The map after the changes; when there are problems, nothing was applied.
+
+    `changes` are those that changed something: an element that lies where a list puts it stays as it is.
+    """
 
     stays: tuple[Stay, ...]
     problems: tuple[Problem, ...]
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,19 +86,26 @@ def apply_changes(stays: Sequence[Stay], changes: Sequence[Change], layout: Layo
     """Apply changes, those of one day together, days in order.
 
     An element that comes to a place that is taken replaces what was there, which leaves the train unless the same day
-    gives it another place. After each day every vessel is full or empty.
+    gives it another place. After each day every vessel is full or empty. What lies there already is left alone, so that
+    a list that was taken out of the map can come in again.
     """
     problems = [p for change in changes for p in _wrong_alone(change, layout)]
     after: list[Stay] = list(stays)
+    done: list[Change] = []
     if not problems:
         for day in sorted({change.day for change in changes}):
             batch = [change for change in changes if change.day == day]
             problems += _wrong_together(batch, after)
             if problems:
                 break
-            after = _applied(batch, after, day)
+            lying = {(stay.serial, stay.place) for stay in after if stay.until is None}
+            moving = [change for change in batch if (change.serial, change.place) not in lying]
+            done += moving
+            after = _applied(moving, after, day)
             problems += _holes(batch, after, layout)
-    return Applied(tuple(stays) if problems else tuple(after), tuple(problems))
+    if problems:
+        return Applied(tuple(stays), tuple(problems))
+    return Applied(tuple(after), (), tuple(done))
 
 
 def _wrong_alone(change: Change, layout: Layout) -> list[Problem]:

@@ -47,7 +47,7 @@ def change_map(session: Session, train: Train, listed: Listed) -> Outcome:
         return Outcome(0, tuple(problems))
     author = writer(session)
     _keep(session, train, rows, before, applied.stays, listed, author)
-    _note_events(session, train, before, applied.stays, listed.changes)
+    _note_events(session, train, before, applied.stays, applied.changes)
     record(
         session,
         "elements-changed",

@@ -69,3 +69,13 @@ def test_what_cannot_be_is_refused_and_nothing_is_applied(changes: list[Change],
 def test_a_whole_vessel_may_be_emptied() -> None:
     applied = apply_changes(filled(), [Change(n, LATER, f"A1{n}", None) for n in (1, 2, 3)], LAYOUT)
     assert not applied.problems and len(present(applied.stays)) == 6
+
+
+def test_what_lies_there_already_is_left_alone() -> None:
+    again = [Change(n, stay.since, stay.serial, stay.place) for n, stay in enumerate(filled(), start=2)]
+    later = [Change(c.row, LATER, c.serial, c.place) for c in again]
+    new = Change(90, LATER, "C1", Place(2, 1, 3))
+    assert apply_changes(filled(), again, LAYOUT) == apply_changes(filled(), later, LAYOUT)
+    assert apply_changes(filled(), again, LAYOUT).stays == filled()
+    mixed = apply_changes(filled(), [*(c for c in later if c.place != new.place), new], LAYOUT)
+    assert mixed.changes == (new,) and len(mixed.stays) == len(filled()) + 1

@@ -101,8 +101,11 @@ def test_files_come_back_in(train: TestClient) -> None:
         CalamineWorkbook.from_filelike(io.BytesIO(train.get(f"{MAP}.xlsx").content)).get_sheet_by_index(0).to_python()
     )
     assert rows[0][:3] == ["day", "serial", "model"] and rows[1][1] == "S111" and rows[2][1] == "'=1+1"
-    again = train.post(MAP, data={"pasted": text.replace("2026-01-10", "2026-02-10")})
-    assert again.status_code == 200
+    for day in ("2026-01-10", "2026-02-10"):
+        again = train.post(MAP, data={"pasted": text.replace("2026-01-10", day).replace("any 400", "any 440")})
+        assert again.status_code == 200 and "No element has been moved or replaced yet." in seen(again.text)
+    assert "any 440" in train.get(f"{MAP}.csv").text and train.get(f"{MAP}.csv").text.count("2026-01-10") == len(rows) - 1
+    assert "Element move" not in seen(train.get("/trains/1/events").text).split("So far")[1]
 
 
 def test_colours_can_be_chosen_and_a_wrong_place_is_not_there(train: TestClient) -> None:
