@@ -43,10 +43,11 @@ class Change:
 
 @dataclass(frozen=True)
 class Problem:
-    """What is wrong with a change, in words."""
+    """What is wrong with a change, in words; `field` is the column that it is about, where it is about one."""
 
     row: int
     text: str
+    field: str = ""
 
 
 @dataclass(frozen=True)
@@ -111,12 +112,12 @@ def apply_changes(stays: Sequence[Stay], changes: Sequence[Change], layout: Layo
 def _wrong_alone(change: Change, layout: Layout) -> list[Problem]:
     found = []
     if not change.serial.strip():
-        found.append(Problem(change.row, "The serial number is missing."))
+        found.append(Problem(change.row, "The serial number is missing.", "serial"))
     if change.place is not None and not layout.holds(change.place):
         found.append(Problem(change.row, f"This train has no {change.place}."))
     if change.made is not None and change.made > change.day:
         found.append(
-            Problem(change.row, f"{change.serial} was made on {change.made}, after it is said to be installed.")
+            Problem(change.row, f"{change.serial} was made on {change.made}, after it is said to be installed.", "made")
         )
     return found
 
@@ -142,7 +143,8 @@ def _wrong_together(batch: Sequence[Change], stays: Sequence[Stay]) -> list[Prob
         places[change.place] = change.row
         known = max(latest.get(change.serial, date.min), by_place.get(change.place, date.min))
         if change.day < known:
-            found.append(Problem(change.row, f"On {known} something later is known of {change.serial} or its place."))
+            text = f"On {known} something later is known of {change.serial} or its place."
+            found.append(Problem(change.row, text, "day"))
     return found
 
 

@@ -135,7 +135,7 @@ def _when(view: View, due: list[Due]) -> Answer:
         return Answer("When", sentence(end_of(soonest[0], view.periods)), f"{soonest[1]} is the first that is due.")
     first = due[0]
     table = first.group.due.after(age_of(first.seen, view))
-    more = f"{first.seen.name}, stage {first.group.stage}: 8 in 10 between {between(table, view.periods)}."
+    more = f"{first.seen.name}, stage {first.group.stage}: 8 in 10: {between(table, view.periods)}."
     if table.quantile(0.9) <= NOW_YEARS:
         more = f"{first.seen.name}, stage {first.group.stage} is past its limit."
     return Answer("When", sentence(when(table, view.periods)), f"{more} {_order(first, view)}")

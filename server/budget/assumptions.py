@@ -51,7 +51,7 @@ class AssumptionRow:
 
 @dataclass(frozen=True)
 class LifeRow:
-    """The elements of one stage; a day that lies beyond 25 years is None."""
+    """The elements of one stage; a day beyond 25 years is None; `change` is in `currency`, of the site."""
 
     train: str
     stage: int
@@ -60,6 +60,7 @@ class LifeRow:
     why: str
     next_life: float
     change: Decimal
+    currency: str
 
 
 def assumption_rows(view: View) -> tuple[AssumptionRow, ...]:
@@ -129,6 +130,7 @@ def life_rows(view: View) -> tuple[LifeRow, ...]:
                     why=LIMIT_WORDS[first.name] if first and first.first > 0 else "",
                     next_life=round(group.next_life.quantile(0.5), 1),
                     change=whole(sum(costs.values())),
+                    currency=seen.site.currency,
                 )
             )
     return tuple(found)

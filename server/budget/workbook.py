@@ -159,7 +159,9 @@ class BudgetWorkbook:
         sheet = self.book.add_worksheet("Lives")
         date = self.book.add_format({"num_format": DATE})
         heads = ["Train", "Stage", "Elements", "Due early (1 in 10 before)", "Due likely", "Due late (1 in 10 after)"]
-        for column, head in enumerate([*heads, "First limit", "Life of a new set, years", "Price of a change today"]):
+        for column, head in enumerate(
+            [*heads, "First limit", "Life of a new set, years", "Price of a change today", "Currency"]
+        ):
             sheet.write_string(0, column, head, self.bold)
         for row, one in enumerate(rows, start=1):
             sheet.write_string(row, 0, plain_cell(one.train))
@@ -173,8 +175,9 @@ class BudgetWorkbook:
             sheet.write_string(row, 6, one.why)
             sheet.write_number(row, 7, one.next_life)
             sheet.write_number(row, 8, int(one.change), self.money)
+            sheet.write_string(row, 9, one.currency)
         sheet.set_column(0, 0, 34)
-        sheet.set_column(1, 8, 18)
+        sheet.set_column(1, 9, 18)
 
     def _assumptions(self, rows: Sequence[AssumptionRow]) -> None:
         sheet = self.book.add_worksheet("Assumptions")

@@ -65,11 +65,10 @@ def _wrong_here(session: Session, train: Train, changes: Sequence[Change]) -> li
     found = []
     for change in changes:
         if change.day > today:
-            found.append(Problem(change.row, f"{change.day} lies in the future."))
+            found.append(Problem(change.row, f"{change.day} lies in the future.", "day"))
         if change.serial in away and change.place is not None:
-            found.append(
-                Problem(change.row, f"{change.serial} lies in {away[change.serial]}; take it out there first.")
-            )
+            text = f"{change.serial} lies in {away[change.serial]}; take it out there first."
+            found.append(Problem(change.row, text, "serial"))
     return found
 
 

@@ -1,11 +1,11 @@
 """The elements page as typed values: the map as the train is built, one place with its history, what was refused."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from analytics.decisions.element_map import Layout, Place, Problem
-from server.display import THIN, UNKNOWN, day, number, short_day
+from server.display import THIN, UNKNOWN, counted, day, number, short_day
 from server.elements.listing import COLUMNS
 from server.elements.queries import Placed
 from server.plants.models import Train
@@ -92,6 +92,8 @@ class PlacePage:
     before: tuple[StayLine, ...]
     ways: tuple[StayLine, ...]
     problems: tuple[Problem, ...]
+    errors: Mapping[str, str]
+    entered: Mapping[str, str]
     today: str
 
 
@@ -208,9 +210,12 @@ def _line(one: Placed) -> StayLine:
 
 def place_page(
     frame: Frame, train: Train, place: Place, placed: Sequence[Placed], *, today: date,
-    problems: Sequence[Problem] = (),
+    problems: Sequence[Problem] = (), entered: Mapping[str, str] | None = None,
 ) -> PlacePage:  # fmt: skip
-    """Put one place together: its element, all that lay there, and the ways of the present element."""
+    """Put one place together: its element, all that lay there, and the ways of the present element.
+
+    After a refusal it holds what was `entered`, and what is wrong beside the field that a problem names.
+    """
     here = [one for one in placed if one.stay.place == place]
     now = next((one for one in here if one.stay.until is None), None)
     ways = [] if now is None else [one for one in placed if one.stay.serial == now.stay.serial and one is not now]
@@ -226,7 +231,9 @@ def place_page(
         lived=_lived(now),
         before=tuple(_line(one) for one in reversed(here) if one is not now),
         ways=tuple(_line(one) for one in reversed(ways)),
-        problems=tuple(problems),
+        problems=tuple(replace(problem, row=0) for problem in problems if not problem.field),
+        errors={problem.field: problem.text for problem in reversed(problems) if problem.field},
+        entered=entered or {},
         today=today.isoformat(),
     )
 
@@ -235,7 +242,7 @@ def _lived(one: Placed | None) -> tuple[str, ...]:
     if one is None or one.lived is None:
         return ()
     lived = one.lived
-    said = [f"In the train for {number(lived.days / DAYS_PER_YEAR, 1)} years, {number(lived.cleanings)} cleanings."]
+    said = [f"In the train for {number(lived.days / DAYS_PER_YEAR, 1)} years, {counted(lived.cleanings, 'cleaning')}."]
     if lived.hours is not None:
         said.append(f"{number(lived.hours)}{THIN}h by the hour counter.")
     if lived.exposure is not None:

@@ -14,7 +14,7 @@ from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.assessments.queries import daily_frame
 from server.db import now
-from server.elements.actions import add_round, change_map, withdraw_round
+from server.elements.actions import add_round, change_map, lying_in, withdraw_round
 from server.elements.export import as_csv, as_xlsx
 from server.elements.listing import Listed, read_list
 from server.elements.page import ElementsPage, PlacePage, elements_page, place_page
@@ -101,12 +101,12 @@ def _day_of(text: str) -> date | None:
         return None
 
 
-def _place(request: Request, session: Session, train: Train, at: str, problems: tuple[Problem, ...] = ()) -> PlacePage:
+def _place(request: Request, session: Session, train: Train, at: str, **more: Any) -> PlacePage:
     place = _place_of(at)
     if place is None or not layout_of(train).holds(place):
         raise NotFound("This train has no such place.")
     frame = _frame(request, train, "Element")
-    return place_page(frame, train, place, placed_elements(session, train), today=_today(train), problems=problems)
+    return place_page(frame, train, place, placed_elements(session, train), today=_today(train), **more)
 
 
 @router.get("/trains/{train_id}/elements/place", dependencies=[needs(Right.SEE)])
@@ -120,20 +120,24 @@ def change_place(train_id: int, request: Request, sent: FormFields, session: Req
     train, at = train_or_404(session, train_id), sent.get("at", "")
     page = _place(request, session, train, at)
     place = _place_of(at)
-    listed = _swap(session, train, place, sent) if "to" in sent else _replacement(place, sent)
+    listed = _swap(session, train, place, sent) if "to" in sent else _replacement(session, train, place, sent)
     outcome = change_map(session, train, listed)
     if outcome.problems:
-        page = _place(request, session, train, at, outcome.problems)
+        page = _place(request, session, train, at, problems=outcome.problems, entered=sent)
         return render("elements/place.html", page, status=422)
     refresh_assessment(session, train_id)
     return RedirectResponse(f"/trains/{train_id}/elements/place?at={page.at}", status_code=303)
 
 
-def _replacement(place: Place | None, sent: dict[str, str]) -> Listed:
+def _replacement(session: Session, train: Train, place: Place | None, sent: dict[str, str]) -> Listed:
     header = "day\tserial\tmodel\tstage\tvessel\tposition\tmade"
     assert place is not None
     cells = [sent.get(name, "").replace("\t", " ") for name in ("on", "serial", "model")]
     made = sent.get("made", "").replace("\t", " ")
+    lying = {stay.serial: str(at) for at, stay in lying_in(session, train).items() if at != place}
+    if (serial := sent.get("serial", "").strip()) in lying:
+        text = f"{serial} lies at {lying[serial]}; let the two change places instead."
+        return Listed((), {}, {}, (Problem(0, text, "serial"),))
     row = [*cells, str(place.stage), str(place.vessel), str(place.position), made]
     return read_list(f"{header}\n" + "\t".join(row))
 
@@ -147,7 +151,7 @@ def _swap(session: Session, train: Train, place: Place | None, sent: dict[str, s
     )
     if here is None or there is None or at is None or here is there:
         text = "Name a day, and another place whose element is known, such as 1.2.3 for stage 1, vessel 2, position 3."
-        return Listed((), {}, {}, (Problem(0, text),))
+        return Listed((), {}, {}, (Problem(0, text, "to"),))
     changes = (Change(1, at, here.serial, there.place), Change(2, at, there.serial, here.place))
     return Listed(changes, {}, {}, ())
 

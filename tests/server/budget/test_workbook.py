@@ -41,6 +41,12 @@ def test_sheets_and_what_they_are_for(content: bytes) -> None:
     assert book.sheetnames == ["Summary", "Amounts", "Years", "Running costs", "Lives", "Assumptions"]
 
 
+def test_the_price_of_a_change_says_its_currency(content: bytes) -> None:
+    rows = list(openpyxl.load_workbook(io.BytesIO(content), data_only=True)["Lives"].iter_rows(values_only=True))
+    assert rows[0][8:10] == ("Price of a change today", "Currency")
+    assert all(isinstance(row[9], str) and len(row[9]) == 3 for row in rows[1:]) and len(rows) > 1
+
+
 def test_every_formula_comes_to_the_result_it_carries(content: bytes) -> None:
     book = openpyxl.load_workbook(io.BytesIO(content))
     carried = openpyxl.load_workbook(io.BytesIO(content), data_only=True)

@@ -81,6 +81,27 @@ def test_an_element_is_replaced_by_clicking_and_opens_a_run(train: TestClient) -
     assert "Element replacement, stage 1" in events and "NEW-1" in events
 
 
+@pytest.mark.parametrize(
+    ("field", "entered", "said"),
+    [
+        ("serial", {"serial": "S121"}, "S121 lies at stage 1, vessel 2, position 1"),
+        ("made", {"made": "2026-06-01"}, "NEW-1 was made on 2026-06-01, after it is said to be installed."),
+        ("on", {"on": "2999-05-01"}, "2999-05-01 lies in the future."),
+        ("on", {"on": "2026-01-01"}, "On 2026-01-10 something later is known"),
+        ("to", {"to": "9.9.9"}, "another place whose element is known"),
+    ],
+)
+def test_what_cannot_be_is_said_beside_the_field_of_a_place(
+    train: TestClient, field: str, entered: dict[str, str], said: str
+) -> None:
+    train.post(MAP, data={"pasted": listing(train)})
+    response = train.post(f"{MAP}/place", data={"at": "1.1.1", "serial": "NEW-1", "on": "2026-05-01", **entered})
+    error = response.text.split(f'<p class="error" id="e-{field}">')[1].split("</p>")[0]
+    assert response.status_code == 422 and said in error and "Row" not in error
+    assert f'name="{field}" ' in response.text and f'value="{entered[field]}"' in response.text
+    assert "Nothing was changed." in seen(response.text) and "S111" in seen(train.get(f"{MAP}/place?at=1.1.1").text)
+
+
 def test_two_change_places_and_a_vessel_is_turned(train: TestClient) -> None:
     train.post(MAP, data={"pasted": listing(train)})
     train.post(f"{MAP}/place", data={"at": "1.1.1", "to": "1.1.2", "on": "2026-05-01"})
@@ -104,7 +125,9 @@ def test_files_come_back_in(train: TestClient) -> None:
     for day in ("2026-01-10", "2026-02-10"):
         again = train.post(MAP, data={"pasted": text.replace("2026-01-10", day).replace("any 400", "any 440")})
         assert again.status_code == 200 and "No element has been moved or replaced yet." in seen(again.text)
-    assert "any 440" in train.get(f"{MAP}.csv").text and train.get(f"{MAP}.csv").text.count("2026-01-10") == len(rows) - 1
+    assert (
+        "any 440" in train.get(f"{MAP}.csv").text and train.get(f"{MAP}.csv").text.count("2026-01-10") == len(rows) - 1
+    )
     assert "Element move" not in seen(train.get("/trains/1/events").text).split("So far")[1]
 
 
