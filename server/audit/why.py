@@ -47,7 +47,11 @@ def _settings(new: PastAssessment, old: PastAssessment, settings: Settings) -> l
 
 
 def _label(path: str) -> str:
-    return uncapitalized(setting_label(path.rpartition(".")[2]))
+    """A setting in the middle of a sentence; of a list, with its place there: "vessels of stage 2"."""
+    above, _, name = path.rpartition(".")
+    place = above.rpartition(".")[2]
+    of = f" of {place}" if place[-1:].isdigit() and " " in place else ""
+    return f"{uncapitalized(setting_label(name))}{of}"
 
 
 def _said(value: Any) -> str:
@@ -55,11 +59,14 @@ def _said(value: Any) -> str:
 
 
 def flat(document: Mapping[str, Any], path: str = "") -> dict[str, Any]:
-    """A plant file as one table with its paths."""
+    """A plant file as one table with its paths; the second of its stages is "train.stage 2"."""
     found: dict[str, Any] = {}
     for name, value in document.items():
         where = f"{path}.{name}" if path else name
-        found |= flat(value, where) if isinstance(value, Mapping) else {where: value}
+        if isinstance(value, list) and value and all(isinstance(one, Mapping) for one in value):
+            found |= flat({f"{where} {number}": one for number, one in enumerate(value, start=1)})
+        else:
+            found |= flat(value, where) if isinstance(value, Mapping) else {where: value}
     return found
 
 

@@ -11,6 +11,8 @@ UTC_ZONE = ZoneInfo("UTC")
 SETTINGS = {
     1: {"train": {"limits": {"permeate_flow_clean": 0.9}}},
     2: {"train": {"limits": {"permeate_flow_clean": 0.85}}},
+    3: {"train": {"stage": [{"vessels": 3, "membrane": "bw8"}, {"vessels": 2, "membrane": "bw8"}]}},
+    4: {"train": {"stage": [{"vessels": 3, "membrane": "bw8"}, {"vessels": 1, "membrane": "bw8"}]}},
 }
 
 
@@ -33,6 +35,10 @@ def test_a_changed_setting_is_named_with_both_values() -> None:
     assert why(past("steady", 2), past("plan cleaning"))[0] == (
         "Before: plan cleaning. Permeate flow: clean from 0.9 to 0.85."
     )
+
+
+def test_a_changed_stage_is_named_by_what_changed_in_it() -> None:
+    assert why(past("steady", 4), past("steady", 3))[0] == "Vessels of stage 2 from 2 to 1."
 
 
 def test_another_program_is_a_reason_of_its_own() -> None:
