@@ -1,10 +1,12 @@
 """What a cubic metre took in each year of the log, at today's prices: so that years are compared, and not money."""
 
-from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+import pandas as pd
 from sqlalchemy.orm import Session
 
 from analytics.decisions.water_years import WaterYear, per_m3, water_years
@@ -46,22 +48,29 @@ def cost_history(session: Session, seen: Seen) -> CostHistory | None:
     measured = days[[c for c in days.columns if c.startswith(RAW)]].rename(columns=lambda c: c.removeprefix(RAW))
     zone = ZoneInfo(train.train.site.timezone)
     built = {stage.number: stage.vessels * stage.elements_per_vessel for stage in train.train.stages}
-    cleaned: Counter[int] = Counter()
-    for event in events_of(session, train.train.id):
-        if event.kind == "cleaning":
-            cleaned[event.time.astimezone(zone).year] += built.get(event.stage or 0, sum(built.values()))
+    cleaned = [
+        (event.time.astimezone(zone).date(), built.get(event.stage or 0, sum(built.values())))
+        for event in events_of(session, train.train.id)
+        if event.kind == "cleaning"
+    ]
     years = water_years(measured, efficiency=site.sure("efficiency"))
-    return (
-        CostHistory(seen.site.currency, tuple(_year(one, seen, cleaned[one.year]) for one in years)) if years else None
-    )
+    if not years:
+        return None
+    begins = pd.DatetimeIndex(measured["permeate_flow_m3h"].dropna().index)[0].date()
+    return CostHistory(seen.site.currency, tuple(_year(one, seen, cleaned, begins) for one in years))
 
 
-def _year(one: WaterYear, seen: Seen, cleaned: int) -> CostYear:
-    """One year in which so many elements were cleaned, each as often as it was."""
+def _year(one: WaterYear, seen: Seen, cleaned: Sequence[tuple[date, int]], begins: date) -> CostYear:
+    """One year with the days of cleanings and how many elements each was of; the log knows no water from before it."""
     train, site = seen.train.facts, seen.site.choices
-    paid = [row.amount_cents for row in train.spendings if row.kind == "replacement" and row.day.year == one.year]
+
+    def within(day: date) -> bool:
+        return day >= begins and day.year == one.year
+
+    paid = [row.amount_cents for row in train.spendings if row.kind == "replacement" and within(row.day)]
+    elements = sum(count for day, count in cleaned if within(day))
     spent = {
-        "cleaning": cleaned * cleaning_cost(train, site).per_element,
+        "cleaning": elements * cleaning_cost(train, site).per_element,
         "paid": float(Decimal(sum(paid)) / 100),
     }
     each = per_m3(one, spent, availability=site.sure("availability"))

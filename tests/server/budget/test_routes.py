@@ -122,6 +122,19 @@ def test_a_cubic_metre_has_a_history(budget_client: TestClient) -> None:
     assert "Year by year of the log" in text and "kWh/m³" in text and "none noted" in text
 
 
+def test_what_was_spent_before_the_log_is_no_cost_of_its_water(budget_client: TestClient) -> None:
+    """The demo's logs begin in August 2025: elements of that January made water that nobody wrote down."""
+    spent = {"kind": "replacement", "elements": "12", "amount": "6700", "note": ""}
+    assert budget_client.post("/trains/2/budget/spendings", data=spent | {"day": "2025-01-10"}).status_code == 303
+    assert paid_by_year(budget_client)[0] == "none noted"
+    assert budget_client.post("/trains/2/budget/spendings", data=spent | {"day": "2025-10-10"}).status_code == 303
+    assert float(paid_by_year(budget_client)[0]) > 0
+
+
+def paid_by_year(client: TestClient) -> list[str]:
+    return re.findall(r'data-label="Elements paid">([^<]*)<', client.get("/trains/2/budget").text)
+
+
 def test_the_workbook_comes_as_a_file(budget_client: TestClient) -> None:
     for path in ("/budget.xlsx", "/sites/1/budget.xlsx", "/trains/1/budget.xlsx"):
         given = budget_client.get(path)
