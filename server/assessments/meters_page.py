@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.decisions.calibrations import calibrations_of
+from analytics.judgement.judged import STALE_DAYS
 from analytics.judgement.meter_history import BalanceHistory, MeterHistories, MeterHistory, Stretch, meter_histories
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.behind import Behind
@@ -279,10 +280,10 @@ def _care(found: Behind) -> tuple[CareLine, ...]:
 
 
 def _due(found: Behind, days: pd.DataFrame) -> tuple[str, ...]:
-    """Meters whose calibration is due on the day of the answer, those longest overdue first."""
+    """Meters whose calibration is due on the day of the answer, those longest overdue first; of those still read."""
     if not len(days):
         return ()
-    known = days.dropna(axis="columns", how="all")
+    known = days[days.index > days.index[-1] - pd.Timedelta(days=STALE_DAYS)].dropna(axis="columns", how="all")
     metered = [quantity.name for column, quantity in COLUMNS.items() if f"{RAW}{column}" in known]
     listed = calibrations_of(
         metered,
