@@ -13,6 +13,7 @@ from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump
 from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, REVERSIBLE_LOSS, SALT, Prior
 from analytics.events import Event
 from analytics.judgement.causes import Cause
+from analytics.judgement.explained import local_day
 from analytics.judgement.new_elements import new_elements
 from analytics.plant import Plant
 
@@ -147,7 +148,7 @@ def forecast_life(
     lives = train_lives(wears, limits, rng=rng, warranty_left_years=_warranty_left(groups, log, contract))
     days = log.daily.index
     history = (days[-1] - days[0]).days / DAYS_PER_YEAR if len(days) else 0.0
-    cleanings = sum(event.kind == "cleaning" for event in log.events)
+    cleanings = sum(one.kind == "cleaning" and _within(one, days, plant) for one in log.events)
     return LifeForecast(
         groups, wears, lives, limits, model, damaged, history, coldest, warmest,
         permeate_flow_m3h=contract.permeate_flow_m3h or (model.permeate_flow_m3h if model else None),
@@ -157,6 +158,11 @@ def forecast_life(
         profiles=tuple(_profile(group.stage, len(groups), log.causes) for group in groups),
         notes=tuple(notes),
     )  # fmt: skip
+
+
+def _within(event: Event, days: pd.Index, plant: Plant) -> bool:
+    """Whether an event lies within the days of a log: what is told of the years before says nothing of its pace."""
+    return bool(len(days)) and days[0].date() <= local_day(event, plant.site.timezone).date() <= days[-1].date()
 
 
 def _profile(stage: int, stages: int, causes: Sequence[Cause]) -> str:

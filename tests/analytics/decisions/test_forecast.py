@@ -66,3 +66,12 @@ def test_the_age_of_a_stage_is_that_of_most_of_its_elements() -> None:
     some = forecast(np.ones(500), [event(300, "element-replacement", "3 new")])
     most = forecast(np.ones(500), [event(300, "element-replacement", "8 new")])
     assert some.groups[0].installed is None and most.groups[0].installed == DAYS[300].date()
+
+
+def test_cleanings_from_before_the_log_do_not_count_for_its_pace() -> None:
+    """One in 499 days, beside the usual one in a year; six more in the years before change nothing."""
+    flow = np.ones(500)
+    before = [Event(datetime(2023, month, 1, tzinfo=UTC), "cleaning", 1, "") for month in range(1, 7)]
+    pace = (1 + 1) / (499 / 365.25 + 1)
+    assert forecast(flow, [event(200, "cleaning")]).cleanings_per_year == pytest.approx(pace)
+    assert forecast(flow, [*before, event(200, "cleaning")]).cleanings_per_year == pytest.approx(pace)
