@@ -85,7 +85,13 @@ def judge_days(
             )
             if trend is not None and (last - pd.Timestamp(trend.last)).days <= STALE_DAYS:
                 trends.append(trend)
-                facts += run_facts(daily[column], trend, runs[scope], falling_is_bad=name == "permeate_flow")
+                facts += run_facts(
+                    daily[column],
+                    trend,
+                    runs[scope],
+                    falling_is_bad=name == "permeate_flow",
+                    comparable=temperature_corrected or name == "pressure_drop",
+                )
                 indicators.append(
                     judge_indicator(
                         trend,

@@ -1,9 +1,9 @@
 """What each run has done to one indicator: where it began, how it went, what the intervention before it gave back."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,7 @@ import pandas as pd
 from scipy import stats
 
 from analytics.judgement.runs import Run
-from analytics.judgement.trend import FORECAST_DAYS, LEAST_DAYS, Trend
+from analytics.judgement.trend import FORECAST_DAYS, LEAST_DAYS, LEAST_ERROR, Segment, Trend
 
 Array = npt.NDArray[np.float64]
 Growth = Literal["linear", "accelerating", "levelling off", ""]
@@ -23,6 +23,12 @@ BETTER = 6.0
 """Akaike's criterion by which a bent line must be better than a straight one to be believed. [-]"""
 WORTH = 0.02
 """Loss from which what was given back is said as a share. [-]"""
+NO_TEMPERATURE = "feed temperature is not known, so a season looks like a loss or a recovery"
+NO_LEVEL = "its level at the start is not known"
+NO_LEVEL_BEFORE = "the level before it is not known"
+LITTLE_LOST = "what had been lost before is no more than its error, or than {least:.0f} %"
+NOTHING_CAME_BACK = "it stood worse after than before"
+MORE_CAME_BACK = "more came back than had been lost since the reference"
 
 
 @dataclass(frozen=True)
@@ -43,9 +49,15 @@ class RunFact:
     why : str
         The criterion that failed; empty for a valid run.
     lasting_loss : float
-        How far the run began on the bad side of the first reference: what no cleaning has given back. [-]
+        How far the run began on the bad side of the first reference: what no cleaning has given back; NaN where that
+        cannot be known. [-]
+    lasting_loss_why : str
+        Why it cannot; empty where it is known.
     given_back : float
-        Share of the loss before it that the intervention gave back; NaN for the first run, or where little was lost.
+        Share of the loss before it that the intervention gave back, 0 to 1; NaN for the first run, and where it cannot
+        be known. [-]
+    given_back_why : str
+        Why it cannot; empty for the first run, and where it is known.
     """
 
     scope: str
@@ -66,9 +78,25 @@ class RunFact:
     why: str
     lasting_loss: float
     given_back: float
+    lasting_loss_why: str = ""
+    given_back_why: str = ""
 
 
-def run_facts(series: pd.Series, trend: Trend, runs: Sequence[Run], *, falling_is_bad: bool) -> tuple[RunFact, ...]:
+@dataclass(frozen=True)
+class _Level:
+    """A level and half the width of its interval; NaN where it is not known. [-]"""
+
+    value: float = float("nan")
+    error: float = float("nan")
+
+    @classmethod
+    def of(cls, value: float, low: float, high: float) -> "_Level":
+        return cls(value, max((high - low) / 2, LEAST_ERROR))
+
+
+def run_facts(
+    series: pd.Series, trend: Trend, runs: Sequence[Run], *, falling_is_bad: bool, comparable: bool = True
+) -> tuple[RunFact, ...]:
     """Describe every run of one indicator.
 
     Parameters
@@ -81,25 +109,58 @@ def run_facts(series: pd.Series, trend: Trend, runs: Sequence[Run], *, falling_i
         Of its scope.
     falling_is_bad : bool
         True for permeate flow.
+    comparable : bool
+        False where temperature moves it and is not known: levels of other seasons tell of no loss then.
     """
     facts: list[RunFact] = []
     known = series[series.notna()]
+    sign = -1.0 if falling_is_bad else 1.0
+    before: _Level | None = None
     for run in runs:
         inside = known[(known.index >= run.start) & (known.index <= run.end)]
-        before = next((one.end_level for one in reversed(facts) if np.isfinite(one.end_level)), float("nan"))
-        facts.append(_fact(inside, trend, run, before, sign=-1.0 if falling_is_bad else 1.0))
+        pieces = [s for s in trend.segments if run.start.date() <= s.start and s.end <= run.end.date()]
+        fact = _fact(inside, trend, run, pieces)
+        began = _Level.of(fact.start_level, fact.start_low, fact.start_high)
+        facts.append(replace(fact, **_lost(before, began, sign=sign) if comparable else _incomparable(before)))
+        last = pieces[-1] if pieces else None
+        before = _Level.of(last.value_end, last.low_end, last.high_end) if last else _Level()
     return tuple(facts)
 
 
-def _fact(inside: pd.Series, trend: Trend, run: Run, before: float, *, sign: float) -> RunFact:
+def _lost(before: _Level | None, began: _Level, *, sign: float) -> dict[str, Any]:
+    """What stays lost and what came back, each with why it is not known."""
+    if not np.isfinite(began.value):
+        return {"lasting_loss_why": NO_LEVEL, "given_back_why": NO_LEVEL if before is not None else ""}
+    share, why = (float("nan"), "") if before is None else _given_back(before, began, sign)
+    return {"lasting_loss": max(sign * (began.value - 1), 0.0), "given_back": share, "given_back_why": why}
+
+
+def _incomparable(before: _Level | None) -> dict[str, Any]:
+    return {"lasting_loss_why": NO_TEMPERATURE, "given_back_why": NO_TEMPERATURE if before is not None else ""}
+
+
+def _given_back(before: _Level, began: _Level, sign: float) -> tuple[float, str]:
+    """The share, drawn into 0 to 1 where it is outside by no more than its error."""
+    nan, loss = float("nan"), sign * (before.value - 1)
+    if not np.isfinite(loss):
+        return nan, NO_LEVEL_BEFORE
+    if loss < WORTH or loss <= before.error:
+        return nan, LITTLE_LOST.format(least=100 * WORTH)
+    back, error = sign * (before.value - began.value), float(np.hypot(before.error, began.error))
+    if back < -error:
+        return nan, NOTHING_CAME_BACK
+    if back > loss + began.error:
+        return nan, MORE_CAME_BACK
+    return float(np.clip(back / loss, 0.0, 1.0)), ""
+
+
+def _fact(inside: pd.Series, trend: Trend, run: Run, pieces: Sequence[Segment]) -> RunFact:
     nan = float("nan")
-    pieces = [s for s in trend.segments if run.start.date() <= s.start and s.end <= run.end.date()]
     start, low, high = (pieces[0].value_start, pieces[0].low_start, pieces[0].high_start) if pieces else (nan, nan, nan)
     slope, growth = (nan, nan, nan), ""
     if len(inside) >= FORECAST_DAYS:
         points = _thinned(inside)
         slope, growth = _slope(points), _growth(points)
-    loss = sign * (before - 1) if len(pieces) else nan
     return RunFact(
         scope=trend.scope,
         name=trend.name,
@@ -117,8 +178,8 @@ def _fact(inside: pd.Series, trend: Trend, run: Run, before: float, *, sign: flo
         days=len(inside),
         valid=not _why(len(inside)),
         why=_why(len(inside)),
-        lasting_loss=max(sign * (start - 1), 0.0) if pieces else nan,
-        given_back=sign * (before - start) / loss if loss >= WORTH else nan,
+        lasting_loss=nan,
+        given_back=nan,
     )
 
 

@@ -156,6 +156,8 @@ def _run_fact(one: RunFact) -> dict[str, Any]:
         "growth": one.growth,
         "valid": one.valid,
         "why": one.why,
+        "lasting_loss_why": one.lasting_loss_why,
+        "given_back_why": one.given_back_why,
         **{name: _number(getattr(one, name)) for name in numbers},
         **{name: _number(30 * slope) for name, slope in per_30_days.items()},
     }

@@ -89,9 +89,9 @@ def _row(fact: Mapping[str, Any]) -> FactRow:
         end=_ratio(fact["end_level"]),
         change=_change(fact),
         growth=sentence(fact["growth"]) if fact["growth"] else "",
-        given_back=_percent(fact["given_back"]),
-        lasting=_percent(fact["lasting_loss"]),
-        why=fact["why"],
+        given_back=_share(fact, "given_back"),
+        lasting=_share(fact, "lasting_loss"),
+        why=_why(fact),
     )
 
 
@@ -105,8 +105,19 @@ def _range(fact: Mapping[str, Any]) -> str:
     return f"{_ratio(fact['start_level'])} ({_ratio(fact['start_low'])} to {_ratio(fact['start_high'])})"
 
 
-def _percent(value: float | None) -> str:
-    return "" if value is None else f"{number(100 * value)}{THIN}%"
+def _share(fact: Mapping[str, Any], name: str) -> str:
+    if fact[name] is None:
+        return "Unknown" if fact.get(f"{name}_why") else ""
+    return f"{number(100 * fact[name])}{THIN}%"
+
+
+def _why(fact: Mapping[str, Any]) -> str:
+    """Why something of a row is not known, each reason once."""
+    reasons: dict[str, list[str]] = {}
+    for name, words in (("given_back", "given back"), ("lasting_loss", "lost for good")):
+        reasons.setdefault(fact.get(f"{name}_why", ""), []).append(words)
+    told = [f"{' and '.join(words)}: {reason}" for reason, words in reasons.items() if reason]
+    return "; ".join([fact["why"], *told] if fact["why"] else told)
 
 
 def _change(fact: Mapping[str, Any]) -> str:

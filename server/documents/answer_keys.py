@@ -29,7 +29,8 @@ ANSWER_KEYS = {
     "stage it concerns.",
     "run_facts[]": "What each run did to each indicator: level at its start with interval, and at its end, change in "
     "30 days with interval, whether it grew linear, accelerating or levelling off, whether that is `valid` and "
-    "`why` not, the loss that no cleaning has given back, and the share that the intervention before it gave back.",
+    "`why` not, the loss that no cleaning has given back, and the share that the intervention before it gave back, "
+    "with `lasting_loss_why` and `given_back_why` where they cannot be known.",
     "steps[]": "Days from which the indicators stand elsewhere though nobody wrote anything down, or what explains it: "
     "day, stage, strength in standard errors, what moved and by what share, `explained_by`, whether it was `answered`, "
     "the `likely` kind of event and `why`, and all that in `words`.",

@@ -86,6 +86,20 @@ def test_without_temperature_the_summer_is_no_recovery(
     assert "recover" not in answer["verdict"]["headline"].lower()
 
 
+def test_without_temperature_no_run_lost_flow_for_good_nor_had_it_given_back(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The season moves flow per pressure by a quarter here, which read as 36 % lost for good, and shares of -3.8."""
+    facts = _answer(capsys, monkeypatch)["run_facts"]
+    moved_by_season = [one for one in facts if one["name"] != "pressure_drop"]
+    assert moved_by_season
+    for one in moved_by_season:
+        assert (one["lasting_loss"], one["given_back"]) == (None, None)
+        assert "temperature is not known" in one["lasting_loss_why"]
+    shares = [one["given_back"] for one in facts if one["given_back"] is not None]
+    assert all(0 <= share <= 1 for share in shares)
+
+
 def test_permeability_of_stage_1_follows_the_published_values(log: NormalizedLog) -> None:
     """Published by the project that published the log, fitted with a model of its own at 298 K, not corrected for
     temperature. Ours was 1.8 % lower in the mean with a correlation of 0.9993; 5 % is what the comparison is worth,

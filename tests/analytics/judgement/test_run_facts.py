@@ -4,7 +4,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.judgement.run_facts import RunFact, run_facts
+from analytics.judgement.run_facts import (
+    LITTLE_LOST,
+    MORE_CAME_BACK,
+    NO_LEVEL,
+    NO_LEVEL_BEFORE,
+    NO_TEMPERATURE,
+    NOTHING_CAME_BACK,
+    RunFact,
+    run_facts,
+)
 from analytics.judgement.runs import Run
 from analytics.judgement.trend import fit_trend
 
@@ -19,12 +28,14 @@ def runs(*cuts: int) -> tuple[Run, ...]:
     )
 
 
-def facts(values: np.ndarray, *cuts: int, name: str = "permeate_flow") -> tuple[RunFact, ...]:
+def facts(
+    values: np.ndarray, *cuts: int, name: str = "permeate_flow", comparable: bool = True, scatter: float = 0.004
+) -> tuple[RunFact, ...]:
     rng = np.random.default_rng(1)
-    series = pd.Series(values + rng.normal(0, 0.004, len(DAYS)), DAYS)
+    series = pd.Series(values + rng.normal(0, scatter, len(DAYS)), DAYS)
     trend = fit_trend(series, runs(*cuts), scope="train", name=name)
     assert trend is not None
-    return run_facts(series, trend, runs(*cuts), falling_is_bad=name == "permeate_flow")
+    return run_facts(series, trend, runs(*cuts), falling_is_bad=name == "permeate_flow", comparable=comparable)
 
 
 N = np.arange(len(DAYS))
@@ -74,3 +85,44 @@ def test_rising_pressure_drop_is_a_loss() -> None:
     _, after = facts(values, 120, name="pressure_drop")
     assert after.given_back == pytest.approx(0.75, abs=0.05)
     assert after.lasting_loss == pytest.approx(0.05, abs=0.006)
+
+
+def test_without_temperature_no_loss_and_nothing_given_back_is_known() -> None:
+    first, second, third = facts(SAW, 100, 180, comparable=False)
+    assert np.isfinite([one.start_level for one in (first, second, third)]).all()
+    assert np.isnan([one.lasting_loss for one in (first, second, third)]).all()
+    assert np.isnan([one.given_back for one in (first, second, third)]).all()
+    assert {one.lasting_loss_why for one in (first, second, third)} == {NO_TEMPERATURE}
+    assert (first.given_back_why, second.given_back_why) == ("", NO_TEMPERATURE)
+
+
+def test_where_a_level_is_not_known_so_is_what_it_is_compared_with() -> None:
+    _, short, after = facts(SAW, 176, 180)
+    assert np.isnan(short.lasting_loss) and short.lasting_loss_why == short.given_back_why == NO_LEVEL
+    assert np.isnan(after.given_back) and after.given_back_why == NO_LEVEL_BEFORE
+    assert np.isfinite(after.lasting_loss) and after.lasting_loss_why == ""
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "why"),
+    [
+        (0.985, 0.70, LITTLE_LOST.format(least=2)),  # 1.5 % are not worth a share: it would be -19
+        (0.80, 0.70, NOTHING_CAME_BACK),
+        (0.95, 1.10, MORE_CAME_BACK),
+    ],
+)
+def test_a_share_that_makes_no_sense_is_not_given(before: float, after: float, why: str) -> None:
+    _, second = facts(np.where(N < 120, before, after), 120)
+    assert np.isnan(second.given_back) and second.given_back_why == why
+
+
+def test_a_loss_no_larger_than_its_error_is_no_loss() -> None:
+    """Scatter of a tenth leaves the level of two weeks open by 7 %, more than the 6 % that it stands below."""
+    _, second = facts(np.where(N < 15, 0.96, 0.94), 15, scatter=0.10)
+    assert np.isnan(second.given_back) and second.given_back_why == LITTLE_LOST.format(least=2)
+
+
+@pytest.mark.parametrize(("after", "share"), [(0.849, 0.0), (1.001, 1.0)])
+def test_a_share_is_none_to_all(after: float, share: float) -> None:
+    _, second = facts(np.where(N < 120, 0.85, after), 120)
+    assert second.given_back == pytest.approx(share, abs=0.03) and 0 <= second.given_back <= 1

@@ -56,7 +56,28 @@ def test_runs_are_told_with_what_a_cleaning_gave_back() -> None:
     assert run.opened_by == "Cleaning" and row.indicator == "Permeate flow, stage 1"
     assert row.start == "0.970 (0.960 to 0.980)" and row.growth == "Linear"
     assert (row.given_back, row.lasting) == ("79\u202f%", "3\u202f%")
-    assert row.change == "−2.0 (−2.4 to −1.6) points"
+    assert row.change == "−2.0 (−2.4 to −1.6) points" and row.why == ""
+
+
+def test_what_a_run_cannot_tell_is_unknown_and_says_why() -> None:
+    fact = {
+        "scope": "train", "name": "permeate_flow", "start": "2026-01-01", "end": "2026-03-01", "opened_by": "cleaning",
+        "days": 10, "growth": "", "valid": False, "why": "too few", "start_level": 0.97, "start_low": 0.96,
+        "start_high": 0.98, "end_level": 0.93, "lasting_loss": 0.03, "given_back": None, "given_back_why": "little",
+        "lasting_loss_why": "", "change_per_30_days": None, "change_low": None, "change_high": None,
+    }  # fmt: skip
+    cold = fact | {"why": "", "lasting_loss": None, "lasting_loss_why": "no meter", "given_back_why": "no meter"}
+    first = cold | {"given_back_why": ""}
+    page = runs_page(Frame.__new__(Frame), "Site", "Train", DOCUMENT | {"run_facts": [fact, cold, first]}, {})
+    rows = page.runs[0].rows
+    assert [(row.given_back, row.lasting) for row in rows] == [
+        ("Unknown", "3\u202f%"),
+        ("Unknown",) * 2,
+        ("", "Unknown"),
+    ]
+    assert [row.why for row in rows] == [
+        "too few; given back: little", "given back and lost for good: no meter", "lost for good: no meter",
+    ]  # fmt: skip
 
 
 def test_balances_are_said_to_hold_or_not() -> None:
