@@ -1,7 +1,7 @@
 """How often the 80 % range of "reaches its limit" holds the true day, on simulated plants whose membranes are known."""
 
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 
@@ -96,11 +96,10 @@ def _at_reference(plant: Drawn, result: Simulated, column: str) -> pd.Series:
     return truth / float(truth[pd.Timestamp(first) : pd.Timestamp(last)].median())
 
 
-def score(*, each: int, seed: int, stories: Sequence[str] = STORIES) -> pd.DataFrame:
+def score(*, each: int, seed: int, pool: Executor, stories: Sequence[str] = STORIES) -> pd.DataFrame:
     """One row a range."""
     plants = list(drawn_plants(tuple(stories), each=each, seed=seed))
-    with ProcessPoolExecutor(2) as pool:
-        found = [one for part in pool.map(foreseen, plants, chunksize=2) for one in part]
+    found = [one for part in pool.map(foreseen, plants, chunksize=2) for one in part]
     return pd.DataFrame(
         [
             {
@@ -118,8 +117,8 @@ def score(*, each: int, seed: int, stories: Sequence[str] = STORIES) -> pd.DataF
     )
 
 
-def main(*, each: int, seed: int) -> None:
-    table = score(each=each, seed=seed)
+def main(*, each: int, seed: int, pool: Executor) -> None:
+    table = score(each=each, seed=seed, pool=pool)
     told = table[table["held"].notna()]
     print(f"{len(table)} ranges, {len(told)} of them known to hold or not")
     shares = told.assign(held=told["held"].astype(float)).groupby("story")[["held", "late"]].mean().round(2)
@@ -128,4 +127,5 @@ def main(*, each: int, seed: int) -> None:
 
 
 if __name__ == "__main__":
-    main(each=12, seed=31)
+    with ProcessPoolExecutor(2) as two:
+        main(each=12, seed=31, pool=two)
