@@ -153,7 +153,7 @@ def programme_for(cause: str) -> Programme:
 
 
 _CLASSES = {
-    "hypochlorite": r"hypochlor|bleach|javel|naocl|chlorine|chloramine",
+    "hypochlorite": r"hypochlor|bleach|javel|naocl|chlorine|chloramine|(?<!de)chlorinated",
     "oxidiser": r"peroxide|peracetic|permanganate|ozone|chlorine dioxide",
     "reducer": r"bisul(f|ph)ite|metabisul|hydrosul(f|ph)ite|dithionite|\bsmbs\b|\bsbs\b",
     "acid": r"(?<!tetraacetic )\bacid\b|citric|hydrochloric|muriatic|\bhcl\b|sul(f|ph)uric|phosphoric|sulfamic|nitric",

@@ -1,12 +1,12 @@
 """What a person enters about a cleaning, as entered: what is wrong, what is dangerous, what is only unusual."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from analytics.condition.typed_number import plain_number
 from analytics.decisions.cleaning_limits import Finding, check_conditions
 from analytics.decisions.cleaning_solution import dangers_of
 from analytics.decisions.cleaning_volume import vessel_flow_m3h
@@ -24,10 +24,11 @@ from server.cleanings.fields import (
 )
 from server.cleanings.sheet_steps import read_sheet
 from server.cleanings.words import in_reader_words
+from server.display import number
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)
-NOT_A_NUMBER = "This is not a number; write it with a point, such as 11.8."
+NOT_A_NUMBER = "This is not a number; write it such as 11.8."
 FIELD_OF = {
     "ph": "ph",
     "temperature": "temperature",
@@ -50,18 +51,19 @@ def as_entered(value: Any, one: RecordField, units: str) -> str:
 
 
 def read_number(text: str, one: RecordField, units: str) -> float:
-    """The canonical value of what stands in a field; raises `ValueError` with what is wrong in words."""
-    try:
-        value = float(text.strip().replace("_", "x"))
-    except ValueError:
-        raise ValueError(NOT_A_NUMBER) from None
-    if not math.isfinite(value):
+    """The canonical value of what stands in a field; raises `ValueError` with what is wrong in words.
+
+    A single comma is a decimal comma: the number keys of many telephones have no point.
+    """
+    plain = plain_number(text)
+    if plain is None:
         raise ValueError(NOT_A_NUMBER)
+    value = float(plain)
     if one.unit in CONVERTED:
         value = float(to_canonical(value, display_unit(one.unit, units), one.unit))
     if not one.low <= value <= one.high:
-        low, high = as_entered(one.low, one, units) or "0", as_entered(one.high, one, units)
-        raise ValueError(f"This cannot be: expected {low} to {high}.")
+        low, high = as_entered(one.low, one, units), as_entered(one.high, one, units)
+        raise ValueError(f"This cannot be: expected {low} to {number(float(high)) if 'e' in high else high}.")
     return value
 
 

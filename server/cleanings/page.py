@@ -72,6 +72,11 @@ class MoneyPart:
     from_budget: tuple[tuple[str, str], ...]
     given: bool
 
+    @property
+    def wrong(self) -> bool:
+        """Whether a price was refused."""
+        return any(one.error for one in self.prices)
+
 
 @dataclass(frozen=True)
 class CleaningLine:

@@ -19,6 +19,10 @@ from server.templating import Frame
 FLOW = QUANTITIES["feed_flow"]
 SDI = ("first_time", "second_time", "minutes")
 SULFITE = ("agent", "flow", "chlorine", "factor", "strength", "density")
+NOTHING = "Nothing before the membranes needs you today."
+PERHAPS_SPENT = "The membranes may have seen more free chlorine than they stand: look at what is left in the feed."
+CERTAIN_PART = 0.5
+"""Part of the limit that must be certain before it is said that it may be past. Our choice, no source. [-]"""
 NOT_LOGGED = "The log does not show what happens before the membranes."
 ANTISCALANT = ("product", "density", "flow", "target", "active", "column", "seconds", "tank", "hours")
 
@@ -46,6 +50,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
     flow = f"{from_canonical(found.feed_flow_m3h, FLOW.unit, unit):.1f}" if found.feed_flow_m3h else ""
     chlorine = f"{found.raw_chlorine_mg_l:.2f}" if found.raw_chlorine_mg_l else ""
     said, alarms = _filters(found)
+    doubt = _perhaps_spent(found)
     unknown = found.oxidants.exposure is None and not any(found.filters.values())
     for text, bad in (*_sdi(found), *_dosing(found), *_chlorine(found), *_orp(found)):
         (alarms if bad else said).append(text)
@@ -54,7 +59,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
         site=train.site.name,
         train=train.name,
         train_id=train.id,
-        headline=alarms[0] if alarms else NOT_LOGGED if unknown else "Nothing before the membranes needs you today.",
+        headline=alarms[0] if alarms else NOT_LOGGED if unknown else PERHAPS_SPENT if doubt else NOTHING,
         said=tuple(said),
         alarms=tuple(alarms[1:]),
         lives=_lives(found),
@@ -145,6 +150,12 @@ def _chlorine(found: Pretreatment) -> list[tuple[str, bool]]:
     if exposure.uncovered_hours > 48:
         text += f" {number(exposure.uncovered_hours / 24)} days have no value."
     return [(text, exposure.least > most)]
+
+
+def _perhaps_spent(found: Pretreatment) -> bool:
+    """Whether much was certainly seen, and what lay below detection may have brought it past the limit."""
+    exposure, most = found.oxidants.exposure, found.limits.max_chlorine_exposure_ppm_h
+    return exposure is not None and exposure.least > CERTAIN_PART * most and exposure.most > most
 
 
 def _orp(found: Pretreatment) -> list[tuple[str, bool]]:

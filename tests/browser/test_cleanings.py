@@ -9,6 +9,16 @@ pytestmark = pytest.mark.xdist_group("browser")
 SHEET = "/trains/1/cleanings/worksheet?stage=1&cause=biofouling"
 
 
+def test_on_a_phone_a_cleaning_has_its_words_beside_their_labels(browser: Any, served: str) -> None:
+    page = browser.new_context(viewport={"width": 390, "height": 800}).new_page()
+    page.goto(served + "/trains/1/cleanings")
+    cells = page.locator("table.cleanings td[data-label]:not(:empty)")
+    assert cells.count() >= 4
+    torn = cells.evaluate_all("all => all.filter((one) => one.childNodes.length > 1).map((one) => one.innerText)")
+    assert torn == []
+    page.context.close()
+
+
 def opened(browser: Any, served: str) -> Any:
     """The sheet on a phone, kept for when there is no signal."""
     page = browser.new_context(viewport={"width": 390, "height": 800}).new_page()

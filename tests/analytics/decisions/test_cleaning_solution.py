@@ -29,6 +29,7 @@ def test_no_programme_brings_together_what_must_not_meet() -> None:
     [
         (("Citric acid 2 %", "Sodium hypochlorite"), "chlorine gas"),
         (("Bleach",), "destroys polyamide"),
+        (("Chlorinated tap water",), "destroys polyamide"),
         (("Muriatic acid", "Sodium metabisulfite"), "sulfur dioxide"),
         (("Cationic surfactant",), "for good"),
         (("Hydrogen peroxide", "anionic detergent"), "oxidising biocide"),
@@ -44,3 +45,4 @@ def test_ordinary_names_are_not_taken_for_others() -> None:
     assert classes_of("ethylenediaminetetraacetic acid, sodium salt") == frozenset()
     assert classes_of("Hydrochloric acid") == {"acid"} and dangers_of(()) == ()
     assert dangers_of(("Sodium hydroxide with EDTA", "Citric acid")) == ()
+    assert dangers_of(("Citric acid", "dechlorinated water")) == ()

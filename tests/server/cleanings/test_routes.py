@@ -156,6 +156,20 @@ def test_prices_are_kept_with_what_is_wrong_beside_them(train: TestClient) -> No
     response = train.post(f"{LIST}/prices", data={"waste_price": "cheap", "cleanings_in_life": "0"})
     assert response.status_code == 422 and "This cannot be: expected 1 to 1000" in seen(response.text)
     assert 'value="cheap"' in response.text
+    response = train.post(f"{LIST}/prices", data={"chemicals_cost": "-100"})
+    assert "expected 0 to 1\u202f000\u202f000\u202f000" in response.text
+    assert re.search(r"<details open>\s*<summary>Prices of", response.text), "what is wrong must be seen"
+
+
+def test_before_prices_are_entered_the_sum_is_not_called_whole(train: TestClient) -> None:
+    before = seen(train.get(LIST).text)
+    train.post(f"{LIST}/prices", data={"chemicals_cost": "380", "labour_hours": "14", "downtime_hours": "26"})
+    assert "In all" not in before and "In all" in seen(train.get(LIST).text)
+
+
+def test_a_decimal_comma_is_one(train: TestClient) -> None:
+    assert train.post(f"{LIST}/prices", data={"waste_price": "1,25"}, follow_redirects=False).status_code == 303
+    assert 'value="1.25"' in train.get(LIST).text
 
 
 def test_the_demo_tells_of_a_good_and_a_poor_cleaning_from_decision_to_proof(demo_copy: str) -> None:

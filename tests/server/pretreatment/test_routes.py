@@ -9,7 +9,7 @@ from fastapi.testclient import TestClient
 from analytics.decisions.dechlorination import Exposure, OrpBaseline
 from analytics.decisions.oxidant_record import OxidantRecord
 from analytics.plant import DosingSystem, Limits
-from server.pretreatment.page import _chlorine, _dosing, _orp, _sdi
+from server.pretreatment.page import _chlorine, _dosing, _orp, _perhaps_spent, _sdi
 from server.pretreatment.queries import LastTests, Pretreatment
 from tests.server.seen import seen
 
@@ -72,6 +72,18 @@ def test_the_page_warns_at_the_limits_of_the_train_as_the_verdict_does(
 ) -> None:
     found = pretreatment(**limits)
     assert [bad for _, bad in (*_chlorine(found), *_orp(found))] == [chlorine, orp]
+
+
+@pytest.mark.parametrize(("limit", "perhaps"), [(140.0, True), (155.0, True), (170.0, False), (320.0, False)])
+def test_chlorine_that_may_be_past_its_limit_is_not_passed_over(limit: float, perhaps: bool) -> None:
+    # 150 ppm h are certain, 160 possible.
+    assert _perhaps_spent(pretreatment(max_chlorine_exposure_ppm_h=limit)) is perhaps
+
+
+def test_a_year_of_tests_without_any_chlorine_does_not_doubt_the_membranes() -> None:
+    # By hand: 12000 h below a detection limit of 0.02 mg/L are at most 240 ppm h, past 200; but none is certain.
+    record = replace(pretreatment().oxidants, exposure=Exposure(0.0, 240.0, 12000.0, 0.0))
+    assert not _perhaps_spent(replace(pretreatment(max_chlorine_exposure_ppm_h=200.0), oxidants=record))
 
 
 def test_an_orp_of_weeks_ago_is_not_called_today() -> None:
