@@ -16,9 +16,10 @@ from server.audit.author import writer
 from server.db import after_commit, now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
+from server.intake.contents import import_content, keep_content
 from server.intake.mapping import mapping_from_text
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
-from server.intake.queries import import_content, import_or_404, same_file_before
+from server.intake.queries import import_or_404, same_file_before
 from server.intake.rows import place_of
 from server.intake.table import MOST_PROBLEMS, ReadingsTable
 from server.memory import trim_memory
@@ -80,9 +81,7 @@ def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     staged = _new_import(session, train_id, upload, table)
     _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers), table)
-    staged.author = writer(session, upload.author)
-    session.add(staged)
-    session.flush()
+    keep_import(session, staged, upload)
     return staged
 
 
@@ -112,9 +111,7 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     table.require_clean()
     kept = _new_import(session, train_id, upload, table)
-    kept.author = writer(session, upload.author)
-    session.add(kept)
-    session.flush()
+    keep_import(session, kept, upload)
     _assess(session, kept, _store(session, kept, table, kept.author))
     return kept
 
@@ -132,12 +129,19 @@ def new_import(session: Session, train_id: int, upload: Upload) -> Import:
         train_id=train_id,
         file_name=upload.file_name[:255],
         sha256=hashlib.sha256(upload.content).hexdigest(),
-        content=upload.content,
         mapping=upload.mapping_text,
         author=upload.author,
         status=PENDING,
         counts={"rows": 0, "problems": 0, "stored": 0, "same": 0, "different": 0},
     )
+
+
+def keep_import(session: Session, found: Import, upload: Upload) -> None:
+    """Keep a new import, and the bytes of its file."""
+    found.author = writer(session, upload.author)
+    session.add(found)
+    session.flush()
+    keep_content(session, found.id, upload.content)
 
 
 def restage(session: Session, found: Import, upload: Upload, table: ReadingsTable | None = None) -> Import:
@@ -250,15 +254,16 @@ def confirm_import(
         When it is not pending any more.
     """
     found = _pending(session, import_id)
-    content = import_content(session, import_id)
-    upload = Upload(found.file_name, content, found.mapping, author=writer(session, author), latest=latest)
-    table = table or read_upload(session, found.train_id, upload)
+    author = writer(session, author)
+    if table is None:
+        content = import_content(session, import_id)
+        table = read_upload(session, found.train_id, Upload(found.file_name, content, found.mapping, latest=latest))
     if decision.take and not decision.reason.strip():
         raise Conflict("Taking the values of the file over those in the logbook needs a reason.")
     if decision.leave_out:
         table = table.without_bad_rows()
         found.notes = list(table.notes)
-    result = _store(session, found, table, upload.author, decision)
+    result = _store(session, found, table, author, decision)
     if assess:
         _assess(session, found, result)
     return found

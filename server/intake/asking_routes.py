@@ -11,6 +11,7 @@ from server.errors import FileProblem
 from server.form_fields import FormFields
 from server.intake.answers import MARKS, Answers, layout_choices
 from server.intake.asking import AskingPage, asking_page
+from server.intake.contents import content_size
 from server.intake.guided import (
     answer,
     answered_mapping,
@@ -23,7 +24,7 @@ from server.intake.guided import (
 from server.intake.job_orders import new_job
 from server.intake.jobs import ANSWER, is_long, start
 from server.intake.models import Import
-from server.intake.queries import content_size, import_or_404
+from server.intake.queries import import_or_404
 from server.plants.queries import train_or_404
 from server.templating import TrainTabs, frame_of, render
 

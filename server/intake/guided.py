@@ -13,11 +13,12 @@ from analytics.quantities import COLUMNS
 from server.audit.author import writer
 from server.db import now
 from server.errors import AppError, Conflict, FileProblem
-from server.intake.actions import FUTURE, Upload, new_import, read_upload, restage
+from server.intake.actions import FUTURE, Upload, keep_import, new_import, read_upload, restage
+from server.intake.contents import import_content
 from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
 from server.intake.mapping import FileMapping, mapping_from_text
 from server.intake.models import ASKED, PENDING, Import, SavedMapping
-from server.intake.queries import import_content, import_or_404, recent_frame, saved_mappings
+from server.intake.queries import import_or_404, recent_frame, saved_mappings
 from server.intake.rows import Decoding, read_rows
 from server.intake.table import ReadingsTable
 from server.intake.understand.compile import Corrections, mapping_text
@@ -53,8 +54,7 @@ def hand_in(session: Session, train_id: int, upload: Upload) -> Import:
     """
     looked = look_at(session, train_id, upload)
     kept = new_import(session, train_id, upload)
-    kept.author = writer(session, upload.author)
-    session.add(kept)
+    keep_import(session, kept, upload)
     return keep_look(session, kept, upload, looked)
 
 
@@ -111,9 +111,7 @@ def hand_in_long(session: Session, train_id: int, upload: Upload) -> Import:
     """Keep a long file unread; a process of its own looks at it."""
     train_or_404(session, train_id)
     kept = new_import(session, train_id, upload)
-    kept.author = writer(session, upload.author)
-    session.add(kept)
-    session.flush()
+    keep_import(session, kept, upload)
     return kept
 
 

@@ -15,11 +15,12 @@ from server.db import make_engine, transaction
 from server.errors import AppError
 from server.guard import check_packages
 from server.intake.actions import Decision, Upload, confirm_import, read_upload, restage
+from server.intake.contents import import_content
 from server.intake.guided import keep_look, look_at
 from server.intake.jobs import ANSWER, LOOK, STORE, Job, put_back
 from server.intake.kinds import is_workbook
 from server.intake.models import PENDING, WORKING, Import
-from server.intake.queries import import_content, import_or_404
+from server.intake.queries import import_or_404
 from server.intake.table import ReadingsTable
 
 NICENESS = 5

@@ -13,7 +13,7 @@ WORKING = "working"
 
 
 class Import(Base):
-    """One file of readings for one train, kept as it came.
+    """One file of readings for one train, kept as it came: its bytes are its `ImportPart`s.
 
     `status` is working (a process of its own is at it; `job` says at what), asked (understood, and a person is to say
     whether rightly), pending (previewed, nothing stored), done, discarded or undone. `counts` holds whole numbers
@@ -31,7 +31,6 @@ class Import(Base):
     train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
     file_name: Mapped[str] = mapped_column(String(255))
     sha256: Mapped[str] = mapped_column(String(64))
-    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True, deferred_raiseload=True)
     mapping: Mapped[str] = mapped_column(Text, default="")
     column_units: Mapped[dict[str, str]] = mapped_column(Json, default=dict)
     unknown_columns: Mapped[list[str]] = mapped_column(Json, default=list)
@@ -50,6 +49,16 @@ class Import(Base):
     author: Mapped[str] = mapped_column(String(200), default="")
     created_at: Mapped[datetime] = mapped_column(UtcTime, default=now)
     finished_at: Mapped[datetime | None] = mapped_column(UtcTime)
+
+
+class ImportPart(Base):
+    """A piece of the file of an import; in the order of their numbers, from 0, they are the file."""
+
+    __tablename__ = "import_parts"
+
+    import_id: Mapped[int] = mapped_column(ForeignKey("imports.id"), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    content: Mapped[bytes] = mapped_column(LargeBinary)
 
 
 class SavedMapping(Base):

@@ -26,23 +26,10 @@ def list_imports(session: Session, train_id: int, *, limit: int = 50) -> list[Im
     return list(session.scalars(query))
 
 
-def import_content(session: Session, import_id: int) -> bytes:
-    """The file of an import, as it came."""
-    content = session.scalar(select(Import.content).where(Import.id == import_id))
-    if content is None:
-        raise NotFound(f"There is no import with the number {import_id}.")
-    return content
-
-
 def saved_mappings(session: Session, site_id: int) -> list[SavedMapping]:
     """Mappings kept for a site, newest first."""
     query = select(SavedMapping).where(SavedMapping.site_id == site_id)
     return list(session.scalars(query.order_by(SavedMapping.created_at.desc(), SavedMapping.id.desc())))
-
-
-def content_size(session: Session, import_id: int) -> int:
-    """Size of the file of an import. [bytes]"""
-    return session.scalar(select(func.length(Import.content)).where(Import.id == import_id)) or 0
 
 
 def same_file_before(session: Session, train_id: int, sha256: str) -> Import | None:

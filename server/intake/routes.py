@@ -14,6 +14,7 @@ from server.assessments.queries import latest_assessment
 from server.db import get_session
 from server.errors import AppError, Conflict, NotFound
 from server.intake.actions import Decision, Upload, confirm_import, discard_import, undo_import
+from server.intake.contents import content_size
 from server.intake.forms import ImportForm
 from server.intake.guided import hand_in, hand_in_long
 from server.intake.job_orders import new_job
@@ -21,7 +22,7 @@ from server.intake.jobs import LOOK, STORE, is_long, start
 from server.intake.models import ASKED, DONE, PENDING, Import
 from server.intake.page import ImportPage, import_page, new_import_page, undo_page
 from server.intake.problem_list import problem_list
-from server.intake.queries import content_size, import_or_404, list_imports
+from server.intake.queries import import_or_404, list_imports
 from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.templating import Frame, TrainTabs, frame_of, render

@@ -2,12 +2,13 @@
 
 import hashlib
 from dataclasses import dataclass
+from itertools import groupby
 
-from sqlalchemy import Connection, Engine, text
+from sqlalchemy import Connection, Engine, select, text
 from sqlalchemy.exc import DBAPIError
 
 from server.errors import AppError
-from server.intake.models import Import
+from server.intake.models import Import, ImportPart
 from server.keeping.copying import count_rows
 from server.keeping.sqlite_files import problems_of, sqlite_path
 from server.schema import require_current
@@ -135,13 +136,15 @@ def _missing_triggers(connection: Connection) -> list[str]:
 
 
 def _changed_files(connection: Connection) -> list[str]:
-    """Imported files that are not what they were, by their checksum."""
-    table = Import.__table__
-    rows = connection.execution_options(yield_per=1).execute(
-        table.select().with_only_columns(table.c.id, table.c.sha256, table.c.content)
-    )
-    return [
-        f"the file of import {number} is not what came in: its checksum is another"
-        for number, digest, content in rows
-        if hashlib.sha256(content).hexdigest() != digest
-    ]
+    """Imported files that are not what they were, by their checksum; read part by part."""
+    of_import = ImportPart.import_id == Import.id
+    query = select(Import.id, Import.sha256, ImportPart.content).outerjoin(ImportPart, of_import)
+    rows = connection.execution_options(yield_per=1).execute(query.order_by(Import.id, ImportPart.number))
+    changed = []
+    for (number, expected), parts in groupby(rows, key=lambda row: (row[0], row[1])):
+        digest = hashlib.sha256()
+        for _, _, content in parts:
+            digest.update(content or b"")
+        if digest.hexdigest() != expected:
+            changed.append(f"the file of import {number} is not what came in: its checksum is another")
+    return changed

@@ -18,8 +18,9 @@ from server.intake.actions import (
     stage_import,
     undo_import,
 )
+from server.intake.contents import import_content
 from server.intake.models import DISCARDED, DONE, PENDING, UNDONE
-from server.intake.queries import import_content, import_or_404, list_imports
+from server.intake.queries import import_or_404, list_imports
 from server.plants.actions import add_plant
 from server.plants.models import Train
 from server.plants.plant_file import plant_from_text
