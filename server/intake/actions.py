@@ -112,6 +112,7 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
     table.require_clean()
     kept = _new_import(session, train_id, upload, table)
     keep_import(session, kept, upload)
+    del upload  # a long file would take its room while all readings are assessed
     _assess(session, kept, _store(session, kept, table, kept.author))
     return kept
 

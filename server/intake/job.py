@@ -92,13 +92,14 @@ def _answer(engine: Engine, job: Job) -> None:
 
 def _store(engine: Engine, job: Job) -> None:
     """Store, and assess when that is committed: the server is held up by neither for long."""
-    _, table = _read(engine, job)
+    table = _read(engine, job)[1]
     with transaction(engine) as session:
         found = _working(session, job)
         train_id = found.train_id if found is not None else None
         if found is not None:
             decision = Decision(**job.decision)
             confirm_import(session, found.id, author=job.author, decision=decision, table=table, assess=False)
+    del table  # its room is needed for the assessment
     if train_id is not None:
         refresh_train(engine, train_id)
 

@@ -15,6 +15,7 @@ import pandas as pd
 from python_calamine import CalamineError, CalamineWorkbook
 
 from server.errors import FileProblem
+from server.intake.long_csv import LONG_BYTES, read_in_parts
 from server.intake.table import RowProblem
 from server.intake.workbook import check_workbook
 
@@ -98,31 +99,40 @@ def _read_csv(content: bytes, file: str, layout: Layout, text_columns: frozenset
         content = text.encode()
     del text
     width = len(header)
-    try:
-        cells = pd.read_csv(
-            io.BytesIO(content),
-            header=None,
-            names=list(range(width + 1)),  # one more, to see cells that no header names
-            skiprows=lines,
-            index_col=False,
-            sep=delimiter,
-            decimal=layout.decimal,
-            dtype={number: str for number, name in enumerate(header) if text_columns is None or name in text_columns},
-            na_values=[*MISSING, *layout.missing],
-            keep_default_na=False,
-            skip_blank_lines=False,
-            skipinitialspace=True,
-            low_memory=False,
-            engine="c",
-        )
-    except pd.errors.EmptyDataError:
-        cells = pd.DataFrame(columns=range(width + 1), dtype=object)
-    except (pd.errors.ParserError, ValueError) as error:
-        raise _parser_problem(file, error) from error
+    texts = [number for number, name in enumerate(header) if text_columns is None or name in text_columns]
+    options = {
+        "header": None,
+        "names": list(range(width + 1)),  # one more, to see cells that no header names
+        "skiprows": lines,
+        "index_col": False,
+        "sep": delimiter,
+        "decimal": layout.decimal,
+        "na_values": [*MISSING, *layout.missing],
+        "keep_default_na": False,
+        "skip_blank_lines": False,
+        "skipinitialspace": True,
+        "low_memory": False,
+        "engine": "c",
+    }
+    cells = read_in_parts(content, width, texts, options) if len(content) >= LONG_BYTES else None
+    if cells is None:
+        cells = _read_whole(content, file, width, texts, options)
     first = layout.skip_rows + 2
     cells.index = pd.RangeIndex(first, first + len(cells))
-    _refuse_surplus(file, cells[width], width)
-    return Sheet(file, header, cells[list(range(width))])
+    if width in cells.columns:
+        _refuse_surplus(file, cells[width], width)
+        cells = cells[list(range(width))]
+    return Sheet(file, header, cells)
+
+
+def _read_whole(content: bytes, file: str, width: int, texts: list[int], options: dict[str, Any]) -> pd.DataFrame:
+    try:
+        cells: pd.DataFrame = pd.read_csv(io.BytesIO(content), dtype=dict.fromkeys(texts, str), **options)
+    except pd.errors.EmptyDataError:
+        return pd.DataFrame(columns=range(width + 1), dtype=object)
+    except (pd.errors.ParserError, ValueError) as error:
+        raise _parser_problem(file, error) from error
+    return cells
 
 
 def _decoded(content: bytes, file: str, encoding: str) -> str:

@@ -46,9 +46,9 @@ LATER = 1.5
 """What a reading may cost on ten years of history, against the same on an empty train. Measured: 1.0."""
 HALF = 0.7
 """What bringing an assessment of ten years up to date may cost, against making it anew. Measured: 0.3 to 0.5."""
-GOAL_MEGABYTES, MOST_MEGABYTES = 600, 950
-"""The design's bar for a million readings, and what is asked for now: the goal is not reached. Measured: 780 while the
-file of 95 MB is read, 850 while it is kept, 770 when all readings are assessed; 240 are the program by itself."""
+MOST_MEGABYTES = 600
+"""The design's bar for a million readings. Measured: 567 while the file of 99 MB is read, 541 while it is kept, 473
+while the readings are stored, 576 when all of them are assessed; 241 are the program by itself."""
 
 
 def hourly(rows: int) -> pd.DataFrame:
@@ -170,15 +170,16 @@ def test_one_reading_more_costs_less_than_assessing_all(engine: Engine) -> None:
 
 
 IMPORT_AND_SAY_HOW_LARGE = """
-import resource, sys
+import sys
 from pathlib import Path
 from server.db import make_engine, transaction
 from server.intake.actions import import_readings, Upload
 from tests.benchmarks.test_intake_speed import ANY_TIME
 with transaction(make_engine(sys.argv[1])) as session:
     import_readings(session, 1, Upload("log.csv", Path(sys.argv[2]).read_bytes(), latest=ANY_TIME))
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+print(next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) // 1024)
 """
+"""Not `ru_maxrss`, which begins with the size of the process that started this one: that made the file."""
 
 
 @pytest.mark.slow
@@ -189,4 +190,4 @@ def test_a_million_readings_are_brought_in_without_much_room(engine: Engine, sql
     path.write_bytes(as_csv(readings(len(times)).set_axis(times)))
     command = [sys.executable, "-c", IMPORT_AND_SAY_HOW_LARGE, sqlite_url, str(path)]
     done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2])
-    assert int(done.stdout) <= MOST_MEGABYTES, f"{done.stdout}; the goal is {GOAL_MEGABYTES}"
+    assert int(done.stdout) <= MOST_MEGABYTES, done.stdout
