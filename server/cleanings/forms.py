@@ -47,7 +47,8 @@ def as_entered(value: Any, one: RecordField, units: str) -> str:
         return str(value)
     if one.unit in CONVERTED:
         value = float(from_canonical(value, one.unit, display_unit(one.unit, units)))
-    return f"{value:.6g}"
+    text = f"{value:.6g}"
+    return f"{value:.6f}".rstrip("0").rstrip(".") if "e" in text else text
 
 
 def read_number(text: str, one: RecordField, units: str) -> float:
@@ -63,7 +64,7 @@ def read_number(text: str, one: RecordField, units: str) -> float:
         value = float(to_canonical(value, display_unit(one.unit, units), one.unit))
     if not one.low <= value <= one.high:
         low, high = as_entered(one.low, one, units), as_entered(one.high, one, units)
-        raise ValueError(f"This cannot be: expected {low} to {number(float(high)) if 'e' in high else high}.")
+        raise ValueError(f"This cannot be: expected {low} to {number(one.high) if one.high >= 1e6 else high}.")
     return value
 
 

@@ -172,6 +172,14 @@ def test_a_decimal_comma_is_one(train: TestClient) -> None:
     assert 'value="1.25"' in train.get(LIST).text
 
 
+def test_a_price_of_millions_comes_back_as_it_can_be_sent(train: TestClient) -> None:
+    for _ in range(2):
+        sent = {"chemicals_cost": "1234567", "waste_price": "0.00005"}
+        assert train.post(f"{LIST}/prices", data=sent, follow_redirects=False).status_code == 303
+        page = train.get(LIST).text
+        assert 'value="1234567"' in page and 'value="0.00005"' in page
+
+
 def test_the_demo_tells_of_a_good_and_a_poor_cleaning_from_decision_to_proof(demo_copy: str) -> None:
     app = create_app(Settings(database_url=demo_copy))
     with transaction(app.state.engine) as session:
