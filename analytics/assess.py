@@ -325,7 +325,7 @@ def _verdict(
         return no_verdict(f"the last usable reading is {age} days old")
     if log.reference is None:
         return no_verdict(log.no_reference)
-    dangers = find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant.site.timezone))
+    dangers = find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant))
     return reach_verdict(
         indicators,
         dangers=dangers,

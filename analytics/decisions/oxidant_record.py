@@ -18,6 +18,8 @@ from analytics.decisions.dechlorination import (
 )
 from analytics.events import Event
 from analytics.judgement.dangers import Oxidants
+from analytics.judgement.new_elements import new_elements
+from analytics.plant import Plant
 
 Array = npt.NDArray[np.float64]
 
@@ -33,7 +35,8 @@ class OxidantRecord:
     Attributes
     ----------
     since : date or None
-        First day of the latest new elements, or of the log; None without days.
+        First day of the oldest elements: the earliest, over the stages, of the day on which all elements of the stage
+        were new last; the first of the log where a stage never had all new ones. None without days.
     exposure : Exposure or None
         Free chlorine since then; None where none was measured.
     orp : OrpBaseline or None
@@ -48,30 +51,31 @@ class OxidantRecord:
     orp_holds: bool
 
 
-def oxidant_record(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> OxidantRecord:
-    """Exposure since the latest new elements, and ORP against the site's own.
+def oxidant_record(days: pd.DataFrame, events: Sequence[Event], plant: Plant) -> OxidantRecord:
+    """Exposure of the oldest elements, and ORP against the site's own.
 
     Parameters
     ----------
     days : DataFrame
         Medians by local day, `raw_<column>`.
     events : sequence of Event
-    timezone : str
-        Of the site.
+    plant : Plant
     """
     if not len(days):
         return OxidantRecord(None, None, None, orp_holds=False)
     index = pd.DatetimeIndex(days.index)
-    new = [
-        pd.Timestamp(e.time).tz_convert(timezone).tz_localize(None).floor("D")
-        for e in events
-        if e.kind == "element-replacement"
-    ]
-    since = max((day for day in new if day <= index[-1]), default=index[0])
+    since = _oldest_elements(index, events, plant)
     orp = _column(days, "feed_orp_mv")
     base = orp_baseline(orp, _column(days, CHLORINE), detection_limit_mg_l=DETECTION_LIMIT_MG_L)
     recent = bool(np.isfinite(orp[index > index[-1] - pd.Timedelta(days=ORP_HOLDS_DAYS)]).any())
     return OxidantRecord(since.date(), exposure_since(days, since.date()), base, orp_holds=recent)
+
+
+def _oldest_elements(days: pd.DatetimeIndex, events: Sequence[Event], plant: Plant) -> pd.Timestamp:
+    """From when on all elements of the train have been in: a few new ones do not make the others younger."""
+    whole = [new for new in new_elements(events, plant) if new.share == 1 and new.day <= days[-1]]
+    stages = range(1, len(plant.train.stages) + 1)
+    return min(max((new.day for new in whole if new.stage == stage), default=days[0]) for stage in stages)
 
 
 def exposure_since(days: pd.DataFrame, since: date) -> Exposure | None:
@@ -91,9 +95,9 @@ def exposure_since(days: pd.DataFrame, since: date) -> Exposure | None:
     return chlorine_exposure(hours, chlorine, end_h=hours[-1] + 24, detection_limit_mg_l=DETECTION_LIMIT_MG_L)
 
 
-def oxidants_of(days: pd.DataFrame, events: Sequence[Event], timezone: str) -> Oxidants:
+def oxidants_of(days: pd.DataFrame, events: Sequence[Event], plant: Plant) -> Oxidants:
     """The same as the verdict looks at it: the least exposure, and an ORP that speaks of today."""
-    found = oxidant_record(days, events, timezone)
+    found = oxidant_record(days, events, plant)
     if found.since is None:
         return Oxidants()
     return Oxidants(

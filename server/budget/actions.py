@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import delete
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 import analytics
@@ -100,7 +100,15 @@ def choose(
     )
     record(session, "budget-changed", train_id=train_id, site_id=site_id, before=before, after=after, author=author)
     session.flush()
+    if "reporting_currency" in after:
+        _forget_rates(session, author)
     return True
+
+
+def _forget_rates(session: Session, author: str) -> None:
+    """Rates into the former reporting currency say nothing of the new one: the pages ask for them again."""
+    for site_id in session.scalars(select(BudgetChoice.site_id).where(BudgetChoice.name == "rate").distinct()).all():
+        choose(session, {"rate": ""}, site_id=site_id, author=author)
 
 
 def note_spending(

@@ -56,13 +56,14 @@ def pretreatment_of(session: Session, train: Train) -> Pretreatment:
     zone = ZoneInfo(train.site.timezone)
     changes = _local_days(events, "cartridge-change", zone)
     numbers = _numbers(pd.DatetimeIndex(days.index))
-    built = plant_of(session, train.id).train
+    plant = plant_of(session, train.id)
+    built = plant.train
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = _column(days, "bisulfite_dose_mg_l") / _column(days, "raw_free_chlorine_mg_l")
     return Pretreatment(
         filters={kind: _filter(days, kind, changes) for kind in FILTERS},
         lives_m3=cartridge_lives_m3([_number(d) for d in changes], numbers, _feed_flow(days)),
-        oxidants=oxidant_record(days, events_of(session, train.id), train.site.timezone),
+        oxidants=oxidant_record(days, events_of(session, train.id), plant),
         limits=built.limits,
         feed_flow_m3h=_latest(_feed_flow(days)),
         raw_chlorine_mg_l=_latest(_column(days, "raw_free_chlorine_mg_l")),

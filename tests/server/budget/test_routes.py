@@ -63,6 +63,13 @@ def test_a_wrong_price_is_shown_and_nothing_is_stored(budget_client: TestClient)
     assert plain(after) == plain(before)
 
 
+def test_rates_of_another_currency_are_asked_for_again(budget_client: TestClient) -> None:
+    assert "No rate of exchange" not in budget_client.get("/budget").text
+    sent = {"reporting_currency": "CHF", "horizon_years": "5"}
+    assert budget_client.post("/budget/choices", data=sent).status_code == 303
+    assert "No rate of exchange was given for" in budget_client.get("/budget").text
+
+
 def plain(text: str) -> str:
     return re.sub(r'name="form_token" value="\w+"', "", text)
 
