@@ -64,7 +64,7 @@ def read_number(text: str, one: RecordField, units: str) -> float:
         value = float(to_canonical(value, display_unit(one.unit, units), one.unit))
     if not one.low <= value <= one.high:
         low, high = as_entered(one.low, one, units), as_entered(one.high, one, units)
-        raise ValueError(f"This cannot be: expected {low} to {number(one.high) if one.high >= 1e6 else high}.")
+        raise ValueError(f"This cannot be: expected {low} to {number(float(high)) if one.high >= 1e6 else high}.")
     return value
 
 
