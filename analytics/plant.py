@@ -141,6 +141,7 @@ class Screening:
     spike_ratio: float = 4.0
     spike_least_change: float = 0.10
     frozen_readings: int = 8
+    clipped_readings: int = 4
 
 
 @dataclass(frozen=True)

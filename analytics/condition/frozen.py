@@ -1,4 +1,4 @@
-"""Meters that stand still: stuck, clipped at the end of their range, or copied from the last shift."""
+"""Meters that stand still: stuck, at an end of their scale, or copied from the last shift."""
 
 from collections.abc import Mapping
 
@@ -63,34 +63,52 @@ def frozen_rows(
 
 
 def clipped_rows(
-    columns: Mapping[str, Array], considered: Flags, *, at_least: int = 4, book: LevelBook | None = None
+    columns: Mapping[str, Array],
+    considered: Flags,
+    *,
+    at_least: int = 4,
+    most_equal: float = 0.3,
+    book: LevelBook | None = None,
 ) -> dict[str, Flags]:
-    """Rows in which a meter stands at the end of its range.
+    """Rows in which a meter stands at the top or at the bottom of its scale.
 
     Parameters
     ----------
     columns : mapping of arrays
+        Values by column name, in any unit.
     considered : bool array
+        Readings that broke no rule so far: a cell of a plant that stands still shows nothing.
     at_least : int
-        Fewest readings at the highest value. [-]
+        Fewest readings at the end of the scale. [-]
+    most_equal : float
+        Share of the other readings that may have one value: a meter whose values repeat more often is read in coarse
+        steps or controlled, and its commonest value is no end of a scale. Common practice, no source. [-]
     book : LevelBook, optional
-        Knows, or learns, where the range of each column ends.
+        Knows, or learns, where the scale of each column ends.
+
+    Returns
+    -------
+    dict
+        Only the columns with such readings; True in their rows.
 
     Notes
     -----
-    The highest readings of a living meter thin out. A value that none exceeds, met at least `at_least` times and twice
-    as often as the next two below it together, is the end of the range; the true value may be anything above.
+    The outermost readings of a living meter thin out. A value that none passes, met at least `at_least` times and twice
+    as often as the next two together, is the end of the scale; the true value may be anything beyond.
     """
     book = book or LevelBook()
     result: dict[str, Flags] = {}
     for name, values in columns.items():
-        top = book.number(f"clipped {name}", lambda values=values: _end_of_range(values, at_least))  # type: ignore[misc]
-        if top is not None:
-            result[name] = considered & (values == top)
+        for way, end in (("clipped", 1.0), ("clipped low", -1.0)):
+            running = end * values[considered] if book.given is None else values
+            top = book.number(f"{way} {name}", lambda x=running: _end_of_scale(x, at_least, most_equal))  # type: ignore[misc]
+            rows = considered & (values == end * top) if top is not None else None
+            if rows is not None and rows.any():
+                result[name] = result[name] | rows if name in result else rows
     return result
 
 
-def _end_of_range(values: Array, at_least: int) -> float | None:
+def _end_of_scale(values: Array, at_least: int, most_equal: float) -> float | None:
     top = np.fmax.reduce(values, initial=-np.inf)
     count = np.count_nonzero(values == top)
     if count < at_least or values.size - np.count_nonzero(np.isnan(values)) < 5 * at_least:
@@ -100,7 +118,10 @@ def _end_of_range(values: Array, at_least: int) -> float | None:
         return None
     second = below.max()
     third = np.max(below, where=below < second, initial=-np.inf)
-    return float(top) if count >= 2 * np.count_nonzero(below >= third) else None
+    if count < 2 * np.count_nonzero(below >= third):
+        return None
+    commonest = np.unique(below, return_counts=True)[1].max()
+    return float(top) if commonest <= max(most_equal * below.size, 1) else None
 
 
 def _needed_run(x: Array, at_least: int) -> int | None:

@@ -36,8 +36,8 @@ class ScreenLevels:
     Attributes
     ----------
     numbers : mapping
-        "running" [m3/h]; "frozen <column>" [-], "clipped <column>" and "scatter <column>" [of the column], None where
-        the rule does not judge the column.
+        "running" [m3/h]; "frozen <column>" [-]; "clipped <column>", "clipped low <column>" and "scatter <column>" [of
+        the column], None where the rule does not judge the column.
     usual : mapping
         By balance.
     notes : mapping

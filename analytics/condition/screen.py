@@ -31,6 +31,7 @@ RULES = (
     "order of pressures",
     "flow balance",
     "salt balance",
+    "clipped",
     "frozen value",
     "spike",
     "value missing",
@@ -53,7 +54,8 @@ CORE = (
 FROZEN_CANDIDATES = ("_pressure_bar", "_conductivity_us_cm")
 """Meters that may freeze. A controlled flow stands still because it is controlled."""
 CLIPPING_CANDIDATES = ("_conductivity_us_cm",)
-"""Meters whose transmitter ends at a round figure that the water may pass."""
+"""Meters whose scale ends at a round figure that the water may pass. Controls hold pressures and flows at their limits:
+a value met again and again is honest there."""
 SLIP_CANDIDATES = ("_flow_m3h", "_pressure_bar", "_conductivity_us_cm", "_tds_mg_l")
 SLIP_LEAST = 0.3
 """Share of its level by which a single value must stand apart from its neighbours to be a slip of the pen: swapped
@@ -140,12 +142,13 @@ def screen(readings: pd.DataFrame, plant: Plant, levels: ScreenLevels | None = N
         ("salt balance", salt_imbalance(columns, plant), settings.salt_balance_tolerance),
     ):
         rules[rule] = _out_of_balance(imbalance, considered, tolerance, rule, times, book)
+    rules["clipped"] = np.zeros(count, dtype=bool)
+    cells = {n: v for n, v in columns.items() if n.endswith(CLIPPING_CANDIDATES)}
+    for name, broken in clipped_rows(cells, considered, at_least=settings.clipped_readings, book=book).items():
+        _apply(name, "clipped", broken, considered, rules, replaced, columns, lost)
     rules["frozen value"] = np.zeros(count, dtype=bool)
     candidates = {n: v for n, v in columns.items() if n.endswith(FROZEN_CANDIDATES)}
     for name, broken in frozen_rows(candidates, considered, at_least=settings.frozen_readings, book=book).items():
-        _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
-    cells = {n: v for n, v in columns.items() if n.endswith(CLIPPING_CANDIDATES)}
-    for name, broken in clipped_rows(cells, considered, book=book).items():
         _apply(name, "frozen value", broken, considered, rules, replaced, columns, lost)
     rules["spike"] = np.zeros(count, dtype=bool)
     good = first_reason(rules) < 0

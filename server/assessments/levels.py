@@ -36,6 +36,7 @@ REASONS = {
     "order of pressures": "a pressure that rises along the way of the water",
     "flow balance": "feed is not permeate plus concentrate",
     "salt balance": "salt in is not salt out",
+    "clipped": "a meter at the end of its scale: the true value may be anything beyond",
     "frozen value": "the same value too many times in a row",
     "spike": "stands apart from the readings around it",
     "duplicate": "the same instant as another reading",

@@ -260,7 +260,15 @@ def balance_lines(document: Document) -> tuple[BalanceLine, ...]:
 
 def _lost(document: Document) -> str:
     """Whole readings that were set aside for what their meters showed."""
-    of_meters = ("frozen value", "out of range", "spike", "order of pressures", "flow balance", "salt balance")
+    of_meters = (
+        "clipped",
+        "frozen value",
+        "out of range",
+        "spike",
+        "order of pressures",
+        "flow balance",
+        "salt balance",
+    )
     aside = document["readings"]["set_aside"]
     listed = [f"{reason} {number(aside[reason])}" for reason in of_meters if aside.get(reason)]
     return f"Whole readings set aside for what their meters showed: {in_list(listed)}." if listed else ""

@@ -67,6 +67,9 @@ MEANINGS = {
     "train.screening.spike_ratio": ("A reading is a spike beyond this many times the usual scatter between neighbours"),
     "train.screening.spike_least_change": "It is also at least this fraction of the level away.",
     "train.screening.frozen_readings": "This many readings with the very same value mean a frozen meter.",
+    "train.screening.clipped_readings": (
+        "This many readings of a conductivity at a value that none passes may mean the end of its scale."
+    ),
     "train.meters.pressure_accuracy_bar": (
         "How exact the pressure gauges are, in bar. Sets how little the days may be taken to scatter in the membrane "
         "model; a constant error cancels."

@@ -106,6 +106,40 @@ class TestClipped:
         alarms = sum(bool(self.rows(np.round(np.random.default_rng(s).normal(190, 8, 400), 1))) for s in range(200))
         assert alarms == 0
 
+    def test_a_cell_at_the_bottom_of_its_scale(self) -> None:
+        true = np.random.default_rng(5).normal(14.0, 3.0, 400)
+        shown = np.maximum(np.round(true, 1), 10.0)
+        assert self.rows(shown) == np.flatnonzero(shown == 10.0).tolist()
+
+    def test_both_ends_of_a_short_scale(self) -> None:
+        true = np.random.default_rng(6).normal(500.0, 60.0, 600)
+        shown = np.clip(np.round(true), 420.0, 580.0)
+        assert self.rows(shown) == np.flatnonzero((shown == 420.0) | (shown == 580.0)).tolist()
+
+    def test_a_coarse_cell_that_mostly_shows_its_highest_value_is_honest(self) -> None:
+        """Shift readings in steps of 50: most days 1200, some 1150, a few 1100. No scale ends at 1200."""
+        rng = np.random.default_rng(7)
+        for shares in ([0.8, 0.15, 0.05], [0.7, 0.15, 0.1, 0.05], [0.9, 0.1]):
+            steps = rng.choice(len(shares), 500, p=shares)
+            assert self.rows(1200.0 - 50.0 * steps) == []
+            assert self.rows(1200.0 + 50.0 * steps) == []
+
+    @pytest.mark.parametrize("step", [1.0, 5.0, 10.0, 20.0, 50.0])
+    def test_shift_readings_in_steps_are_honest(self, step: float) -> None:
+        draws = (np.random.default_rng(s).normal(1200, 40, 700) for s in range(100))
+        assert sum(bool(self.rows(np.round(one / step) * step)) for one in draws) == 0
+
+    def test_a_plant_that_stands_still_shows_no_bottom(self) -> None:
+        values = np.round(np.random.default_rng(8).normal(300.0, 20.0, 300), 1)
+        values[100:150] = 0.0
+        assert clipped_rows({"cell": values}, values > 0) == {}
+
+    def test_the_fewest_readings_that_count(self) -> None:
+        values = np.r_[np.arange(300.0), 500.0, 500.0, 500.0, 500.0]
+        everything = np.ones(values.size, dtype=bool)
+        assert clipped_rows({"cell": values}, everything)["cell"].sum() == 4
+        assert clipped_rows({"cell": values}, everything, at_least=5) == {}
+
     @pytest.mark.parametrize("values", [np.full(100, 200.0), np.full(100, np.nan), np.array([200.0] * 4 + [1.0] * 3)])
     def test_what_cannot_be_told(self, values: np.ndarray) -> None:
         assert self.rows(values) == []
@@ -129,6 +163,33 @@ class TestInTheScreen:
         assert log.values_set_aside == {"permeate_conductivity": {"frozen value": 15}}
         assert np.isnan(log.indicators["train_salt_passage"][60:75]).all()
         assert np.isfinite(log.indicators["train_permeate_flow"][60:75]).all()
+
+    def test_a_clipped_permeate_cell_loses_its_values_alone(self) -> None:
+        frame = living()
+        cell = frame["permeate_conductivity_us_cm"]
+        frame["permeate_conductivity_us_cm"] = cell.clip(upper=float(cell.quantile(0.9)))
+        log = normalize_log(plant(), frame)
+        clipped = int((cell >= cell.quantile(0.9)).sum())
+        assert log.used.all()
+        assert log.values_set_aside == {"permeate_conductivity": {"clipped": clipped}}
+
+    def test_a_clipped_feed_cell_takes_its_readings(self) -> None:
+        frame = living()
+        cell = frame["feed_conductivity_us_cm"]
+        frame["feed_conductivity_us_cm"] = cell.clip(upper=float(cell.quantile(0.9)))
+        log = normalize_log(plant(), frame)
+        assert (log.reason[(cell >= cell.quantile(0.9)).to_numpy()] == "clipped").all()
+
+    def test_set_points_and_coarse_gauges_of_shift_readings_are_honest(self) -> None:
+        """Gauges read to half a bar, a flow at its set-point, chlorine at nought on most days."""
+        frame = living()
+        for name in ("feed_pressure_bar", "concentrate_pressure_bar"):
+            frame[name] = np.round(frame[name] * 2) / 2
+        frame["permeate_flow_m3h"] = 30.0
+        frame["feed_free_chlorine_mg_l"] = np.where(np.arange(len(frame)) % 40 == 0, 0.05, 0.0)
+        log = normalize_log(plant(), frame)
+        assert "clipped" not in set(log.reason)
+        assert not any("clipped" in lost for lost in log.values_set_aside.values())
 
     def test_a_controlled_flow_stands_still_because_it_is_controlled(self) -> None:
         frame = living(permeate_flow_m3h=30.0)
