@@ -38,7 +38,7 @@ from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation, Meter, suspect_meters
 from analytics.judgement.new_elements import reference_notes
 from analytics.judgement.notes import last_year, log_notes
-from analytics.judgement.observed import Layout, Seen, observe, osmotic_shares
+from analytics.judgement.observed import Layout, Seen, first_share_of, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
 from analytics.judgement.trend import Trend
@@ -274,7 +274,7 @@ def _weigh(
     measured = [str(c).removeprefix(RAW) for c in days.columns if str(c).startswith(RAW) and days[c].notna().any()]
     layout = Layout(
         stages=len(train.stages),
-        first_share=train.stages[0].area_m2 / train.area_m2,
+        first_share=first_share_of(train),
         modelled=both.modelled,
         osmotic=osmotic_shares(log.conditions),
         metered=[COLUMNS[column].name for column in measured if column in COLUMNS],

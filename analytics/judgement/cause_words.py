@@ -44,14 +44,14 @@ def speaks(expected: float, change: float, error: float) -> Speaks:
     return "hardly moved" if abs(expected) >= MAIN else ""
 
 
-def evidence_of(signature: Signature, seen: Seen) -> list[str]:
+def evidence_of(signature: Signature, seen: Seen, first_share: float) -> list[str]:
     """What goes with the signature and what goes against it, with numbers; the largest first."""
-    parts = {"first": signature.first, "last": signature.last, "all": signature.first}
+    pattern = seen.expected(signature.first, signature.last, first_share)
     order = np.argsort(-np.abs(seen.changes) / seen.errors)
     said: list[str] = []
     for k in order:
         place, what = seen.names[k]
-        expected, value = getattr(parts[place], what), seen.changes[k]
+        expected, value = float(pattern[k]), seen.changes[k]
         moved = f"{WHAT[what]} of {PLACE[place]}"
         percent = f"{100 * np.expm1(value):+.0f} %".replace("-", "−")
         said += {

@@ -153,7 +153,7 @@ def likely_causes(
         (_plain("feed-change", seen, context), _feed_change(seen, context) + kept
          + course_factor(course, FEED_CHANGE_COURSES)),
     ]  # fmt: skip
-    for signature in table:
+    for signature in _told_apart(table, layout):
         score = _score(signature, seen, layout, course) + kept + no_step
         score += np.log(context.factors.get(signature.cause, (1.0, ""))[0])
         vessels = _vessels_of(signature, layout, context)
@@ -167,6 +167,14 @@ def likely_causes(
         score = np.log(PRIOR) + one.log_likelihood + no_step + course_factor(course, METER_COURSES)
         found.append((_drift_cause(one.meter), score))
     return _ordered(found, meters)
+
+
+def _told_apart(table: Sequence[Signature], layout: Layout) -> list[Signature]:
+    """Rows of the table without those that differ from one of the same cause only by a stage that is not there."""
+    if layout.stages > 1:
+        return list(table)
+    first = {signature.cause: signature for signature in reversed(table)}
+    return [signature for signature in table if signature is first[signature.cause]]
 
 
 def accused_gauge(causes: Sequence[Cause]) -> tuple[Meter, ...]:
@@ -285,7 +293,7 @@ def _membrane_cause(
     signature: Signature, seen: Seen, layout: Layout, course: CourseOdds | None, context: Context
 ) -> Cause:
     place = None if signature.cause == "meter" else _place(signature, layout.stages)
-    evidence = evidence_of(signature, seen)
+    evidence = evidence_of(signature, seen, layout.first_share)
     evidence += course_words(signature.courses, None if course is None else course.likely)
     factor, reason = context.factors.get(signature.cause, (1.0, ""))
     if reason:

@@ -16,6 +16,7 @@ from analytics.judgement.closure import closure_error
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
 from analytics.judgement.signatures import Effect
+from analytics.plant import Train
 
 Array = npt.NDArray[np.float64]
 
@@ -51,7 +52,7 @@ class Layout:
     ----------
     stages : int
     first_share : float
-        Area of the first stage over that of the train. [-]
+        Of what the train as a whole shows; see `first_share_of`. [-]
     modelled : collection of str
         Columns `<scope>_<indicator>` of the membrane model, at fixed pressure; others are at fixed flow.
     osmotic : mapping
@@ -94,6 +95,15 @@ class Seen:
         """Balances alone, or all but them."""
         rows = [n for n, (place, _) in enumerate(self.names) if (place == BALANCE) == balances]
         return Seen(tuple(self.names[n] for n in rows), self.changes[rows], self.errors[rows])
+
+
+def first_share_of(train: Train) -> float:
+    """How much of what the whole train shows is the first stage's; the rest is taken for the last. [-]
+
+    That is its share of the area. Of a train with one stage the leading half of each vessel counts as first and the
+    other half as last: scale begins in its tail elements as it does in the last stage of longer trains.
+    """
+    return train.stages[0].area_m2 / train.area_m2 if len(train.stages) > 1 else 0.5
 
 
 def osmotic_shares(conditions: Sequence[Conditions]) -> dict[str, float]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from analytics.decisions.cleaning_worksheet import CAUTIONS
 from analytics.judgement.cause_words import MAIN, TOUCHED, WHAT, speaks
-from analytics.judgement.observed import BALANCE, Seen
+from analytics.judgement.observed import BALANCE, Seen, first_share_of
 from analytics.judgement.signatures import COURSES, SIGNATURES, Signature
 from analytics.plant import Train
 from server.assessments.behind import Behind
@@ -176,7 +176,7 @@ def _signatures(observed: Sequence[Mapping[str, Any]], train: Train) -> tuple[Si
 
 
 def _signature(signature: Signature, seen: Seen, train: Train) -> SignatureLine:
-    expected = seen.expected(signature.first, signature.last, train.stages[0].area_m2 / train.area_m2)
+    expected = seen.expected(signature.first, signature.last, first_share_of(train))
     twice = sum(one.cause == signature.cause for one in SIGNATURES) > 1 and len(train.stages) > 1
     place = (1 if signature.first.salt else len(train.stages)) if twice else None
     courses = [c for c, weight in zip(COURSES, signature.courses, strict=True) if weight >= GOES_WITH]

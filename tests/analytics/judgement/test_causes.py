@@ -109,3 +109,31 @@ class TestForm:
             assert 0 < signature.prior < 1
             effects = (signature.first, signature.last)
             assert max(abs(v) for e in effects for v in (e.water, e.salt, e.friction)) == 1.0
+
+
+class TestOneStage:
+    """A train of one stage is its own lead and its own tail: what begins in the tail elements is seen there, too."""
+
+    LAYOUT = Layout(stages=1, first_share=0.5)
+
+    @pytest.mark.parametrize(
+        ("seen", "named"),
+        [
+            ({"water": 0.86, "salty": 1.16, "channel": 1.05}, "scaling"),
+            ({"water": 0.94, "channel": 1.16}, "biofouling"),
+            ({"water": 1.06, "salty": 1.30}, "oxidation"),
+            ({"salty": 1.30}, "seal-leak"),
+        ],
+    )
+    def test_the_cause_that_fits_is_first_or_second(self, seen: dict[str, float], named: str) -> None:
+        moved = (
+            flow(seen.get("water", 1.0)),
+            salt(seen.get("salty", 1.0)),
+            drop(seen.get("channel", 1.0), scope="train"),
+        )
+        found = likely_causes(moved, (), Context(), self.LAYOUT)
+        listed = [cause.cause for cause in found]
+        assert named in listed[:2]
+        assert len(set(listed)) == len(listed)
+        fits = next(cause for cause in found if cause.cause == named)
+        assert not any("leave alone" in sentence for sentence in fits.evidence)

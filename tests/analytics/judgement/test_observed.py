@@ -5,8 +5,16 @@ import pytest
 
 from analytics.condition.standard import Conditions
 from analytics.judgement.meters import BalanceDrift, Equation
-from analytics.judgement.observed import BALANCE, Layout, indicator_error, observe, osmotic_shares
+from analytics.judgement.observed import (
+    BALANCE,
+    Layout,
+    first_share_of,
+    indicator_error,
+    observe,
+    osmotic_shares,
+)
 from analytics.judgement.signatures import Effect
+from analytics.plant import plant_from_dict
 from tests.analytics.judgement.judged_values import drop, flow, salt
 
 TWO = Layout(stages=2, first_share=0.75)
@@ -75,3 +83,15 @@ def test_effects_of_the_stages_are_mixed_for_the_train() -> None:
     seen = observe([flow(0.9), drop(1.1, scope="stage2")], TWO)
     expected = seen.expected(Effect(-1.0, 0.0, 1.0), Effect(0.0, 0.0, 0.2), 0.75)
     assert expected == pytest.approx([0.2, -0.75])
+
+
+def test_one_stage_is_half_lead_and_half_tail() -> None:
+    """By hand: 30 of 45 elements of one kind stand in the first of two stages; a single stage is both."""
+    stage = {"vessels": 5, "elements_per_vessel": 6, "membrane": "bw"}
+    given = {"site": {"name": "x"}, "membrane": {"bw": {"area_m2": 37.2}}}
+    reference = {"start": "2026-01-01", "end": "2026-01-14"}
+    one = plant_from_dict({**given, "train": {"name": "y", "stage": [stage], "reference": reference}})
+    both = [stage, {**stage, "elements_per_vessel": 3}]
+    two = plant_from_dict({**given, "train": {"name": "y", "stage": both, "reference": reference}})
+    assert first_share_of(one.train) == 0.5
+    assert first_share_of(two.train) == pytest.approx(30 / 45)
