@@ -60,3 +60,14 @@ def test_a_header_without_a_unit_stays_canonical(run: Run, tmp_path: Path) -> No
     (tmp_path / "log.csv").write_text("time,feed_pressure\n2026-01-05T06:00,20\n")
     run("plant", "add", "plant.toml")
     assert "No unit is given for these" in run("import", "1", "log.csv", "--dry-run").out
+
+
+@pytest.mark.parametrize("delimiter", [",", ";"])
+def test_clock_times_under_time_have_their_day_beside_them(run: Run, tmp_path: Path, delimiter: str) -> None:
+    rows = [["Date", "Time", "Feed Press (psi)", "Feed pH"]]
+    rows += [[f"1/{day}/2026", "6:20 AM", str(180 + day), "7.1"] for day in range(13, 29)]
+    (tmp_path / "log.csv").write_text("".join(f"{delimiter.join(row)}\n" for row in rows))
+    run("plant", "add", "plant.toml")
+    ran = run("import", "1", "log.csv", "--dry-run")
+    assert ran.status == 0 and "16 readings, 16 would be stored" in ran.out, ran.err
+    assert 'times from "Date" and "Time", month first; "Feed Press (psi)" as feed_pressure [psi]' in ran.out
