@@ -29,6 +29,9 @@ CLEARED = 3.0
 """Spreads about that, as shares of all that has changed: of a stage by itself, of all stages alike, and of friction.
 Channels of a reference with clean membranes clog and hardly clear: a fall of friction has a spread so many times less.
 [-]"""
+MOST_CLEARED = 0.15
+"""A larger fall of friction is no channel that clears but a pressure gauge that is off, and must not be laid upon the
+other stages; common practice, no source. [-]"""
 ROUNDS = 4
 """Rounds in which it settles of which stages friction falls. [-]"""
 LEAST_CHANGE = 0.005
@@ -136,9 +139,10 @@ def likeliest_split(
 
 
 def _least(design: Array, target: Array, *, frictions: npt.NDArray[np.bool_]) -> tuple[Array, Array]:
-    """Least squares of `design` x + `target` by day, with more weight on frictions while they are below zero; and the
-    inverse of the normal matrix without that."""
+    """Least squares of `design` x + `target` by day, with more weight on frictions while they are a little below zero;
+    and the inverse of the normal matrix without that."""
     weights = np.ones(target.shape)
+    can_clear = frictions & np.ones(target.shape, dtype=bool)
     inverses = []
     for _ in range(ROUNDS):
         weighted = design * weights[:, :, None]
@@ -146,7 +150,9 @@ def _least(design: Array, target: Array, *, frictions: npt.NDArray[np.bool_]) ->
         inverses.append(np.linalg.inv(normal))
         found = -np.einsum("dij,drj,dr->di", inverses[-1], weighted, target)
         left = np.einsum("dri,di->dr", design, found) + target
-        weights = np.where(frictions & (left < 0), CLEARED**2, 1.0)
+        if len(inverses) == 1:
+            can_clear &= left > -MOST_CLEARED / FRICTION
+        weights = np.where(can_clear & (left < 0), CLEARED**2, 1.0)
     return found, inverses[0]
 
 

@@ -47,8 +47,9 @@ def test_a_pressure_drop_is_as_sure_as_its_friction() -> None:
 def test_a_stage_that_is_not_known_leaves_the_others_known() -> None:
     train, fits = _made()
     unknown = replace(STILL, level=np.nan * ONE, error=np.nan * ONE)
-    stages = [StageParameters(STILL, STILL, STILL), StageParameters(unknown, unknown, unknown)]
-    found = indicator_errors(train, stages, fits, {f"{scope}_permeate_flow": ONE for scope in ("stage1", "train")})
+    stages = (StageParameters(STILL, STILL, STILL), StageParameters(unknown, unknown, unknown))
+    flows = {f"{scope}_permeate_flow": ONE for scope in ("stage1", "train")}
+    found = indicator_errors(train, SharedOut(stages, None, {}), fits, flows)
     assert np.isfinite(found["stage1_permeate_flow"][0]) and np.isnan(found["train_permeate_flow"][0])
 
 
