@@ -98,10 +98,11 @@ def clipped_rows(
     """
     book = book or LevelBook()
     result: dict[str, Flags] = {}
+    everything = bool(considered.all())
     for name, values in columns.items():
+        running = values if everything or book.given is not None else values[considered]
         for way, end in (("clipped", 1.0), ("clipped low", -1.0)):
-            running = end * values[considered] if book.given is None else values
-            top = book.number(f"{way} {name}", lambda x=running: _end_of_scale(x, at_least, most_equal))  # type: ignore[misc]
+            top = book.number(f"{way} {name}", lambda x=running, e=end: _end_of_scale(e * x, at_least, most_equal))  # type: ignore[misc]
             rows = considered & (values == end * top) if top is not None else None
             if rows is not None and rows.any():
                 result[name] = result[name] | rows if name in result else rows

@@ -170,7 +170,8 @@ def _osmotic(tds: Array | None, temperature: Array | None, plant: Plant) -> Arra
     if tds is None:
         return None
     by_law = osmotic_pressure_bar(tds, 25.0 if temperature is None else temperature, water=plant.train.water)
-    return np.asarray(by_law) * (plant.train.assumed.osmotic_factor or 1.0)
+    factor = plant.train.assumed.osmotic_factor
+    return np.asarray(by_law) if factor is None else factor * np.asarray(by_law)
 
 
 def _net_driving_pressure(streams: Streams, side_osmotic: Array | None, permeate_osmotic: Array | None) -> Array | None:

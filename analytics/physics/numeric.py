@@ -13,7 +13,7 @@ Numeric: TypeAlias = Any
 
 Parameters = ParamSpec("Parameters")
 
-BLOCK = 65_536
+BLOCK = 16_384
 """Rows that a formula works on at a time, so that its intermediates stay in the processor's cache. [-]"""
 
 
