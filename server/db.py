@@ -5,6 +5,7 @@ begins, because a reader that turns writer halfway fails at once when somebody e
 """
 
 import sqlite3
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -136,14 +137,28 @@ def make_engine(url: str) -> Engine:
 def _prepare_sqlite(connection: sqlite3.Connection, _record: ConnectionPoolEntry) -> None:
     connection.isolation_level = None  # `_begin_sqlite` begins, not the driver
     # An acknowledged write must outlive the power: FULL waits for the disk at every commit, also in WAL mode.
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}").close()
+    _write_ahead(connection)
     for setting in (
-        f"busy_timeout = {BUSY_TIMEOUT_MS}",
-        "journal_mode = WAL",
         "foreign_keys = ON",
         "synchronous = FULL",
         "cache_size = -65536",
     ):
         connection.execute(f"PRAGMA {setting}").close()
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Keep a write-ahead log. Where several open a new database at once, SQLite refuses the change without waiting."""
+    until = time.monotonic() + BUSY_TIMEOUT_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL").close()
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
+        else:
+            return
 
 
 def _begin_sqlite(connection: Connection) -> None:
