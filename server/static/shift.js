@@ -13,7 +13,7 @@
   const visited = new Set();
   const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000;
   let book = data.book, token = form.elements.form_token.value, picture = null;
-  let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0;
+  let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0, latestDraft = null;
   let pressed = false, due = false;
 
   function newKey() {
@@ -129,7 +129,7 @@
     return findings;
   }
 
-  /* ---- Drafts ---- */
+  /* ---- Drafts: the form says whether what it shows is kept on this device ---- */
   function changed() {
     serverFindings = [];
     confirmed = "";
@@ -137,7 +137,9 @@
     const values = Object.fromEntries(Array.from(form.querySelectorAll(".gauge input[type=text], .reason input"),
       (input) => [input.name, input.value]).filter((pair) => pair[1]));
     const draft = { train: data.train, key, values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
-    ShiftQueue.keepDraft(draft).catch(() => undefined);
+    form.dataset.draft = "changed";
+    latestDraft = draft;
+    ShiftQueue.keepDraft(draft).then(() => { if (draft === latestDraft) form.dataset.draft = "kept"; }, () => undefined);
   }
 
   function restore(draft) {

@@ -13,6 +13,8 @@ import pytest
 from analytics.decisions.budget import COMPONENTS, Renewal, TrainPlan, even_periods, simulate_budget
 from analytics.decisions.life import LifeTable
 
+pytestmark = pytest.mark.alone
+
 TRAINS, DRAWS, STAGES = 1000, 10_000, 2
 ALLOWED = 30.0
 """Beside drawing, each renewal is put into its period and added up by future; finding low and high takes

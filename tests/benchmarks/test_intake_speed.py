@@ -33,6 +33,8 @@ from server.settings import Settings
 from tests.benchmarks.test_standard_method_speed import PLANT, readings
 from tests.people import BASE_URL
 
+pytestmark = pytest.mark.alone
+
 ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
 GOAL = 3.0
 """The design's bar for parse, check, store and assess against the bare parse and insert."""

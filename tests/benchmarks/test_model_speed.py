@@ -15,6 +15,8 @@ from analytics.condition.metered_train import TrainModel, metered_readings
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from tests.benchmarks.test_standard_method_speed import PLANT, Stopwatch, readings
 
+pytestmark = pytest.mark.alone
+
 SMALL, LARGE = 2 * CHUNK, 8 * CHUNK
 RUNS = 7.0
 """Runs of the forward model that a fit may cost: three steps on all readings, the search on the medians of stretches,

@@ -23,6 +23,8 @@ import pytest
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from analytics.plant import plant_from_dict
 
+pytestmark = pytest.mark.alone
+
 READINGS = 1_000_000
 ALLOWED = 4.0
 ROUNDS, BARE_PASSES = 5, 3

@@ -115,6 +115,7 @@ def test_without_a_connection_the_page_opens_asks_and_keeps_until_there_is_one(
         question.locator("button").click()
         assert page.input_value("#f-feed_pressure_bar") == "12.1"
         page.fill("#f-remark", "strainer cleaned")
+        page.wait_for_selector("form[data-draft=kept]")
         context.close()  # the draft outlives the browser
         context = kind.launch_persistent_context(profile, offline=True, **how)
         page = open_log(context, address)

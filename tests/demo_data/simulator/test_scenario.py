@@ -26,6 +26,7 @@ def test_the_example_in_the_docstring_runs() -> None:
     assert result.failed == 0
 
 
+@pytest.mark.alone
 def test_a_year_of_three_readings_a_day_takes_less_than_a_second() -> None:
     begin = time.process_time()
     result = simulate(Scenario(days=365, typing_mistakes=0.001))

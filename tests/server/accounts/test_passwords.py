@@ -78,6 +78,7 @@ def test_a_hash_is_argon2id_with_the_parameters_of_rfc_9106() -> None:
     assert needs_new_hash("$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$SqlVijFGiPG+935vDSGEsA")
 
 
+@pytest.mark.alone
 def test_an_account_that_is_not_there_takes_as_long_as_a_wrong_password() -> None:
     kept = hash_password("seven grey pumps hum")
     password_fits("", "warm up")

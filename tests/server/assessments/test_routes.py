@@ -110,6 +110,7 @@ def long_url(demo_copy: str) -> str:
     return demo_copy
 
 
+@pytest.mark.alone
 def test_ten_years_of_days_stay_light_and_quick(long_url: str) -> None:
     """Bars: 400 kB, and 150 ms on a machine of its own. CPU time at its best of five, doubled for slower machines."""
     with signed_in(create_app(Settings(database_url=long_url)), headers={"accept-encoding": "identity"}) as client:

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 from time import process_time
 
+import pytest
 from fastapi.testclient import TestClient
 from sqlalchemy import select
 
@@ -73,6 +74,7 @@ def test_a_quiet_fleet_says_that_nothing_needs_to_be_done() -> None:
     assert fleet_page(frame, unknown, NOW).headline == "Nothing is known to need you."
 
 
+@pytest.mark.alone
 def test_a_thousand_trains_are_listed_quickly(demo_copy: str) -> None:
     """Bar: 250 ms on a machine of its own. CPU time at its best of three, doubled for slower machines."""
     engine = make_engine(demo_copy)

@@ -53,6 +53,7 @@ def test_a_true_workbook_passes_and_is_read() -> None:
     assert read_readings(PLAIN, timezone="UTC", filename="a.xlsx").rows == 1
 
 
+@pytest.mark.alone
 def test_one_cell_in_the_last_corner_is_refused_in_no_time() -> None:
     corner = book((0, 0, "time"), (1_048_575, 16_383, 1))
     assert len(corner) < 10_000
