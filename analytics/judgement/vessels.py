@@ -1,8 +1,7 @@
-"""Permeate of single vessels: which one stands out of its stage, how large its leak is, and where along it."""
+"""Permeate of single vessels: which one stands out of its stage, and how large its leak is."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -113,58 +112,3 @@ def leak_fraction(measured_mg_l: float, expected_mg_l: float, feed_side_mg_l: fl
     if not feed_side_mg_l > expected_mg_l:
         raise InvalidSettings("the water on the feed side must be saltier than the permeate")
     return (measured_mg_l - expected_mg_l) / (feed_side_mg_l - expected_mg_l)
-
-
-@dataclass(frozen=True)
-class ProbeStep:
-    """Where conductivity steps along a vessel; `place` numbers connectors by the element before them."""
-
-    kind: Literal["connector", "element", "none"]
-    place: int
-    step_us_cm: float
-    said: str
-
-
-def probe_step(places: Sequence[float], conductivities_us_cm: Sequence[float]) -> ProbeStep:
-    """Find the step in a probing along the permeate tube of one vessel.
-
-    Parameters
-    ----------
-    places : sequence of float
-        In elements from the feed end: 0 is the feed end, 1 the connector behind the first element; each element has at
-        least one sample before and one behind. Rising.
-    conductivities_us_cm : sequence of float
-        [uS/cm]
-
-    Raises
-    ------
-    InvalidSettings
-        With fewer than four samples, or places that do not rise.
-
-    Notes
-    -----
-    Conductivity rises smoothly towards the concentrate end. The largest rise is a step when it exceeds the median rise
-    by `ROBUST_SIGMAS` robust deviations and by `LEAST_EXCESS` of the middle value. A step around a connector is a seal,
-    one within an element its membrane or glue line (common practice, no source).
-    """
-    at, values = np.asarray(places, dtype=np.float64), np.asarray(conductivities_us_cm, dtype=np.float64)
-    if len(at) < 4 or len(at) != len(values):
-        raise InvalidSettings("at least four samples along the vessel are needed")
-    if not (np.diff(at) > 0).all() or not (values > 0).all():
-        raise InvalidSettings("places must rise from the feed end, and conductivities be above zero")
-    rises = np.diff(values)
-    middle = float(np.median(rises))
-    sigma = MAD_TO_SIGMA * float(np.median(np.abs(rises - middle)))
-    largest = int(np.argmax(rises))
-    step = float(rises[largest] - middle)
-    if step <= ROBUST_SIGMAS * sigma or step <= LEAST_EXCESS * float(np.median(values)):
-        return ProbeStep("none", 0, step, "Conductivity rises smoothly: no leak shows along this vessel.")
-    start, end = at[largest], at[largest + 1]
-    connector = round((start + end) / 2)
-    if start < connector < end or (end - start <= 0.5 and (start == connector or end == connector)):
-        where = f"between element {connector} and {connector + 1}" if connector else "at the feed end"
-        return ProbeStep("connector", connector, step, f"A step {where}: look at the seals of this connector.")
-    element = int(np.floor((start + end) / 2)) + 1
-    return ProbeStep(
-        "element", element, step, f"A step within element {element}: its membrane or glue line is damaged."
-    )

@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 
 from analytics.decisions.element_map import Layout
 from analytics.errors import InvalidSettings
-from analytics.judgement.vessels import StageProfile, judge_vessels, leak_fraction, probe_step
+from analytics.judgement.probing import probe_step
+from analytics.judgement.vessels import StageProfile, judge_vessels, leak_fraction
 from server.display import THIN, moment, number, signed
 from server.elements.models import VesselRound
 from server.plants.models import Train

@@ -3,7 +3,7 @@
 import pytest
 
 from analytics.errors import InvalidSettings
-from analytics.judgement.vessels import judge_vessels, leak_fraction, probe_step
+from analytics.judgement.vessels import judge_vessels, leak_fraction
 
 
 def test_one_vessel_out_of_six() -> None:
@@ -36,29 +36,3 @@ def test_the_share_of_a_leak() -> None:
     assert 100 * leak_fraction(75.0, 60.0, 3000.0) == pytest.approx(0.51, abs=0.01)
     with pytest.raises(InvalidSettings):
         leak_fraction(75.0, 60.0, 50.0)
-
-
-PLACES = [0.1, 0.9, 1.1, 1.9, 2.1, 2.9, 3.1, 3.9, 4.1, 4.9, 5.1, 5.9]
-SMOOTH = [40.0, 41, 42, 43, 44.5, 46, 47, 48.5, 50, 51, 53, 54]
-
-
-def test_a_smooth_rise_is_no_leak() -> None:
-    assert probe_step(PLACES, SMOOTH).kind == "none"
-
-
-def test_a_step_at_a_connector_is_a_seal() -> None:
-    values = [v + (25 if n >= 6 else 0) for n, v in enumerate(SMOOTH)]
-    found = probe_step(PLACES, values)
-    assert (found.kind, found.place) == ("connector", 3) and "between element 3 and 4" in found.said
-
-
-def test_a_step_within_an_element_is_its_membrane() -> None:
-    values = [v + (25 if n >= 7 else 0) for n, v in enumerate(SMOOTH)]
-    found = probe_step(PLACES, values)
-    assert (found.kind, found.place) == ("element", 4)
-
-
-@pytest.mark.parametrize("places", [[0.0, 1.0], [0.0, 2.0, 1.0, 3.0]])
-def test_samples_that_cannot_be_are_refused(places: list[float]) -> None:
-    with pytest.raises(InvalidSettings):
-        probe_step(places, [50.0] * len(places))
