@@ -21,7 +21,6 @@ from analytics.condition.normalized import LogBasis, NormalizedLog, ScreenedLog,
 from analytics.condition.osmotic_start import osmotic_start_note
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.streams import Missing
-from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
@@ -47,7 +46,6 @@ from analytics.judgement.vessel_rounds import VesselReadings
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
 
-OUT_OF_LINE = "day out of line"
 MEMBRANE_MODEL, STANDARD_METHOD = "membrane model", "standard method"
 
 
@@ -151,19 +149,6 @@ class Assessment:
         return cleaning_window(
             self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
         )
-
-    @property
-    def calibrations(self) -> tuple[Calibration, ...]:
-        """Of the meters that were read in the last weeks: which are due, by the local day of the answer."""
-        if self.span is None or not len(self.daily):
-            return ()
-        today, since = (
-            pd.Timestamp(when).tz_convert(self.plant.site.timezone).date() for when in (self.as_of, self.span[0])
-        )
-        recent = self.measured[self.daily.index > self.daily.index[-1] - pd.Timedelta(days=STALE_DAYS)]
-        read = [COLUMNS[name].name for name in recent.columns if name in COLUMNS and recent[name].notna().any()]
-        meters, zone = self.plant.train.meters, self.plant.site.timezone
-        return calibrations_of(read, self.events, meters, since=since, today=today, timezone=zone)
 
 
 def assess(

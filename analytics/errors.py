@@ -11,20 +11,3 @@ class InvalidSettings(AnalyticsError):
 
 class NoReference(AnalyticsError):
     """No reference period, and no way to choose one."""
-
-
-class NotEnoughData(AnalyticsError):
-    """The question needs more data than there are.
-
-    Parameters
-    ----------
-    what : str
-        What is counted, in plain words, such as "days with usable readings".
-    needed, found : int
-        How many are needed and how many there are. [-]
-    """
-
-    def __init__(self, what: str, *, needed: int, found: int) -> None:
-        super().__init__(f"{needed} {what} are needed, {found} were found")
-        self.needed = needed
-        self.found = found

@@ -29,11 +29,10 @@ INTERVAL = {"orp": "ph"}
 
 @dataclass(frozen=True)
 class Calibration:
-    """One meter: its last calibration (None where none is on record), the interval, and what to say. [d]"""
+    """One meter: its last calibration (None where none is on record), when the next is due, and what to say."""
 
     quantity: str
     last: date | None
-    interval_days: int
     due_on: date
     due: bool
     sentence: str
@@ -105,4 +104,4 @@ def _calibration(name: str, kind: str, last: date | None, meters: Meters, since:
         state = f"{label} was last calibrated on {plain_date(last)}, {ago} {'day' if ago == 1 else 'days'} ago"
     due = due_on <= today
     what = f"every {interval} days is set: {CHECKS[kind]}" if due else f"due on {plain_date(due_on)}"
-    return Calibration(name, last, interval, due_on, due, f"{state}; {what}.")
+    return Calibration(name, last, due_on, due, f"{state}; {what}.")

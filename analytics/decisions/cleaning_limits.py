@@ -10,8 +10,6 @@ Field = Literal["ph", "temperature", "pressure", "pressure_drop"]
 
 COLD_C = 15.0
 """Below this a cleaning does next to nothing; a practice page on cleaning. [degC]"""
-USUAL_C = {"alkaline": (25.0, 35.0), "acid": (20.0, 30.0)}
-"""Usual temperatures; a practice page on cleaning. [degC]"""
 HARDLY_WARM_C = 20.0
 
 

@@ -68,8 +68,6 @@ HYDROSULFITE = Solution(
     25.0, 30.0, "It smells and gives off sulfur dioxide, more so with acid: never add acid to it, and ventilate.",
     MEMORY)  # fmt: skip
 
-SOLUTIONS = {s.key: s for s in (CITRIC, CAUSTIC, CAUSTIC_DETERGENT, CAUSTIC_EDTA, WARM_CAUSTIC, HYDROSULFITE)}
-
 
 @dataclass(frozen=True)
 class Programme:

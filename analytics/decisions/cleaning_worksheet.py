@@ -19,8 +19,6 @@ RINSE_TIMES = 2.0
 """Rinse volume over solution volume; a published cleaning procedure. [-]"""
 PRESSURE_LOW_BAR = 1.4
 """Usual lowest pressure, 20 psi; a practice page gives 20 to 60 psi. [bar]"""
-LOW_FLOW = 0.5
-"""Flow while the displaced water leaves, over the high flow; common practice, no source. [-]"""
 DUMPED = 0.2
 PH_HELD = 0.5
 Kind = Literal["before", "mix", "clean", "rinse", "restart", "after"]

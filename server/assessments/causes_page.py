@@ -33,7 +33,6 @@ GOES_WITH = 1.5
 """Weight of a course from which the table says that it goes with a cause. [-]"""
 FITS, DOES_NOT = "fits", "does not fit"
 NOTHING = "Nothing was weighed: no indicator can be compared yet."
-ALONE = "The usual readings are enough; nothing else has to be told apart."
 
 
 @dataclass(frozen=True)

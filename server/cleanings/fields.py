@@ -105,4 +105,3 @@ PRICES: tuple[RecordField, ...] = (
 )  # fmt: skip
 HEAD_BY_NAME = {f.name: f for f in HEAD}
 STEP_BY_NAME = {f.name: f for f in STEP}
-PRICE_BY_NAME = {f.name: f for f in PRICES}

@@ -7,7 +7,6 @@ from analytics.decisions.cleaning_effect import CleaningResult, IndicatorEffect,
 from analytics.decisions.cleaning_programme import ProgrammeVerdict
 from analytics.units import display_unit, from_canonical
 from server.assessments.levels import INDICATORS, scope_words
-from server.cleanings.fields import FOULANTS
 from server.display import DASH, THIN, number, sentence, unit_symbol
 
 ADVICE_LOOKS = {"now": "act", "plan": "plan", "not yet": "steady", "look first": "watch", "unknown": "unknown"}
@@ -26,9 +25,6 @@ QUALITY_LABELS = {
 PROGRAMME_LOOKS = {
     "none yet": "unknown", "in order": "steady", "improve": "watch", "root cause": "plan", "capital": "plan",
 }  # fmt: skip
-FOULANT_WORDS = dict(FOULANTS)
-
-
 _MEASURES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (degC|bar|m3/h|m3)(?![\w/])")
 
 
