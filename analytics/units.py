@@ -1,7 +1,8 @@
 """Unit conversions, used only at the edges. Inside: degC, bar (gauge), m3/h, uS/cm at 25 degC, mg/L, fractions.
 
 Factors are exact or from NIST Special Publication 811 (2008), Appendix B.8: 1 psi = 6.894757 kPa,
-1 US gallon = 3.785411784 L, 1 grain per US gallon = 17.11806 mg/L.
+1 US gallon = 3.785411784 L, 1 grain per US gallon = 17.11806 mg/L,
+1 inch of water (conventional) = 249.0889 Pa, 1 foot of water (conventional) = 2.989067 kPa.
 """
 
 from dataclasses import dataclass
@@ -34,7 +35,7 @@ _UNITS = (
     Unit("MGD", "m3/h", LITRES_PER_GALLON * 1000 / 24), Unit("MLD", "m3/h", 1000 / 24),
     Unit("bar", "bar", 1), Unit("mbar", "bar", 0.001), Unit("psi", "bar", BAR_PER_PSI), Unit("kPa", "bar", 0.01),
     Unit("MPa", "bar", 10), Unit("Pa", "bar", 1e-5), Unit("kgf/cm2", "bar", 0.980665), Unit("atm", "bar", 1.01325),
-    Unit("mH2O", "bar", 0.0980665),
+    Unit("mH2O", "bar", 0.0980665), Unit("inH2O", "bar", 0.002490889), Unit("ftH2O", "bar", 0.02989067),
     Unit("uS/cm", "uS/cm", 1), Unit("mS/cm", "uS/cm", 1000), Unit("S/m", "uS/cm", 10_000), Unit("mS/m", "uS/cm", 10),
     Unit("mg/L", "mg/L", 1), Unit("g/L", "mg/L", 1000), Unit("ug/L", "mg/L", 0.001), Unit("ppm", "mg/L", 1),
     Unit("ppb", "mg/L", 0.001), Unit("grains/gal", "mg/L", 17.11806),

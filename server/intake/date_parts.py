@@ -5,12 +5,13 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
-from server.intake.moments import MONTHS, plain_text
+from server.intake.moments import plain_text
+from server.intake.month_names import LETTERS, MONTHS
 from server.intake.rows import Cell
 
 MONTH = re.compile(r"(\d{4})-(0[1-9]|1[0-2])")
 """How a mapping writes a month."""
-_NAME_YEAR = re.compile(r"(?<![a-z])([a-z]{3,10})\.?(?:[\s,/'_-]|de\s)*(?:(20\d{2})|(\d{2})(?!\d))?")
+_NAME_YEAR = re.compile(rf"(?<!{LETTERS})({LETTERS}{{3,12}})\.?(?:[\s,/'_-]|de\s)*(?:(20\d{{2}})|(\d{{2}})(?!\d))?")
 _FIGURES = (
     re.compile(r"(?<!\d)(?P<year>20\d{2})[-/._ ]?(?P<month>0[1-9]|1[0-2])(?!\d)(?![-/.]\d)"),
     re.compile(r"(?<![\d/.-])(?P<month>0?[1-9]|1[0-2])[-/. ](?P<year>20\d{2})(?!\d)"),

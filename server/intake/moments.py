@@ -6,6 +6,8 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from functools import lru_cache
 from typing import Literal
 
+from server.intake.month_names import LETTERS, MONTHS
+from server.intake.plain_letters import plain_letters
 from server.intake.rows import Cell
 
 Order = Literal["day first", "month first", "year first"]
@@ -16,34 +18,22 @@ SERIALS = (20_000.0, 80_000.0)
 """Date numbers that are taken as such: 1954 to 2119."""
 SECONDS = (1e9, 2.2e9)
 """Seconds since 1970 that are taken as such: 2001 to 2039; a thousand times that is milliseconds."""
-MONTHS = {
-    "jan": 1, "january": 1, "januar": 1, "janvier": 1, "janv": 1, "enero": 1, "ene": 1, "janeiro": 1, "gen": 1,
-    "gennaio": 1, "feb": 2, "february": 2, "februar": 2, "fevrier": 2, "fevr": 2, "febrero": 2, "fev": 2,
-    "fevereiro": 2, "febbraio": 2, "mar": 3, "march": 3, "marz": 3, "maerz": 3, "mrz": 3, "mars": 3, "marzo": 3,
-    "marco": 3, "apr": 4, "april": 4, "avril": 4, "avr": 4, "abril": 4, "abr": 4, "aprile": 4, "may": 5, "mai": 5,
-    "mayo": 5, "maio": 5, "mag": 5, "maggio": 5, "jun": 6, "june": 6, "juni": 6, "juin": 6, "junio": 6, "junho": 6,
-    "giu": 6, "giugno": 6, "jul": 7, "july": 7, "juli": 7, "juillet": 7, "juil": 7, "julio": 7, "julho": 7, "lug": 7,
-    "luglio": 7, "aug": 8, "august": 8, "aout": 8, "agosto": 8, "ago": 8, "sep": 9, "sept": 9, "september": 9,
-    "septembre": 9, "septiembre": 9, "set": 9, "setembro": 9, "settembre": 9, "oct": 10, "october": 10, "okt": 10,
-    "oktober": 10, "octobre": 10, "octubre": 10, "out": 10, "outubro": 10, "ott": 10, "ottobre": 10, "nov": 11,
-    "november": 11, "novembre": 11, "noviembre": 11, "novembro": 11, "dec": 12, "december": 12, "dez": 12,
-    "dezember": 12, "decembre": 12, "dic": 12, "diciembre": 12, "dezembro": 12, "dicembre": 12,
-}  # fmt: skip
 HALVES = {"am": 0, "a": 0, "a.m.": 0, "a.m": 0, "pm": 12, "p": 12, "p.m.": 12, "p.m": 12}
 """Hours from midnight or noon on, by the words for before and after noon."""
 _ZONES = {
     "z": 0, "utc": 0, "gmt": 0, "est": -5, "edt": -4, "cst": -6, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7,
     "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "aest": 10, "aedt": 11, "jst": 9,
 }  # fmt: skip
-_ACCENTS = str.maketrans("äáàâãéèêëíîïóôõöúùûüçñ", "aaaaaeeeeiiioooouuuucn")
 _CLOCK = re.compile(
     r"(?P<hour>\d{1,2})(?:[:h](?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
     r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
 )
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/.\s]\s?(\d{1,2})\s?[-/.\s]\s?(\d{4}|\d{2}|\d)(?!\d)")
-_DAY_NAME = re.compile(r"(\d{1,2})\.?[-/\s]*(?:de\s+)?([a-z]{3,10})\.?[-/\s,]*(?:de\s+)?(\d{4}|\d{2})(?!\d)")
-_NAME_DAY = re.compile(r"([a-z]{3,10})\.?[-/\s]*(\d{1,2})[-/\s,]+(\d{4}|\d{2})(?!\d)")
-_YEAR_NAME = re.compile(r"(\d{4})[-/\s]([a-z]{3,10})[-/\s](\d{1,2})(?!\d)")
+_DAY_NAME = re.compile(
+    rf"(\d{{1,2}})\.?[-/\s]*(?:de\s+)?({LETTERS}{{3,12}})\.?[-/\s,]*(?:de\s+)?(\d{{4}}|\d{{2}})(?!\d)"
+)
+_NAME_DAY = re.compile(rf"({LETTERS}{{3,12}})\.?[-/\s]*(\d{{1,2}})[-/\s,]+(\d{{4}}|\d{{2}})(?!\d)")
+_YEAR_NAME = re.compile(rf"(\d{{4}})[-/\s]({LETTERS}{{3,12}})[-/\s](\d{{1,2}})(?!\d)")
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})[t_\s]?(?:(\d{2})(\d{2})(\d{2})?)?")
 _WEEKDAY = re.compile(
     r"^(?:mo|di|mi|do|fr|sa|so|mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun|(?:mon|tues|wednes|thurs|fri|satur|sun)day|"
@@ -51,6 +41,10 @@ _WEEKDAY = re.compile(
     r"vendredi|samedi|dimanche|lunes|martes|miercoles|jueves|viernes|sabado|domingo|segunda|terca|quarta|quinta|sexta)"
     r"(?:-feira)?\.?,?\s+(?=\S)"
 )
+
+
+_CHARACTERS_OF_DATES = re.compile(r"(?<=\d)\s*[\u5e74\u6708]\s*|(?<=\d)[\u65e5\u65f6\u5206\u79d2]\s*")
+"""Behind the numbers of a date in Chinese and Japanese."""
 
 
 @dataclass(frozen=True)
@@ -173,9 +167,15 @@ def _clock(found: re.Match[str]) -> timedelta | None:
     return _span(hour, minute, second)
 
 
+def _mark_of(found: re.Match[str]) -> str:
+    """The mark that stands for a character of a date."""
+    return "-" if found[0].strip() in "\u5e74\u6708" else ":" if found[0].strip() in "\u65f6\u5206" else " "
+
+
 def plain_text(text: str) -> str:
     """Small letters without accents, plain spaces, no weekday, no ordinals."""
-    plain = " ".join(text.lower().translate(_ACCENTS).split())
+    plain = plain_letters(text)
+    plain = " ".join((plain if plain.isascii() else _CHARACTERS_OF_DATES.sub(_mark_of, plain)).split())
     plain = _WEEKDAY.sub("", plain)
     return re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", plain)
 

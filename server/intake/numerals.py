@@ -116,9 +116,40 @@ NO_VALUE = frozenset(
         "vacio",
         "vide",
         "leer",
+        "cip",
+        "cleaning",
+        "reinigung",
+        "lavado",
+        "lavage",
+        "flush",
+        "flushing",
+        "rinse",
+        "backwash",
+        "maintenance",
+        "wartung",
+        "trip",
+        "tripped",
+        "fail",
+        "failed",
+        "nopower",
+        "nowater",
+        "nofeed",
+        "notinservice",
+        "nichtinbetrieb",
+        "closed",
     ]
 )
 """Cells that say that there is no value, in small letters and without spaces."""
+DITTO = frozenset((
+    "\"", "''", "``", "\u201c", "\u201d", "\u201e", "\u2033", "\u3003", "do", "do.", "dto", "dto.", "dito", "ditto",
+    "idem", "id.",
+))  # fmt: skip
+"""Marks for "the same as above", in small letters, without spaces and dashes."""
+ESTIMATED = frozenset((
+    "est", "est.", "estimated", "estimate", "e", "approx", "approx.", "ca", "ca.", "?", "??", "aprox", "aprox.",
+    "env.", "env", "gesch.", "geschatzt", "geschätzt", "estim.", "estime", "estimé",
+))  # fmt: skip
+"""What stands behind numbers that somebody judged rather than read."""
 _SIGNS = "<>\u2264\u2265~\u2248"
 
 
@@ -137,6 +168,11 @@ class Numeral:
     value: float
     sign: str
     behind: str
+    bracketed: bool = False
+    """Whether it stood in round brackets, as accounts write a minus; `value` has no sign then."""
+
+
+_IN_BRACKETS = re.compile(r"\(\s*(\d[^()]*)\)")
 
 
 @lru_cache(maxsize=16)
@@ -146,7 +182,7 @@ def _pattern(marks: Marks) -> re.Pattern[str]:
     return re.compile(
         rf"(?P<sign>[{_SIGNS}]=?|ca\.?|approx\.?)?\s*(?P<minus>[+\-\u2212\u2013])?\s*"
         rf"(?P<whole>\d{{1,3}}(?:[{gap}]\d{{3}})+(?!\d)|\d*)(?:[{mark}](?P<rest>\d*))?(?P<power>[eE][+-]?\d{{1,3}})?"
-        r"(?P<behind>[\s\u00a0\u202f]*[^\W\d_].*|[\s\u00a0\u202f]*[%\u00b0*(\[\"].*)?"
+        r"(?P<behind>[\s\u00a0\u202f]*[^\W\d_].*|[\s\u00a0\u202f]*[%\u00b0*(\[\"?].*)?"
     )
 
 
@@ -157,21 +193,33 @@ def is_no_value(cell: Cell) -> bool:
     return isinstance(cell, str) and "".join(cell.lower().split()) in NO_VALUE
 
 
+def is_ditto(cell: Cell) -> bool:
+    """Whether a cell says that it is the same as the one above.
+
+    Examples
+    --------
+    >>> is_ditto("ditto"), is_ditto("- \u201d -"), is_ditto("-")
+    (True, True, False)
+    """
+    return isinstance(cell, str) and "".join(cell.lower().split()).strip("-\u2013\u2014") in DITTO
+
+
 def read_number(cell: Cell, marks: Marks) -> Numeral | None:
     """The number in a cell, or None when it holds something else.
 
     Examples
     --------
     >>> read_number("1.234,5 kPa", Marks(",", "."))
-    Numeral(value=1234.5, sign='', behind='kPa')
+    Numeral(value=1234.5, sign='', behind='kPa', bracketed=False)
     >>> read_number("<0.05", Marks())
-    Numeral(value=0.05, sign='<', behind='')
+    Numeral(value=0.05, sign='<', behind='', bracketed=False)
     """
     if isinstance(cell, float):
         return Numeral(cell, "", "")
     if not isinstance(cell, str) or cell == NEVER_WORKED_OUT:
         return None
-    found = _pattern(marks).fullmatch(cell)
+    bracketed = _IN_BRACKETS.fullmatch(cell)
+    found = _pattern(marks).fullmatch(bracketed[1] if bracketed else cell)
     if found is None or not (found["whole"] or found["rest"]):
         return None
     whole = "".join(sign for sign in found["whole"] if sign.isdigit())
@@ -180,7 +228,7 @@ def read_number(cell: Cell, marks: Marks) -> Numeral | None:
     minus = found["minus"] is not None and found["minus"] != "+"
     sign = (found["sign"] or "")[:1]
     sign = {"\u2264": "<", "\u2265": ">"}.get(sign, sign if sign in "<>" else "")
-    return Numeral(-value if minus else value, sign, (found["behind"] or "").strip())
+    return Numeral(-value if minus else value, sign, (found["behind"] or "").strip(), bracketed is not None)
 
 
 def plain_number(text: str, marks: Marks) -> float | None:

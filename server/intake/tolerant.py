@@ -12,14 +12,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analytics.units import units_of
 from server.errors import FileProblem
 from server.intake.date_parts import day_number
 from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, read_moment
-from server.intake.numerals import is_no_value
+from server.intake.numerals import is_ditto, is_no_value
 from server.intake.rows import Cell, Decoding, Row, cell_at, place_of, read_rows
 from server.intake.sheet import Sheet
 from server.intake.sideways import upright
@@ -147,7 +146,7 @@ def _wide(table: _Table, told: Told) -> pd.DataFrame:
     for row in table.readings(told):
         row = _without_surplus(row, width, remark, table, told)
         when = cell_at(row, time)
-        if mapping.carried and when is None and cell_at(row, when_is.clock) is not None:
+        if is_ditto(when) or (mapping.carried and when is None and cell_at(row, when_is.clock) is not None):
             when = last
         if not _is_reading(row, when, [n for n, ours in used.items() if ours not in WORDS], told):
             continue
@@ -206,10 +205,7 @@ def _column(
         return [None if cell is None else cell_text(cell) for cell in cells]
     if ours == "state":
         return [mapping.states.get(text, text) for text in (cell_text(cell) for cell in cells)]
-    header = parse_header(ours)
-    unit, quantity = header.unit or header.quantity.unit, header.quantity
-    numbers = Numbers(name, unit, units_of(quantity.unit), mapping, told)
-    return numbers.read(cells, rows)
+    return Numbers(name, parse_header(ours), mapping, told).read(cells, rows)
 
 
 def _long(table: _Table, told: Told) -> pd.DataFrame:

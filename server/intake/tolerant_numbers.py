@@ -12,8 +12,9 @@ import numpy.typing as npt
 from analytics.quantities import QUANTITIES
 from analytics.units import from_canonical, to_canonical, units_of
 from server.intake.header_rows import cell_text, column_letters
+from server.intake.headers import Header
 from server.intake.mapping import FileMapping
-from server.intake.numerals import Marks, could_be_two, is_no_value, plain_number, read_number
+from server.intake.numerals import ESTIMATED, Marks, could_be_two, is_ditto, is_no_value, plain_number, read_number
 from server.intake.rows import NEVER_WORKED_OUT, Cell, place_of
 from server.intake.table import A_NUMBER, RowProblem
 from server.intake.understand.unit_words import not_taken, read_unit
@@ -57,16 +58,25 @@ def _listed(rows: list[int], sheets: tuple[str, ...], *, sideways: bool) -> str:
 class Numbers:
     """Reads the cells of one column as numbers in its unit."""
 
-    def __init__(self, name: str, unit: str, units: tuple[str, ...], mapping: FileMapping, told: Told) -> None:
-        self.name, self.unit, self.units, self.told = name, unit, units, told
+    def __init__(self, name: str, header: Header, mapping: FileMapping, told: Told) -> None:
+        quantity = header.quantity
+        self.name, self.unit, self.units, self.told = name, header.unit or quantity.unit, units_of(quantity.unit), told
+        self.can_be_negative = quantity.usual[0] < 0  # brackets around a pressure are more likely a doubt
         self.marks = Marks(mapping.layout.decimal, mapping.layout.thousands)
         self.missing = frozenset(mapping.layout.missing)
 
     def read(self, cells: Sequence[Cell], rows: Sequence[int]) -> list[Any] | npt.NDArray[np.float64]:
-        found = [self._one(cell, row) for cell, row in zip(cells, rows, strict=True)]
+        found: list[Any] = []
+        for cell, row in zip(cells, rows, strict=True):
+            found.append(self._above(found, row) if is_ditto(cell) else self._one(cell, row))
         if all(value is None or isinstance(value, float) for value in found):
             return np.array([np.nan if value is None else value for value in found], dtype=np.float64)
         return found
+
+    def _above(self, found: Sequence[Any], row: int) -> Any:
+        """What a ditto mark stands for."""
+        self.told.note(f'"{self.name}": ditto marks stand for the value above', row)
+        return found[-1] if found else None
 
     def _one(self, cell: Cell, row: int) -> Any:
         if isinstance(cell, float):
@@ -85,7 +95,13 @@ class Numbers:
             self.told.note(
                 f'"{self.name}": values beyond what the instrument shows ({numeral.sign}) are taken at it', row
             )
-        return self._in_unit(numeral.value, numeral.behind, cell, row)
+        if numeral.bracketed and not self.can_be_negative:
+            what = "stands in round brackets, which can mean a minus or a doubt"
+            self.told.problem(row, self.name, cell, what, "the number alone")
+            return None
+        if numeral.bracketed:
+            self.told.note(f'"{self.name}": numbers in round brackets are taken as less than nothing', row)
+        return self._in_unit(-numeral.value if numeral.bracketed else numeral.value, numeral.behind, cell, row)
 
     def _not_a_number(self, cell: Cell, row: int, *, two: bool) -> Any:
         if isinstance(cell, str) and cell.startswith("="):
@@ -105,6 +121,9 @@ class Numbers:
         """The value in the unit of the column, when another is written behind it."""
         behind = behind.strip("*() ")
         if not behind:
+            return value
+        if behind.lower() in ESTIMATED:
+            self.told.note(f'"{self.name}": values marked as estimated are taken as they stand', row)
             return value
         unit = read_unit(behind)
         if not_taken(behind)[0]:

@@ -4,12 +4,15 @@ import re
 from collections.abc import Sequence
 from datetime import time
 
-from server.intake.moments import MONTHS, ORDERS, Order, plain_text, read_moment
+from server.intake.moments import ORDERS, Order, plain_text, read_moment
+from server.intake.month_names import LETTERS, MONTHS
 from server.intake.rows import Cell
 
 _FIGURES = re.compile(r"(\d{1,2})\s?([-/.])\s?(\d{1,2})(\.?)(?=$|[\s,]+\d{1,2}[:h.]?\d{2}|[\s,]+\d{1,2}\s?[ap]\.?m)")
-_DAY_NAME = re.compile(r"(\d{1,2})\.?[-/\s]*([a-z]{3,10})\.?(?=$|[\s,]+\d{1,2}[:h]|[\s,]+\d{1,2}\s?[ap]\.?m)")
-_NAME_DAY = re.compile(r"([a-z]{3,10})\.?[-/\s]*(\d{1,2})(?=$|[\s,]+\d{1,2}[:h]|[\s,]+\d{1,2}\s?[ap]\.?m)")
+_DAY_NAME = re.compile(
+    rf"(\d{{1,2}})\.?[-/\s]*({LETTERS}{{3,12}})\.?(?=$|[\s,]+\d{{1,2}}[:h]|[\s,]+\d{{1,2}}\s?[ap]\.?m)"
+)
+_NAME_DAY = re.compile(rf"({LETTERS}{{3,12}})\.?[-/\s]*(\d{{1,2}})(?=$|[\s,]+\d{{1,2}}[:h]|[\s,]+\d{{1,2}}\s?[ap]\.?m)")
 _YEAR = re.compile(r"(?<!\d)(20\d{2})(?!\d)")
 LONGEST_DATE = 40
 """Signs; a longer text is no date."""

@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 
 from analytics.condition.meanings import GAUGE_UNITS, guess_meaning
 from analytics.quantities import QUANTITIES
-from analytics.units import to_canonical, units_of
+from analytics.units import from_canonical, to_canonical, units_of
+from analytics.units import unit as unit_of
 from server.intake.header_rows import cell_text
-from server.intake.numerals import Marks, is_no_value, read_number
+from server.intake.numerals import Marks, Numeral, is_ditto, is_no_value, read_number
 from server.intake.rows import Cell
 from server.intake.understand.facets import MEASURE_OF_UNIT, Facets, facets_of
 from server.intake.understand.meaning import Confidence, Meaning, canonical_unit, left_out, meaning_of
 from server.intake.understand.neighbours import by_neighbours
-from server.intake.understand.states import state_words
+from server.intake.understand.states import says_little, state_words
 from server.intake.understand.trains import own_number
 from server.intake.understand.understanding import Doubt, FoundColumn, Known
 from server.intake.understand.unit_words import PERCENT, not_taken, read_unit
@@ -65,7 +66,7 @@ def find_columns(
 
 
 def _draft(name: str, cells: Sequence[Cell], marks: Marks, unit: str) -> Draft:
-    filled = [cell for cell in cells if not is_no_value(cell)]
+    filled = [cell for cell in cells if not is_no_value(cell) and not is_ditto(cell)]
     numerals = [found for cell in filled if (found := read_number(cell, marks)) is not None]
     if not unit:
         behind = Counter(read_unit(numeral.behind) for numeral in numerals if numeral.behind)
@@ -76,7 +77,20 @@ def _draft(name: str, cells: Sequence[Cell], marks: Marks, unit: str) -> Draft:
     if unit and not facets.unit:
         facets = replace(facets, unknown_unit=unit, unknown_why=not_taken(unit)[1])
     examples = tuple(dict.fromkeys(cell_text(cell) for cell in filled))[:_EXAMPLES]
-    return Draft(name, facets, tuple(n.value for n in numerals), texts, examples, Meaning("", "unknown", ""))
+    return Draft(
+        name, facets, tuple(_in_unit(n, facets.unit) for n in numerals), texts, examples, Meaning("", "unknown", "")
+    )
+
+
+def _in_unit(numeral: Numeral, unit: str) -> float:
+    """A number in the unit of its column, where another of its kind is written behind it."""
+    own, value = read_unit(numeral.behind), -numeral.value if numeral.bracketed else numeral.value
+    if not own or not unit or own == unit or PERCENT in (own, unit):
+        return value
+    canonical = unit_of(unit).canonical
+    if unit_of(own).canonical != canonical:
+        return value
+    return float(from_canonical(to_canonical(value, own, canonical), canonical, unit))
 
 
 def _could_be_number(cell: str, marks: Marks) -> bool:
@@ -98,7 +112,7 @@ def _meaning(draft: Draft, stages: int) -> Meaning:
         return Meaning("", "unknown", f'it holds texts such as "{draft.texts[0][:30]}", not numbers')
     if not found.name and found.confidence == "unknown" and mostly_text:
         words = state_words(draft.texts)
-        if words and all(words.values()):
+        if words and all(words.values()) and not says_little(words):
             return Meaning("state", "likely", "it holds nothing but words for running and stopped")
         if sum(is_date(text) for text in draft.texts) > 0.5 * len(draft.texts):
             return Meaning("", "unknown", "it holds dates; the times are taken from another column")

@@ -193,9 +193,10 @@ def _meanings(
         units: dict[str, str] = {}
         for position, tag in enumerate(cells[long.tag]):
             if tag is not None and position < len(cells[long.value]):
-                by_tag[str(tag)].append(cells[long.value][position])
-                if long.unit and cells[long.unit][position]:
-                    units.setdefault(str(tag), str(cells[long.unit][position]))
+                value, unit = cells[long.value][position], cells[long.unit][position] if long.unit else None
+                usual = units.setdefault(str(tag), str(unit)) if unit else ""
+                other = value is not None and unit is not None and str(unit) != usual
+                by_tag[str(tag)].append(f"{cell_text(value)} {unit}" if other else value)
         cells = by_tag
     else:
         units = {}

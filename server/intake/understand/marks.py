@@ -6,10 +6,11 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from server.intake.numerals import Marks
+from server.intake.numerals import GAPS, Marks
 from server.intake.rows import Cell
 
 _NUMBER = re.compile(r"[<>~\u2264\u2265]?=?\s*[+\-\u2212]?(\d[\d.,]*\d|\d)(?:\s*[^\d\s.,].*)?$")
+_GAPS = re.compile(rf"(?<=\d)[{re.escape(GAPS)}](?=\d{{3}}(?!\d))")
 _GROUPS = {sign: re.compile(rf"\d{{1,3}}(?:\{sign}\d{{3}})+") for sign in ".,"}
 _ONE_GROUP = {sign: re.compile(rf"[1-9]\d{{0,2}}\{sign}\d{{3}}") for sign in ".,"}
 
@@ -55,7 +56,7 @@ def _look(columns: Sequence[Sequence[Cell]]) -> _Seen:
     seen = _Seen({".": [], ",": []}, {".": [], ",": []}, {".": [], ",": []})
     for column in columns:
         for cell in column:
-            found = _NUMBER.fullmatch(cell) if isinstance(cell, str) else None
+            found = _NUMBER.fullmatch(_GAPS.sub("", cell)) if isinstance(cell, str) else None
             if found is not None and ("." in found[1] or "," in found[1]):
                 _note(found[1], seen)
     return seen

@@ -117,6 +117,8 @@ def _pressure(facets: Facets, stages: int) -> Meaning:
     if not facets.water and ("in" in sides or "out" in sides):
         water = "feed" if "in" in sides else "concentrate"
         confidence: Confidence = "likely" if facets.stage or "in" in sides else "guess"
+        if "membrane" in facets.kinds:
+            confidence = "sure"
         found = _staged("pressure", replace(facets, places=frozenset({water})), stages)
         return replace(found, confidence=confidence if found.name else found.confidence)
     return _staged("pressure", facets, stages)

@@ -13,6 +13,7 @@ _WORDS = {
                "lockout fueradeservicio detenido ausserbetrieb wartung ready backwash",
 }  # fmt: skip
 STATE_OF = {word: state for state, words in _WORDS.items() for word in words.split()}
+_ANYTHING = frozenset(("ok", "normal", "auto", "y", "yes", "n", "no", "1", "0", "true", "false"))
 MOST_WORDS = 15
 """More different words than this are no states but remarks."""
 
@@ -34,3 +35,8 @@ def state_words(texts: Iterable[str]) -> dict[str, str]:
     """Each different word of a column with what it means; empty when there are too many for states."""
     different = list(dict.fromkeys(texts))
     return {word: state_of(word) for word in different} if len(different) <= MOST_WORDS else {}
+
+
+def says_little(words: Iterable[str]) -> bool:
+    """Whether all words could as well speak of a sample, a check or the weather: such as "ok"."""
+    return all(word.strip().lower() in _ANYTHING for word in words)

@@ -8,6 +8,7 @@ from datetime import date, datetime, time, timedelta
 
 from server.intake.header_rows import cell_text
 from server.intake.moments import HALVES, ORDERS, Moment, plain_text, read_clock, read_moment
+from server.intake.numerals import is_ditto
 from server.intake.rows import Cell, Row, cell_at
 from server.intake.understand.facets import UNIT_OF_MEASURE, facets_of
 from server.intake.understand.shifts import shift_hours
@@ -53,7 +54,7 @@ def says(name: str, what: str) -> bool:
 
 def _look(number: int, name: str, rows: Sequence[Row]) -> TimeColumn:
     facets = facets_of(name)
-    cells = [cell for row in rows if (cell := cell_at(row, number)) is not None]
+    cells = [cell for row in rows if (cell := cell_at(row, number)) is not None and not is_ditto(cell)]
     hour = bool(cells) and name.strip(" .:").lower() in _HOURS and all(map(_is_hour, cells))
     measured = not hour and (bool(facets.unit or facets.unknown_unit) or facets.measure in UNIT_OF_MEASURE)
     says_time = hour or (not measured and says(name, "time") and not _SPANS & set(facets.words))

@@ -42,9 +42,22 @@ _SPELLINGS = {
     "m3/jour": "m3/d", "m3/giorno": "m3/d", "m3/dag": "m3/d", "m3/heure": "m3/h", "m3/hora": "m3/h", "m3/ora": "m3/h",
     "m3/uur": "m3/h", "m3/u": "m3/h", "m3/stunde": "m3/h", "l/u": "L/h", "l/uur": "L/h", "l/stunde": "L/h",
     "l/std": "L/h", "l/heure": "L/h",
+    "inh2o": "inH2O", "inwc": "inH2O", "inwg": "inH2O", "inofwater": "inH2O", "inchesofwater": "inH2O",
+    "inchesh2o": "inH2O", "incheswc": "inH2O", "inaq": "inH2O", "fth2o": "ftH2O", "ftofwater": "ftH2O",
+    "feetofwater": "ftH2O", "ftwc": "ftH2O", "fthd": "ftH2O",
+    "бар": "bar", "мпа": "MPa", "кпа": "kPa", "кгс/см2": "kgf/cm2", "кг/см2": "kgf/cm2", "м3/ч": "m3/h", "м3/час":
+    "m3/h",
+    "м3/сут": "m3/d", "л/ч": "L/h", "л/час": "L/h", "л/мин": "L/min", "л/с": "L/s", "°с": "degC", "мксм/см": "uS/cm",
+    "мкс/см": "uS/cm", "мсм/см": "mS/cm", "мг/л": "mg/L", "г/л": "g/L", "мв": "mV", "квт": "kW", "квт*ч": "kWh",
+    "квтч": "kWh", "гц": "Hz", "м3": "m3", "л": "L", "ч": "h", "nte": "NTU", "℃": "degC", "℉": "degF", "t/h": "m3/h",
+    "bar(u)": "bar", "m3/godz": "m3/h", "m3/saat": "m3/h", "m3/hod": "m3/h",
+    "m3/tim": "m3/h",
+    "m3/time": "m3/h", "m3/timme": "m3/h", "m3/doba": "m3/d", "m3/den": "m3/d", "m3/dygn": "m3/d", "m3/gun": "m3/d",
     "%": PERCENT, "pct": PERCENT, "percent": PERCENT, "prozent": PERCENT, "-": "-",
 }  # fmt: skip
-_ALONE = frozenset(("c", "f", "k", "h", "a", "l", "w", "#", "°", "-", "us", "pa", "of", "oc", "grad", "std", "cmd"))
+_ALONE = frozenset(
+    ("л", "ч", "c", "f", "k", "h", "a", "l", "w", "#", "°", "-", "us", "pa", "of", "oc", "grad", "std", "cmd")
+)
 """Spellings that are only a unit where something else says so: brackets, or a row of units."""
 _BRACKETS = re.compile(r"[\[({<]([^\])}>]{1,24})[\])}>]")
 
@@ -59,6 +72,7 @@ _IMPERIAL = re.compile(
 )
 ABSOLUTE = "an absolute pressure (pressures here are gauge, without that of the air)"
 IMPERIAL = "a flow in imperial gallons (those known here are a fifth smaller)"
+_LIKE_A_UNIT = re.compile(r"(?=.*[^\W\d_])[^\d]{1,24}")
 _AMOUNT_PER = re.compile(r"\b(?:m3|l|ml|kg|g|mg|t|gal|kgal|ft3|bbl|lbs?|us|ms)\s?/\s?[a-z]\w{0,9}$", re.IGNORECASE)
 
 
@@ -107,6 +121,8 @@ def read_unit(text: str, *, alone: bool = True) -> str | None:
         plain = plain[1:-1]
     key = re.sub(r"\s+", "", plain).lower().replace("/per", "/").replace("per", "/" if "per" in plain.lower() else "")
     key = re.sub(r"[\s]", "", key)
+    if key not in _SPELLINGS and "." in key and len(key) < 10:
+        key = key.replace(".", "")
     if not alone and key in _ALONE:
         return None
     if key in _SPELLINGS:
@@ -170,4 +186,4 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
     last = _AMOUNT_PER.search(header.translate(_SIGNS))
     unknown = unknown or (last[0] if last else "")
     odd = next((found[1].strip() for found in _BRACKETS.finditer(header) if not knows_words(found[1])), "")
-    return FoundUnit("", header, "", unknown, odd="" if unknown or not odd.isalpha() else odd)
+    return FoundUnit("", header, "", unknown, odd="" if unknown or not _LIKE_A_UNIT.fullmatch(odd) else odd)

@@ -4,8 +4,10 @@ Common practice, no source: collected from the ways in which such logs are heade
 """
 
 import re
-import unicodedata
 from functools import lru_cache
+
+from server.intake.plain_letters import plain_letters
+from server.intake.understand import more_languages
 
 MEASURES: dict[str, str] = {
     "pressure": "pressure press druk pres prs druck pression presion pressao pressione pr",
@@ -99,6 +101,7 @@ KINDS: dict[str, str] = {
     "free": "free frei libre",
     "total_word": "total combined overall gesamt gesamter totale",
     "back": "back",
+    "membrane": "membrane membranes membran membranen membrana membranas membrany мембрана мембраны 膜",
     "stage_word": "stage stg st stufe etage etapa estagio stadio bank array stages",
     "pass_word": "pass passe",
     "train_word": "ro uo skid train unit line rack osmosis osmose linie strasse anlage system",
@@ -108,9 +111,15 @@ NUMERALS = {"first": 1, "second": 2, "third": 3, "i": 1, "ii": 2, "iii": 3, "ers
             "primera": 1, "segunda": 2, "deuxieme": 2}  # fmt: skip
 
 _FACETS: dict[str, tuple[str, str]] = {
-    word: (kind, name)
-    for kind, table in (("kind", KINDS), ("side", SIDES), ("place", PLACES), ("measure", MEASURES))
-    for name, words in table.items()
+    plain_letters(word): (kind, name)
+    for kind, table, more in (
+        ("kind", KINDS, more_languages.KINDS),
+        ("side", SIDES, more_languages.SIDES),
+        ("place", PLACES, more_languages.PLACES),
+        ("measure", MEASURES, more_languages.MEASURES),
+    )
+    for words_by_name in (more, table)
+    for name, words in words_by_name.items()
     for word in words.split()
 }
 _SPLITTABLE = {word for word in _FACETS if len(word) >= 4} | {"raw", "dp", "tds", "perm", "conc", "feed", "cond"}
@@ -126,15 +135,13 @@ def words_of(text: str) -> tuple[str, ...]:
     >>> words_of("PermCond_Stage2"), words_of("Konzentratdruck"), words_of("pH Feed")
     (('perm', 'cond', 'stage', '2'), ('konzentrat', 'druck'), ('ph', 'feed'))
     """
-    plain = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("Δ", " delta ").replace("∆", " delta "))
-    plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    plain = re.sub(r"[Δ∆](?![α-ω])", " delta ", text)
     plain = re.sub(r"pH", " ph ", plain)
     plain = re.sub(r"(?<![A-Za-z])[dD][ .]?P(?![a-z])", " dp ", plain)
     plain = re.sub(r"(?i)\bcl2\b", " chlorine ", plain)
-    plain = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain)
-    plain = re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", " ", plain).lower()
+    plain = plain_letters(re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain))
     found: list[str] = []
-    for word in re.findall(r"[a-z]+|\d+", plain):
+    for word in re.findall(r"[^\W\d_]+|\d+", plain):
         found.extend(_apart(word))
     return tuple(found)
 
@@ -142,7 +149,11 @@ def words_of(text: str) -> tuple[str, ...]:
 @lru_cache(maxsize=4096)
 def _apart(word: str) -> tuple[str, ...]:
     """Take a compound apart where all its parts are known words."""
-    if word in _FACETS or len(word) < 6 or word.isdigit():
+    if word in _FACETS or word.isdigit():
+        return (word,)
+    if "\u4e00" <= word[0] <= "\u9fff":
+        return _characters(word)
+    if len(word) < 6:
         return (word,)
     for cut in range(len(word) - 2, 2, -1):
         head, tail = word[:cut], word[cut:]
@@ -150,6 +161,17 @@ def _apart(word: str) -> tuple[str, ...]:
             rest = _apart(tail)
             if all(part in _FACETS for part in rest):
                 return (head if head in _SPLITTABLE else head[:-1], *rest)
+    return (word,)
+
+
+def _characters(word: str) -> tuple[str, ...]:
+    """Take text that is written without spaces apart: the longest known words first, the rest as it is."""
+    for length in range(len(word), 0, -1):
+        for start in range(len(word) - length + 1):
+            if word[start : start + length] in _FACETS:
+                before, after = word[:start], word[start + length :]
+                found = word[start : start + length]
+                return (*(_apart(before) if before else ()), found, *(_apart(after) if after else ()))
     return (word,)
 
 

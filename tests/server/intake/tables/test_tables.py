@@ -16,10 +16,12 @@ from tests.server.intake.tables.cells import CELLS
 from tests.server.intake.tables.columns import COLUMNS
 from tests.server.intake.tables.days import DAYS
 from tests.server.intake.tables.forms import FORMS
+from tests.server.intake.tables.judged import JUDGED
+from tests.server.intake.tables.languages import LANGUAGES
 from tests.server.intake.tables.texts import TEXTS
 from tests.server.intake.tables.workbooks import WORKBOOKS
 
-TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS)
+TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS, *LANGUAGES, *JUDGED)
 
 
 def _understood(table: Awkward) -> Understanding:

@@ -1,0 +1,75 @@
+"""Awkward tables by what somebody wrote into cells beside numbers: dittos, brackets, doubts, words. All invented."""
+
+from tests.server.intake.tables.awkward import GPM, PSI, Awkward
+
+# NIST SP 811 (2008), appendix B.8: bar of a conventional inch of water
+INCH_OF_WATER = 0.002490889
+
+JUDGED = (
+    Awkward(
+        "Ditto marks",
+        "marks for the same as above, under dates and under numbers",
+        'Date,Time,Feed pressure (bar),Permeate flow (m3/h)\n15/01/2024,06:00,12.5,14.1\n"""",14:00,12.6,14.2\n'
+        "'',22:00,12.7,ditto\n16/01/2024,06:00,12.5,14.1\n",
+        rows={"2024-01-15T14:00": {"feed_pressure_bar": 12.6}, "2024-01-15T22:00": {"permeate_flow_m3h": 14.2}},
+        count=4,
+        notes=('"Permeate flow (m3/h)": ditto marks stand for the value above: row 4.',),
+    ),
+    Awkward(
+        "Estimated values",
+        "est in brackets, e, ?, ca. and a wave",
+        "Date,Feed pressure (bar),Permeate flow (m3/h),Feed cond (uS/cm)\n15/01/2024,12.5 (est),14.1*,1840 est.\n"
+        "16/01/2024,12.6,14.1 e,~1850\n17/01/2024,ca. 12.6,14.1,1850?\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5, "feed_conductivity_us_cm": 1840},
+              "2024-01-17T12:00": {"feed_pressure_bar": 12.6, "feed_conductivity_us_cm": 1850}},
+        notes=('"Feed cond (uS/cm)": values marked as estimated are taken as they stand: rows 2, 4.',),
+    ),
+    Awkward(
+        "Round brackets",
+        "a minus as accounts write it where a value can be below nothing; a doubt where it cannot",
+        "Date,Feed pressure (bar),ORP (mV)\n15/01/2024,(12.5),(120)\n16/01/2024,12.6,(115)\n17/01/2024,12.6,130\n",
+        rows={"2024-01-15T12:00": {"feed_orp_mv": -120}, "2024-01-17T12:00": {"feed_orp_mv": 130}},
+        problems=((2, "Feed pressure (bar)", "stands in round brackets"),),
+        notes=('"ORP (mV)": numbers in round brackets are taken as less than nothing: rows 2, 3.',),
+    ),
+    Awkward(
+        "Words in most cells",
+        "cleaning, no power and dashes outnumber the numbers",
+        "Date,Feed pressure (bar),Permeate flow (m3/h),Status\n15/01/2024,12.5,14.1,Running\n16/01/2024,CIP,CIP,CIP\n"
+        "17/01/2024,---,n/a,Standby\n18/01/2024,no power,,Tripped\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5, "state": "running"}},
+        count=1,
+    ),
+    Awkward(
+        "Thin spaces before a decimal comma",
+        "1 250,0 with a narrow space; a typographic minus",
+        "Datum\tEingangsdruck [kPa]\tORP [mV]\tPermeat [l/h]\n15.01.24\t1\u2009250,0\t\u2212120\t14\u2009100\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5, "feed_orp_mv": -120, "permeate_flow_m3h": 14.1}},
+    ),
+    Awkward(
+        "Units inside the values of tags",
+        "one row for each tag; the unit behind each value, and it changes",
+        "Time;Tag;Value\n15.01.2024 06:00;Feed pressure;12,5 bar\n15.01.2024 06:00;Permeate flow;14,1 m³/h\n"
+        "15.01.2024 07:00;Feed pressure;181 psi\n15.01.2024 07:00;Permeate flow;62 gpm\n",
+        rows={"2024-01-15T06:00": {"feed_pressure_bar": 12.5},
+              "2024-01-15T07:00": {"feed_pressure_bar": 181 * PSI, "permeate_flow_m3h": 62 * GPM}},
+    ),
+    Awkward(
+        "Inches of water",
+        "a unit with points, of a small pressure; a hardness in grains that has no place",
+        "Date,Hardness (gpg),Permeate pressure (in. w.c.),Feed pressure (psi)\n"
+        "1/15/2024,12,30,181\n1/16/2024,12,31,182\n",
+        rows={"2024-01-15T12:00": {"permeate_pressure_bar": 30 * INCH_OF_WATER}},
+        columns={"Hardness (gpg)": ""},
+        zone="America/New_York",
+    ),
+    Awkward(
+        "Inlet of the plant and of the membranes",
+        "two inlets; kilograms on the square centimetre; product and reject",
+        "Date,Inlet water pressure kg/cm2,Pump outlet pr kg/cm2,Membrane inlet pr kg/cm2,Membrane outlet pr kg/cm2,"
+        "Product flow LPH,Reject flow LPH\n15-01-2024,2.5,13,12.5,11.2,14100,4700\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5 * 0.980665, "concentrate_pressure_bar": 11.2 * 0.980665,
+                                   "permeate_flow_m3h": 14.1, "concentrate_flow_m3h": 4.7}},
+        columns={"Inlet water pressure kg/cm2": ""},
+    ),
+)  # fmt: skip
