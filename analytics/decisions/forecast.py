@@ -81,7 +81,8 @@ class LifeForecast:
     feed_pressure_bar : float or None
         What that takes today, with the flow that a cleaning would leave, in water of the last year's mean temperature.
     cleanings_per_year : float or None
-        As in the log, where it is long enough to say, beside one cleaning in one year as is usual.
+        As in the log, where it is long enough to say, beside one cleaning in one year as is usual. Of the whole train:
+        a cleaning of one stage counts as much as that stage has of the elements.
     profiles : tuple of str
         Where in the vessels of each stage the loss sits: "even", "lead" or "tail".
     """
@@ -148,7 +149,11 @@ def forecast_life(
     lives = train_lives(wears, limits, rng=rng, warranty_left_years=_warranty_left(groups, log, contract))
     days = log.daily.index
     history = (days[-1] - days[0]).days / DAYS_PER_YEAR if len(days) else 0.0
-    cleanings = sum(one.kind == "cleaning" and _within(one, days, plant) for one in log.events)
+    cleanings = sum(
+        _share_of_elements(one.stage, plant)
+        for one in log.events
+        if one.kind == "cleaning" and _within(one, days, plant)
+    )
     return LifeForecast(
         groups, wears, lives, limits, model, damaged, history, coldest, warmest,
         permeate_flow_m3h=contract.permeate_flow_m3h or (model.permeate_flow_m3h if model else None),
@@ -163,6 +168,14 @@ def forecast_life(
 def _within(event: Event, days: pd.Index, plant: Plant) -> bool:
     """Whether an event lies within the days of a log: what is told of the years before says nothing of its pace."""
     return bool(len(days)) and days[0].date() <= local_day(event, plant.site.timezone).date() <= days[-1].date()
+
+
+def _share_of_elements(stage: int | None, plant: Plant) -> float:
+    """How much of the train's elements one stage has; all where no stage is named. [-]"""
+    if stage is None:
+        return 1.0
+    counts = [one.elements for one in plant.train.stages]
+    return counts[stage - 1] / sum(counts)
 
 
 def _profile(stage: int, stages: int, causes: Sequence[Cause]) -> str:

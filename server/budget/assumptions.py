@@ -11,6 +11,7 @@ from server.budget.answers import age_of
 from server.budget.choices import BY_SCOPE, WATER_SOURCES, Choice, Chosen
 from server.budget.cleaning_cost import cleaning_cost
 from server.budget.plan import change_costs, whole
+from server.budget.units import hint_of, label_of, to_reader, unit_of
 from server.budget.view import View
 from server.budget.words import LIMIT_WORDS
 from server.display import day
@@ -65,12 +66,12 @@ class LifeRow:
 
 def assumption_rows(view: View) -> tuple[AssumptionRow, ...]:
     """Choices of logbook, sites and trains, then the method and what made this."""
-    found = _choices("All sites", view.ledger.logbook)
+    found = _choices("All sites", view.ledger.logbook, view.units)
     for site in view.ledger.sites:
-        found += _choices(f"{site.facts.site.name}, {site.facts.currency}", site.facts.choices)
+        found += _choices(f"{site.facts.site.name}, {site.facts.currency}", site.facts.choices, view.units)
         for train in site.trains:
             place = f"{site.facts.site.name} · {train.facts.train.name}"
-            found += _choices(place, train.facts.choices, only_given=True)
+            found += _choices(place, train.facts.choices, view.units)
             if (cost := cleaning_cost(train.facts, site.facts.choices)).source not in ("given", "default"):
                 found.append(
                     AssumptionRow(
@@ -83,29 +84,27 @@ def assumption_rows(view: View) -> tuple[AssumptionRow, ...]:
     return tuple(found)
 
 
-def _choices(where: str, chosen: Chosen, *, only_given: bool = False) -> list[AssumptionRow]:
+def _choices(where: str, chosen: Chosen, units: str) -> list[AssumptionRow]:
     return [
-        AssumptionRow(where, _label(choice), _value(choice, chosen), _source(choice, chosen), choice.hint)
+        AssumptionRow(
+            where, _label(choice, units), _value(choice, chosen, units), _source(choice, chosen), hint_of(choice, units)
+        )
         for choice in BY_SCOPE[chosen.scope]
-        if chosen.given.get(choice.name) or (not only_given and choice.default is not None)
-        or (only_given and choice.default is not None and choice.kind != "day")
-    ]  # fmt: skip
+        if chosen.given.get(choice.name) or choice.default is not None
+    ]
 
 
-UNITS = {"percent": " [%]", "flow": " [m³/h]", "pressure": " [bar]"}
+def _label(choice: Choice, units: str) -> str:
+    unit = unit_of(choice.kind, units)
+    return f"{label_of(choice, units)} [{unit}]" if unit else label_of(choice, units)
 
 
-def _label(choice: Choice) -> str:
-    return f"{choice.label}{UNITS.get(choice.kind, '')}"
-
-
-def _value(choice: Choice, chosen: Chosen) -> float | str:
+def _value(choice: Choice, chosen: Chosen, units: str) -> float | str:
     if choice.kind == "choice":
         return dict(WATER_SOURCES)[chosen.text(choice.name)]
     if choice.kind in ("text", "day"):
         return chosen.text(choice.name)
-    value = chosen.sure(choice.name)
-    return round(100 * value, 6) if choice.kind == "percent" else value
+    return round(to_reader(chosen.sure(choice.name), choice.kind, units), 6)
 
 
 def _source(choice: Choice, chosen: Chosen) -> str:

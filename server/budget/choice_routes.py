@@ -63,12 +63,14 @@ def _site_page(request: Request, session: Session, site_id: int, form: ChoiceFor
 
 @router.get("/sites/{site_id}/budget/choices", dependencies=[needs(Right.BUDGET)])
 def show_site_choices(site_id: int, request: Request, session: RequestSession) -> Response:
-    return _site_page(request, session, site_id, ChoiceForm.of(chosen(session, site_id=site_id), "SI"))
+    units = reader_units(request, session.get_one(Site, site_id).units)
+    return _site_page(request, session, site_id, ChoiceForm.of(chosen(session, site_id=site_id), units))
 
 
 @router.post("/sites/{site_id}/budget/choices", dependencies=[needs(Right.BUDGET)])
 def change_site_choices(site_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
-    form = ChoiceForm.sent("site", sent, "SI").checked(now().date())
+    units = reader_units(request, session.get_one(Site, site_id).units)
+    form = ChoiceForm.sent("site", sent, units).checked(now().date())
     if form.errors:
         return _site_page(request, session, site_id, form, status=422)
     choose(session, form.values(), site_id=site_id)
@@ -130,8 +132,8 @@ def withdraw(train_id: int, spending_id: int, session: RequestSession) -> Respon
 
 
 @router.post("/trains/{train_id}/budget/plan", dependencies=[needs(Right.BUDGET)])
-def keep(train_id: int, session: RequestSession) -> Response:
-    view = train_view(session, train_id)
+def keep(train_id: int, request: Request, session: RequestSession) -> Response:
+    view = train_view(request, session, train_id)
     if view.trains[0].train.facts.life is None:
         raise NotFound("There is no budget of this train to be kept yet.")
     keep_plan(session, train_id, plan_years(view.trains[0], view))

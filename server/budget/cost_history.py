@@ -1,4 +1,4 @@
-"""What a cubic metre took in each year of the log, at today's prices: so that years are compared, and not money."""
+"""What water took in each year of the log, at today's prices: so that years are compared, and not money."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,10 +10,12 @@ import pandas as pd
 from sqlalchemy.orm import Session
 
 from analytics.decisions.water_years import WaterYear, per_m3, water_years
+from analytics.quantities import QUANTITIES
 from server.assessments.queries import daily_frame
 from server.budget.cleaning_cost import cleaning_cost
+from server.budget.units import per_volume, volume_symbol
 from server.budget.view import Seen
-from server.display import number
+from server.display import counted, in_reader_units, number, reader_unit
 from server.events.queries import events_of
 
 RAW = "raw_"
@@ -22,7 +24,7 @@ NOT_KNOWN = "not read"
 
 @dataclass(frozen=True)
 class CostYear:
-    """One year: what was taken and what that costs today, per m³."""
+    """One year: what was taken and what that costs today, per unit of volume."""
 
     year: str
     made: str
@@ -35,13 +37,15 @@ class CostYear:
 
 @dataclass(frozen=True)
 class CostHistory:
-    """Years of the log, oldest first."""
+    """Years of the log, oldest first; `flow` and `volume` are the units of the water made."""
 
     currency: str
+    flow: str
+    volume: str
     years: tuple[CostYear, ...]
 
 
-def cost_history(session: Session, seen: Seen) -> CostHistory | None:
+def cost_history(session: Session, seen: Seen, units: str) -> CostHistory | None:
     """Years of the log of a train; None while there is none with four weeks of readings."""
     train, site = seen.train.facts, seen.site.choices
     days = daily_frame(session, train.train.id)
@@ -57,10 +61,15 @@ def cost_history(session: Session, seen: Seen) -> CostHistory | None:
     if not years:
         return None
     begins = pd.DatetimeIndex(measured["permeate_flow_m3h"].dropna().index)[0].date()
-    return CostHistory(seen.site.currency, tuple(_year(one, seen, cleaned, begins) for one in years))
+    return CostHistory(
+        currency=seen.site.currency,
+        flow=reader_unit(QUANTITIES["permeate_flow"], units),
+        volume=volume_symbol(units),
+        years=tuple(_year(one, seen, cleaned, begins, units) for one in years),
+    )
 
 
-def _year(one: WaterYear, seen: Seen, cleaned: Sequence[tuple[date, int]], begins: date) -> CostYear:
+def _year(one: WaterYear, seen: Seen, cleaned: Sequence[tuple[date, int]], begins: date, units: str) -> CostYear:
     """One year with the days of cleanings and how many elements each was of; the log knows no water from before it."""
     train, site = seen.train.facts, seen.site.choices
 
@@ -74,12 +83,18 @@ def _year(one: WaterYear, seen: Seen, cleaned: Sequence[tuple[date, int]], begin
         "paid": float(Decimal(sum(paid)) / 100),
     }
     each = per_m3(one, spent, availability=site.sure("availability"))
+    months = round(12 * one.share)
     return CostYear(
-        year=str(one.year) if one.share > 0.95 else f"{one.year}, {number(12 * one.share)} months",
-        made=number(one.permeate_flow_m3h, 1),
-        kwh=NOT_KNOWN if one.energy_kwh_m3 is None else number(one.energy_kwh_m3, 3),
-        energy=NOT_KNOWN if one.energy_kwh_m3 is None else number(one.energy_kwh_m3 * site.sure("energy_price"), 4),
-        feed=NOT_KNOWN if one.feed_m3_m3 is None else number(one.feed_m3_m3 * site.sure("feed_price"), 4),
-        cleaning=number(each["cleaning"], 4),
-        paid=number(each["paid"], 4) if paid else "none noted",
+        year=str(one.year) if one.share > 0.95 else f"{one.year}, {counted(months, 'month')}",
+        made=in_reader_units(one.permeate_flow_m3h, QUANTITIES["permeate_flow"], units),
+        kwh=_each(one.energy_kwh_m3, 1.0, units, 3),
+        energy=_each(one.energy_kwh_m3, site.sure("energy_price"), units),
+        feed=_each(one.feed_m3_m3, site.sure("feed_price"), units),
+        cleaning=_each(each["cleaning"], 1.0, units),
+        paid=_each(each["paid"], 1.0, units) if paid else "none noted",
     )
+
+
+def _each(per_m3: float | None, price: float, units: str, decimals: int = 4) -> str:
+    """So much of something for each unit of volume, times its price."""
+    return NOT_KNOWN if per_m3 is None else number(per_volume(per_m3 * price, units), decimals)

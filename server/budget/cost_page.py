@@ -1,12 +1,15 @@
-"""What a cubic metre costs, by component, today and in the years of the log."""
+"""What water costs, by component, at today's prices."""
 
 from dataclasses import dataclass
 
 from analytics.decisions.annualised import annualised_cost
 from analytics.decisions.cost_per_m3 import cost_per_m3, yearly_volume_m3
+from analytics.units import display_unit, from_canonical
 from server.budget.bars import shares
 from server.budget.cleaning_cost import cleaning_note
+from server.budget.life_document import KeptLife
 from server.budget.plan import change_costs, running_costs
+from server.budget.units import per_volume, volume_symbol
 from server.budget.view import Seen
 from server.display import THIN, number
 
@@ -15,19 +18,20 @@ WEEKS = 52.0
 
 @dataclass(frozen=True)
 class CostLine:
-    """One component: per m³, its share, and the width of its bar. [%]"""
+    """One component: per unit of volume, its share, and the width of its bar. [%]"""
 
     name: str
-    per_m3: str
+    per_volume: str
     share: str
     width: float
 
 
 @dataclass(frozen=True)
 class WaterCostTable:
-    """Cost of a cubic metre at today's prices."""
+    """What water costs at today's prices; `volume` is the unit that it is bought by."""
 
     currency: str
+    volume: str
     lines: tuple[CostLine, ...]
     total: str
     note: str
@@ -45,15 +49,38 @@ NAMES = {
 }
 
 
-def water_cost(seen: Seen) -> WaterCostTable | None:
-    """Cost per m³ of a train; None where its flow is not known."""
+def water_cost(seen: Seen, units: str) -> WaterCostTable | None:
+    """What the water of a train costs; None where its flow is not known."""
     train, site = seen.train.facts, seen.site.choices
     life = train.life
     if life is None or not life.permeate_flow_m3h:
         return None
     volume = float(yearly_volume_m3(life.permeate_flow_m3h, site.sure("availability")))
+    yearly = _yearly(seen, life, volume)
+    cost = cost_per_m3(yearly, volume)
+    widths = shares({one.name: one.per_m3 for one in cost.components})
+    return WaterCostTable(
+        currency=seen.site.currency,
+        volume=volume_symbol(units),
+        lines=tuple(
+            CostLine(
+                NAMES[one.name],
+                number(per_volume(one.per_m3, units), 4),
+                f"{round(100 * one.share)}{THIN}%",
+                widths[one.name],
+            )
+            for one in cost.components
+        ),
+        total=number(per_volume(cost.total, units), 4),
+        note=_note(seen, volume, units, energy=yearly["energy"]),
+    )
+
+
+def _yearly(seen: Seen, life: KeptLife, volume_m3: float) -> dict[str, float]:
+    """Cost of a year by component. [money/a]"""
+    train, site = seen.train.facts, seen.site.choices
     running = running_costs(train, site)
-    yearly = {
+    return {
         "elements": sum(
             float(annualised_cost(sum(change_costs(group, train, site).values()), site.sure("discount_rate"), years))
             for group in life.groups
@@ -61,26 +88,18 @@ def water_cost(seen: Seen) -> WaterCostTable | None:
         ),
         "energy": running["energy"],
         "cleaning": running["cleaning"],
-        "chemicals": site.sure("chemicals_per_m3") * volume,
-        "cartridges": site.sure("cartridges_per_m3") * volume,
-        "feed": site.sure("feed_price") * volume / (life.recovery or 1.0),
+        "chemicals": site.sure("chemicals_per_m3") * volume_m3,
+        "cartridges": site.sure("cartridges_per_m3") * volume_m3,
+        "feed": site.sure("feed_price") * volume_m3 / (life.recovery or 1.0),
         "attendance": site.sure("attendance_hours") * WEEKS * site.sure("labour_rate"),
         "upkeep": site.sure("upkeep_per_year"),
     }
-    cost = cost_per_m3(yearly, volume)
-    widths = shares({one.name: one.per_m3 for one in cost.components})
-    note = f"{number(volume)}{THIN}m³ a year. Elements as the even yearly payment for the likely life of a new set; "
-    note += "energy as just cleaned."
-    if said := cleaning_note(train, seen.site):
+
+
+def _note(seen: Seen, volume_m3: float, units: str, *, energy: float) -> str:
+    made = float(from_canonical(volume_m3, "m3", display_unit("m3", units)))
+    note = f"{number(made)}{THIN}{volume_symbol(units)} a year. Elements as the even yearly payment for the likely "
+    note += "life of a new set; energy as just cleaned."
+    if said := cleaning_note(seen.train.facts, seen.site):
         note += f" {said}"
-    if not running["energy"]:
-        note += " Energy is left out: the feed pressure is not known."
-    return WaterCostTable(
-        currency=seen.site.currency,
-        lines=tuple(
-            CostLine(NAMES[one.name], number(one.per_m3, 4), f"{round(100 * one.share)}{THIN}%", widths[one.name])
-            for one in cost.components
-        ),
-        total=number(cost.total, 4),
-        note=note,
-    )
+    return note if energy else f"{note} Energy is left out: the feed pressure is not known."

@@ -6,13 +6,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
-from analytics.quantities import QUANTITIES
-from analytics.units import display_unit, from_canonical, to_canonical
 from server.budget.choices import BY_SCOPE, WATER_SOURCES, Choice, Chosen
-from server.display import unit_symbol
+from server.budget.units import from_reader, hint_of, label_of, to_reader, unit_of
 
 NOT_A_NUMBER = "This is not a number; write it with a point, such as 0.12."
-QUANTITY_OF = {"flow": QUANTITIES["permeate_flow"], "pressure": QUANTITIES["feed_pressure"]}
 SPENDING_KINDS = {"order": "Ordered", "replacement": "Put in and paid"}
 MOST_ELEMENTS = 100_000
 MOST_MONEY = Decimal(10) ** 12
@@ -79,35 +76,26 @@ class ChoiceForm:
         return tuple(self._field(choice) for choice in self.choices)
 
     def _field(self, choice: Choice) -> ChoiceField:
-        hint = choice.hint
-        quantity = QUANTITY_OF.get(choice.kind)
-        if quantity is not None:
-            hint = f"{hint} [{unit_symbol(display_unit(quantity.unit, self.units))}]"
+        hint = hint_of(choice, self.units)
+        if unit := unit_of(choice.kind, self.units):
+            hint = f"{hint} [{unit}]"
         if choice.default is not None and choice.kind != "choice" and "Default" not in hint:
-            hint = f"{hint} Default {self._shown(choice, str(choice.default))}."
+            hint = f"{hint} Default {self._shown(choice, str(choice.default), digits=4)}."
         hint = f"{hint} {self.hints.get(choice.name, '')}"
         options = WATER_SOURCES if choice.kind == "choice" else ()
         return ChoiceField(
-            choice.name, choice.label, hint.strip(), self.entered.get(choice.name, ""),
+            choice.name, label_of(choice, self.units), hint.strip(), self.entered.get(choice.name, ""),
             self.errors.get(choice.name, ""), "date" if choice.kind == "day" else "text", options,
         )  # fmt: skip
 
-    def _shown(self, choice: Choice, kept: str) -> str:
+    def _shown(self, choice: Choice, kept: str, digits: int = 10) -> str:
         """A kept value as the reader enters it."""
         if not kept or choice.kind in ("text", "day", "choice"):
             return kept
-        value = float(kept)
-        quantity = QUANTITY_OF.get(choice.kind)
-        if quantity is not None:
-            value = float(from_canonical(value, quantity.unit, display_unit(quantity.unit, self.units)))
-        return f"{100 * value:.6g}" if choice.kind == "percent" else f"{value:.6g}" if quantity else f"{value:.10g}"
+        return f"{to_reader(float(kept), choice.kind, self.units):.{digits}g}"
 
     def _number(self, choice: Choice, text: str) -> float:
-        value = float(text.replace("_", "x"))
-        quantity = QUANTITY_OF.get(choice.kind)
-        if quantity is not None:
-            return float(to_canonical(value, display_unit(quantity.unit, self.units), quantity.unit))
-        return value / 100 if choice.kind == "percent" else value
+        return from_reader(float(text.replace("_", "x")), choice.kind, self.units)
 
     def _kept(self, choice: Choice, text: str) -> str:
         if not text or choice.kind in ("text", "day", "choice"):

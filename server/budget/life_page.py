@@ -5,16 +5,18 @@ from dataclasses import dataclass
 
 from analytics.decisions.life import MOST_YEARS
 from analytics.decisions.wear import Wear
+from analytics.quantities import QUANTITIES
 from server.budget.answers import age_of
 from server.budget.life_document import KeptGroup, KeptLimit
 from server.budget.plan import Periods
 from server.budget.view import Seen, View
 from server.budget.words import LIMIT_NAMES, chance, end_of, history
-from server.display import DASH, MINUS, THIN, number, short_day
+from server.display import DASH, MINUS, THIN, number, short_day, with_unit
 
 SURE_OF_LOG, SURE_OF_TRADE = 0.35, 0.7
 """Share of the trade's experience in a rate up to which it is called the log's, and from which the trade's."""
 
+TEMPERATURE = QUANTITIES["feed_temperature"]
 EIGHT_IN_TEN = 1.2816
 """Standard errors on either side of a normal value that hold it 8 times in 10."""
 
@@ -97,7 +99,7 @@ def _whose(wear: Wear) -> str:
     return f"of this log ({history(wear.years)}, {wear.levels} levels) and for {share} of the trade's experience"
 
 
-def rests_on(seen: Seen) -> tuple[str, ...]:
+def rests_on(seen: Seen, units: str) -> tuple[str, ...]:
     """What the life of a train rests on, and what it leaves out."""
     life = seen.train.facts.life
     if life is None:
@@ -116,11 +118,11 @@ def rests_on(seen: Seen) -> tuple[str, ...]:
         share = f"{round(100 * life.pump_flow)}{THIN}%"
         found.append(
             f"The pump makes the contract's flow until normalized flow after a cleaning is {share} of the reference, "
-            f"in the coldest water of the last year ({number(life.coldest_c, 1)}{THIN}°C)."
+            f"in the coldest water of the last year ({with_unit(life.coldest_c, TEMPERATURE, units)})."
         )
     if life.product_salt is not None:
         found.append(
             f"The product meets the contract until salt passage is {number(life.product_salt, 2)} times the "
-            f"reference, in the warmest water of the last year ({number(life.warmest_c, 1)}{THIN}°C)."
+            f"reference, in the warmest water of the last year ({with_unit(life.warmest_c, TEMPERATURE, units)})."
         )
     return tuple(found)

@@ -1,5 +1,7 @@
 """The budget of the fleet, of a site and of a train."""
 
+from collections.abc import Sequence
+
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
@@ -10,13 +12,13 @@ from server.budget.forms import SpendingForm
 from server.budget.page import BudgetPage, TrainBudgetPage, budget_page, train_budget_page
 from server.budget.pdf import budget_pdf
 from server.budget.plan import make_ledger
-from server.budget.queries import budget_facts, chosen, logbook_day
+from server.budget.queries import SiteFacts, budget_facts, chosen, logbook_day
 from server.budget.view import View
 from server.budget.workbook import BudgetWorkbook
 from server.errors import NotFound
 from server.plants.queries import train_or_404
 from server.security.headers import NOT_KEPT
-from server.templating import frame_of, render
+from server.templating import frame_of, reader_units, render
 
 router = APIRouter()
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -25,20 +27,25 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 def fleet_view(request: Request, session: Session) -> View:
     """The budget of every site whose budget the person may see."""
     sites = budget_facts(session, sites=person_of(request).budget_sites)
-    return View.of(make_ledger(sites, chosen(session), logbook_day(session)))
+    return View.of(make_ledger(sites, chosen(session), logbook_day(session)), reader_units(request))
 
 
-def site_view(session: Session, site_id: int) -> View:
+def site_view(request: Request, session: Session, site_id: int) -> View:
     """The budget of one site."""
     sites = budget_facts(session, sites=frozenset({site_id}))
     if not sites:
         raise NotFound("This site has no trains yet, and so no budget.")
-    return View.of(make_ledger(sites, chosen(session), logbook_day(session)))
+    return _one_site(request, session, sites)
 
 
-def train_view(session: Session, train_id: int) -> View:
+def train_view(request: Request, session: Session, train_id: int) -> View:
     """The budget of one train."""
-    return View.of(make_ledger(budget_facts(session, train_id=train_id), chosen(session), logbook_day(session)))
+    return _one_site(request, session, budget_facts(session, train_id=train_id))
+
+
+def _one_site(request: Request, session: Session, sites: Sequence[SiteFacts]) -> View:
+    units = reader_units(request, sites[0].site.units)
+    return View.of(make_ledger(sites, chosen(session), logbook_day(session)), units)
 
 
 def _fleet_page(request: Request, view: View) -> BudgetPage:
@@ -77,34 +84,34 @@ def send_report(request: Request, session: RequestSession) -> Response:
 
 @router.get("/sites/{site_id}/budget", dependencies=[needs(Right.BUDGET)])
 def show_site_budget(site_id: int, request: Request, session: RequestSession) -> Response:
-    return render("budget/show.html", _site_page(request, site_view(session, site_id), site_id))
+    return render("budget/show.html", _site_page(request, site_view(request, session, site_id), site_id))
 
 
 @router.get("/sites/{site_id}/budget.xlsx", dependencies=[needs(Right.BUDGET)])
-def send_site_workbook(site_id: int, session: RequestSession) -> Response:
-    return _workbook(site_view(session, site_id), f"budget-site-{site_id}")
+def send_site_workbook(site_id: int, request: Request, session: RequestSession) -> Response:
+    return _workbook(site_view(request, session, site_id), f"budget-site-{site_id}")
 
 
 @router.get("/sites/{site_id}/budget.pdf", dependencies=[needs(Right.BUDGET)])
 def send_site_report(site_id: int, request: Request, session: RequestSession) -> Response:
-    view = site_view(session, site_id)
+    view = site_view(request, session, site_id)
     return _report(_site_page(request, view, site_id), view, f"budget-site-{site_id}")
 
 
 @router.get("/trains/{train_id}/budget", dependencies=[needs(Right.BUDGET)])
 def show_train_budget(train_id: int, request: Request, session: RequestSession) -> Response:
-    view = train_view(session, train_id)
+    view = train_view(request, session, train_id)
     return render("budget/train.html", train_page(request, session, train_id, SpendingForm(), view))
 
 
 @router.get("/trains/{train_id}/budget.xlsx", dependencies=[needs(Right.BUDGET)])
-def send_train_workbook(train_id: int, session: RequestSession) -> Response:
-    return _workbook(train_view(session, train_id), f"budget-train-{train_id}")
+def send_train_workbook(train_id: int, request: Request, session: RequestSession) -> Response:
+    return _workbook(train_view(request, session, train_id), f"budget-train-{train_id}")
 
 
 @router.get("/trains/{train_id}/budget.pdf", dependencies=[needs(Right.BUDGET)])
 def send_train_report(train_id: int, request: Request, session: RequestSession) -> Response:
-    view = train_view(session, train_id)
+    view = train_view(request, session, train_id)
     return _report(_train_part(request, session, train_id, view), view, f"budget-train-{train_id}")
 
 
@@ -112,8 +119,8 @@ def train_page(
     request: Request, session: Session, train_id: int, form: SpendingForm, view: View | None = None
 ) -> TrainBudgetPage:
     """The page of one train, with the form for what was spent."""
-    view = view or train_view(session, train_id)
-    history = cost_history(session, view.trains[0])
+    view = view or train_view(request, session, train_id)
+    history = cost_history(session, view.trains[0], view.units)
     return train_budget_page(_train_part(request, session, train_id, view), view, form, history)
 
 

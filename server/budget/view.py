@@ -22,15 +22,19 @@ class Seen:
 
 @dataclass(frozen=True)
 class View:
-    """Trains in one currency: that of their site where there is but one, else the reporting currency."""
+    """Trains in one currency: that of their site where there is but one, else the reporting currency.
+
+    `units` is the system of units of the reader.
+    """
 
     ledger: Ledger
     currency: str
     trains: tuple[Seen, ...]
     range: Range
+    units: str = "SI"
 
     @classmethod
-    def of(cls, ledger: Ledger) -> "View":
+    def of(cls, ledger: Ledger, units: str = "SI") -> "View":
         one_site = len(ledger.sites) == 1
         trains = tuple(
             Seen(site.facts, train, train.cells if one_site else train.reported)
@@ -38,9 +42,9 @@ class View:
             for train in site.trains
         )
         if not one_site:
-            return cls(ledger, ledger.currency, trains, ledger.range)
+            return cls(ledger, ledger.currency, trains, ledger.range, units)
         spread = trains[0].train.range if len(trains) == 1 else ledger.sites[0].range
-        return cls(ledger, ledger.sites[0].facts.currency, trains, spread)
+        return cls(ledger, ledger.sites[0].facts.currency, trains, spread, units)
 
     @property
     def periods(self) -> Periods:

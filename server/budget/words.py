@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from analytics.decisions.life import MOST_YEARS, LifeTable
 from server.budget.plan import Periods
-from server.display import DASH, MINUS, MONTHS, THIN, number
+from server.display import DASH, MINUS, MONTHS, THIN, counted, number
 
 LIMIT_WORDS = {
     "product salt": "the product becomes too salty",
@@ -114,7 +114,7 @@ def chance(share: float) -> str:
 def history(years: float) -> str:
     """How long a log is."""
     months = round(years * 12)
-    return f"{number(months)} months" if months < 36 else f"{number(years, 1)} years"
+    return counted(months, "month") if months < 36 else f"{number(years, 1)} years"
 
 
 def trade_share(shares: Sequence[float]) -> str:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -13,7 +14,7 @@ from analytics.decisions.forecast import Contract, LifeForecast, forecast_life
 from analytics.decisions.stage_wear import LogForLife
 from analytics.decisions.wear import FLOW_GIVEN_BACK
 from analytics.events import Event
-from analytics.plant import plant_from_dict
+from analytics.plant import Plant, plant_from_dict
 from tests.analytics.decisions.test_cleaning_experience import cleaned
 
 PLANT = plant_from_dict(
@@ -30,12 +31,14 @@ def event(day: int, kind: str, detail: str = "") -> Event:
     return Event(datetime.combine(DAYS[day].date(), datetime.min.time(), tzinfo=UTC), kind, 1, detail)
 
 
-def forecast(flow: np.ndarray, events: Sequence[Event] = (), cleanings: Sequence[JudgedCleaning] = ()) -> LifeForecast:
+def forecast(
+    flow: np.ndarray, events: Sequence[Event] = (), cleanings: Sequence[JudgedCleaning] = (), plant: Plant = PLANT
+) -> LifeForecast:
     log = LogForLife(
         pd.DataFrame({"stage1_permeate_flow": flow}, index=DAYS), pd.DataFrame(index=DAYS), events, (), None, None,
         cleanings,
     )  # fmt: skip
-    return forecast_life(PLANT, log, Contract(), rng=np.random.default_rng(1))
+    return forecast_life(plant, log, Contract(), rng=np.random.default_rng(1))
 
 
 def test_cleanings_that_gave_back_little_leave_more_lost_today() -> None:
@@ -75,3 +78,18 @@ def test_cleanings_from_before_the_log_do_not_count_for_its_pace() -> None:
     pace = (1 + 1) / (499 / 365.25 + 1)
     assert forecast(flow, [event(200, "cleaning")]).cleanings_per_year == pytest.approx(pace)
     assert forecast(flow, [*before, event(200, "cleaning")]).cleanings_per_year == pytest.approx(pace)
+
+
+def test_a_cleaning_of_one_stage_counts_by_its_share_of_the_elements() -> None:
+    """By hand: of 4:2 vessels the first stage is 24 of 36 elements. That stage twice, and once all: 2/3 + 2/3 + 1."""
+    vessels = [{"vessels": count, "elements_per_vessel": 6, "membrane": "m"} for count in (4, 2)]
+    plant = plant_from_dict(
+        {
+            "site": {"name": "Somewhere", "timezone": "UTC"},
+            "train": {"name": "RO 1", "stage": vessels},
+            "membrane": {"m": {"area_m2": 37.0}},
+        }
+    )
+    events = [replace(event(day, "cleaning"), stage=stage) for day, stage in ((100, 1), (200, None), (300, 1))]
+    pace = (7 / 3 + 1) / (499 / 365.25 + 1)
+    assert forecast(np.ones(500), events, plant=plant).cleanings_per_year == pytest.approx(pace)

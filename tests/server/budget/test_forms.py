@@ -57,6 +57,24 @@ def test_percent_and_units_are_kept_in_canonical_units() -> None:
     assert (again["recovery"], again["permeate_flow"], again["most_feed_pressure"]) == ("75", "100", "200")
 
 
+def test_prices_of_water_are_asked_for_by_the_thousand_gallons_where_the_reader_has_gallons() -> None:
+    """1000 US gallons are 3.785 m3 (NIST SP 811): 3.785 for them is 1 for a m3; usual chemicals 0.038 to 0.11."""
+    values = (
+        ChoiceForm.sent("site", {"water_value": "3.785411784", "energy_price": "0.12"}, "US").checked(TODAY).values()
+    )
+    assert values == {"water_value": "1", "energy_price": "0.12"}
+    fields = {field.name: field for field in ChoiceForm.of(Chosen("site", values), "US").fields()}
+    assert (fields["water_value"].label, fields["water_value"].text) == (
+        "Cost of one kgal that is not made",
+        "3.785411784",
+    )
+    assert fields["chemicals_per_m3"].label == "Chemicals per kgal"
+    assert "0.038 to 0.11. Default 0.07571." in fields["chemicals_per_m3"].hint
+    metric = {field.name: field for field in ChoiceForm.of(Chosen("site", values), "SI").fields()}
+    assert (metric["water_value"].label, metric["water_value"].text) == ("Cost of one m³ that is not made", "1")
+    assert "0.01 to 0.03. Default 0.02." in metric["chemicals_per_m3"].hint
+
+
 def test_an_empty_field_is_the_default_and_stands_in_the_hint() -> None:
     assert errors("site", element_price="") == {}
     fields = {field.name: field for field in ChoiceForm.of(Chosen("site", {}), "SI").fields()}

@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from fastapi.testclient import TestClient
 
 from server.app import create_app
@@ -126,7 +127,31 @@ def test_how_far_the_logs_carry_stands_beside_the_years_ahead(budget_client: Tes
 
 def test_a_cubic_metre_has_a_history(budget_client: TestClient) -> None:
     text = budget_client.get("/trains/2/budget").text
-    assert "Year by year of the log" in text and "kWh/m³" in text and "none noted" in text
+    assert "Year by year of the log" in text and "kWh/kgal" in text and "none noted" in text
+
+
+def in_units(client: TestClient, units: str, path: str = "/trains/2/budget") -> str:
+    """A page as a reader with these units sees it."""
+    client.cookies.set("skidbook_units", units)
+    return client.get(path).text
+
+
+def test_a_reader_of_gallons_finds_no_cubic_metre(budget_client: TestClient) -> None:
+    """1000 US gallons are 3.785 m3 (NIST SP 811), and so the water costs by them."""
+    budget_client.post("/trains/2/budget/choices", data={"product_conductivity": "24"})
+    metric, text = (in_units(budget_client, units) for units in ("SI", "US"))
+    for words in ("USD per kgal", "kWh/kgal", "gpm made", "kgal a year", "°F"):
+        assert words in text and words not in metric
+    for page in (text, in_units(budget_client, "US", "/sites/2/budget/choices")):
+        assert "m³" not in page and "°C" not in page
+    sums = [float(re.findall(r'Sum</th><td class="n">(\d+\.\d{4})<', page)[0]) for page in (metric, text)]
+    assert sums[1] == pytest.approx(3.785411784 * sums[0], rel=1e-3)
+
+
+def test_the_months_of_a_part_of_a_year_are_counted(budget_client: TestClient) -> None:
+    page = in_units(budget_client, "SI")
+    years = re.findall(r'<th scope="row">(\d{4}[^<]*)</th><td class="n" data-label="m³/h made">', page)
+    assert years and all(re.fullmatch(r"\d{4}(, (1\xa0month|\d+\xa0months))?", year) for year in years)
 
 
 def test_what_was_spent_before_the_log_is_no_cost_of_its_water(budget_client: TestClient) -> None:

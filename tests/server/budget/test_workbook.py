@@ -80,6 +80,15 @@ def test_every_assumption_stands_on_its_sheet(content: bytes) -> None:
     assert {"Method", "Made by"} <= {row[0] for row in rows}
 
 
+def test_assumptions_are_in_the_units_of_the_reader(view: View) -> None:
+    """0.02 for a m3 are 0.0757 for 1000 gallons."""
+    content = BudgetWorkbook(replace(view, units="US")).content()
+    rows = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_name("Assumptions").to_python()
+    by_label = {(row[0], row[1]): row[2] for row in rows[1:]}
+    assert by_label[("Pell Harrow Hospital, USD", "Chemicals per kgal")] == pytest.approx(0.02 * 3.785411784, abs=1e-6)
+    assert not [row for row in rows if "m³" in f"{row}"]
+
+
 def test_an_empty_logbook_has_an_empty_workbook(view: View) -> None:
     empty = replace(view, trains=())
     book = openpyxl.load_workbook(io.BytesIO(BudgetWorkbook(empty).content()))
