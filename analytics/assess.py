@@ -32,6 +32,7 @@ from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.explained import ExplainedStep, renewals
 from analytics.judgement.gauges import pressure_gauges
+from analytics.judgement.grounds import Grounds, Verdict
 from analytics.judgement.judged import STALE_DAYS, Judged
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation, Meter, suspect_meters
@@ -41,7 +42,7 @@ from analytics.judgement.observed import Layout, Seen, first_share_of, observe, 
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
 from analytics.judgement.trend import Trend
-from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
+from analytics.judgement.verdict import reach_verdict
 from analytics.judgement.vessel_rounds import VesselReadings
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
@@ -103,6 +104,7 @@ class Assessment:
     model: ModelDays | None
     meters: tuple[Meter, ...]
     verdict: Verdict
+    grounds: Grounds
     counts: Counts
     missing: tuple[Missing, ...]
     notes: tuple[str, ...]
@@ -210,6 +212,7 @@ def _judge_log(
     model, judged = both.model, both.judged
     weighed = _weigh(log, days, both, events, rounds)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
+    grounds = _grounds(log, counts, days, weighed, cleanings, now, events)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
@@ -228,7 +231,8 @@ def _judge_log(
         by_standard=both.by_standard,
         model=model,
         meters=weighed.meters,
-        verdict=_verdict(log, counts, days, judged.indicators, weighed, cleanings, now, events),
+        verdict=reach_verdict(judged.indicators, grounds),
+        grounds=grounds,
         counts=counts,
         missing=log.balance.missing,
         cleanings=cleanings,
@@ -290,36 +294,40 @@ def _span(readings: pd.DataFrame, known: KnownDays | None) -> tuple[datetime, da
     return first, readings.index.max().to_pydatetime()
 
 
-def _verdict(
+def _grounds(
     log: NormalizedLog,
     counts: Counts,
     days: pd.DataFrame,
-    indicators: tuple[Indicator, ...],
     weighed: Weighed,
     cleanings: CleaningHistory,
     now: pd.Timestamp,
     events: Sequence[Event],
-) -> Verdict:
-    if not counts.total:
-        return no_verdict("there are no readings")
-    if not counts.used:
-        return no_verdict(f"none of the {counts.total} readings can be used")
+) -> Grounds:
+    """What the verdict rests on beside the indicators."""
     today = now.tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
-    age = (today - days.index[-1]).days
-    if age > STALE_DAYS:
-        return no_verdict(f"the last usable reading is {age} days old")
-    if log.reference is None:
-        return no_verdict(log.no_reference)
-    dangers = find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant))
-    return reach_verdict(
-        indicators,
-        dangers=dangers,
+    unknown = _unknown(log, counts, days, today)
+    if unknown:
+        return Grounds(today.date(), unknown=unknown)
+    return Grounds(
+        today.date(),
+        dangers=find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant)),
         meters=weighed.meters,
         doubted=doubted_gauge(weighed.causes),
         root_cause=cleanings.programme.root_cause,
         nothing=sum(cause.probability for cause in weighed.causes if cause.cause == "none"),
-        today=today.date(),
     )
+
+
+def _unknown(log: NormalizedLog, counts: Counts, days: pd.DataFrame, today: pd.Timestamp) -> str:
+    """Why nothing can be compared; empty where it can."""
+    if not counts.total:
+        return "there are no readings"
+    if not counts.used:
+        return f"none of the {counts.total} readings can be used"
+    age = (today - days.index[-1]).days
+    if age > STALE_DAYS:
+        return f"the last usable reading is {age} days old"
+    return log.no_reference if log.reference is None else ""
 
 
 def _latest(log: NormalizedLog) -> dict[str, float]:

@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from analytics.judgement.verdict import Danger
+from analytics.judgement.grounds import Danger
 from analytics.judgement.words import plain_date
 from analytics.plant import Train
 

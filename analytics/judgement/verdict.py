@@ -5,15 +5,14 @@ Salt passage alone never calls for a cleaning: leaks and oxidation are looked at
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
-from math import log
-from typing import Literal
 
+from analytics.judgement.grounds import Danger, Grounds, Verdict, no_verdict
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
+from analytics.judgement.verdict_salt import flows_beside, more_flow, salt_verdict
+from analytics.judgement.verdict_unjudged import SEASON, only_unjudged, unjudged_note, without_temperature
 from analytics.judgement.verdict_words import (
-    NAMES,
     all_reasons,
     closeness,
     forecast_sentence,
@@ -25,107 +24,35 @@ from analytics.judgement.verdict_words import (
 from analytics.judgement.words import amount, scope_name
 from analytics.quantities import quantity
 
-Level = Literal["steady", "watch", "plan cleaning", "act now", "check a meter", "not enough data"]
-LEVELS: tuple[Level, ...] = ("act now", "check a meter", "plan cleaning", "watch", "not enough data", "steady")
-"""Most urgent first."""
-
 PLAN_AHEAD_DAYS = 45
 WATCH_AHEAD_DAYS = 120
 """A limit that is likely to be reached within these is planned for, or watched; common practice, no source."""
-OXIDATION_FLOW = 1.03
-"""More flow than this beside more salt passage looks like oxidation; common practice, no source. [-]"""
-FLOW_PER_DEGREE = 0.03
-"""Of permeate flow at the same pressure with water temperature, as manuals have it. [1/degC]"""
-FAR_COLDER_C = 5.0
-"""A fall that would take water so much colder is told in degrees; judgement, no source. [degC]"""
 NOTHING = 0.5
 """Where nothing at all is likelier than this to have changed, no cleaning is called for; judgement, no source. [-]"""
-SCALE_FLOW = 0.96
-"""A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 
 
-@dataclass(frozen=True)
-class Danger:
-    """An absolute limit that was passed in the latest readings, in words with its numbers, and what it calls for."""
-
-    headline: str
-    reason: str
-    level: Literal["act now", "watch"] = "act now"
-
-
-@dataclass(frozen=True)
-class Verdict:
-    level: Level
-    headline: str
-    reasons: tuple[str, ...]
-
-
-def no_verdict(why: str) -> Verdict:
-    """Verdict where nothing can be compared."""
-    return Verdict("not enough data", f"There is no answer yet: {why}.", (f"{why[:1].upper()}{why[1:]}.",))
-
-
-def reach_verdict(
-    indicators: Sequence[Indicator],
-    *,
-    dangers: Sequence[Danger] = (),
-    meters: Sequence[Meter] = (),
-    doubted: Meter | None = None,
-    root_cause: str = "",
-    nothing: float = 0.0,
-    today: date,
-) -> Verdict:
-    """Weigh the indicators, the absolute limits and the meters.
-
-    Parameters
-    ----------
-    indicators : sequence of Indicator
-        Of the train and its stages.
-    dangers : sequence of Danger
-    meters : sequence of Meter
-        Candidates for a meter that is off; empty when the balances hold.
-    doubted : Meter, optional
-        A gauge whose drift would look much like what is seen.
-    root_cause : str, optional
-        What the cleanings so far say against one more before the cause is found, as a sentence.
-    nothing : float, optional
-        Probability that nothing has changed, by all that is metered together. [-]
-    today : date
-        Local day of the answer.
-    """
+def reach_verdict(indicators: Sequence[Indicator], grounds: Grounds) -> Verdict:
+    """Weigh the indicators of the train and its stages, the absolute limits and the meters."""
+    if grounds.unknown:
+        return no_verdict(grounds.unknown)
     judged = [i for i in indicators if i.temperature_corrected or i.name == "pressure_drop"]
     unjudged = [i for i in indicators if i not in judged]
-    urgent = [d for d in dangers if d.level == "act now"]
+    urgent = [d for d in grounds.dangers if d.level == "act now"]
+    warned = [d for d in grounds.dangers if d.level == "watch"]
     if urgent:
-        reasons = [d.reason for d in (*urgent, *_less_urgent(dangers))] + reasons_against(judged)
+        reasons = [d.reason for d in (*urgent, *warned)] + reasons_against(judged)
         return Verdict("act now", urgent[0].headline, tuple(reasons))
-    verdict = _judged_verdict(judged, unjudged, meters, _Doubts(doubted, root_cause, nothing), today)
-    return _warned_of(verdict, _less_urgent(dangers), unjudged)
+    return _warned_of(_judged_verdict(judged, unjudged, grounds), warned, unjudged)
 
 
-@dataclass(frozen=True)
-class _Doubts:
-    """What speaks against a cleaning."""
-
-    gauge: Meter | None
-    root_cause: str
-    nothing: float
-
-
-def _judged_verdict(
-    judged: Sequence[Indicator],
-    unjudged: Sequence[Indicator],
-    meters: Sequence[Meter],
-    doubts: _Doubts,
-    today: date,
-) -> Verdict:
-    if meters:
-        return _meter_verdict(meters, judged)
+def _judged_verdict(judged: Sequence[Indicator], unjudged: Sequence[Indicator], grounds: Grounds) -> Verdict:
+    if grounds.meters:
+        return _meter_verdict(grounds.meters, judged)
     if not judged:
-        return _only_unjudged(unjudged)
-    found = _limits_verdict(judged, doubts.root_cause, today)
-    verdict = _doubting(_held_back(found, judged, doubts.nothing), doubts.gauge)
-    return _without_temperature(verdict, unjudged) if unjudged else verdict
+        return only_unjudged(unjudged)
+    found = _limits_verdict(judged, grounds.root_cause, grounds.today)
+    verdict = _doubting(_held_back(found, judged, grounds.nothing), grounds.doubted)
+    return without_temperature(verdict, unjudged) if unjudged else verdict
 
 
 def _held_back(verdict: Verdict, judged: Sequence[Indicator], nothing: float) -> Verdict:
@@ -140,10 +67,6 @@ def _held_back(verdict: Verdict, judged: Sequence[Indicator], nothing: float) ->
     return Verdict("watch", headline, verdict.reasons)
 
 
-def _less_urgent(dangers: Sequence[Danger]) -> list[Danger]:
-    return [d for d in dangers if d.level == "watch"]
-
-
 def _warned_of(verdict: Verdict, dangers: Sequence[Danger], unjudged: Sequence[Indicator]) -> Verdict:
     """What has to be looked at leads where nothing more urgent does; else it is the first reason."""
     if not dangers:
@@ -152,7 +75,7 @@ def _warned_of(verdict: Verdict, dangers: Sequence[Danger], unjudged: Sequence[I
     if verdict.level == "steady":
         return Verdict("watch", dangers[0].headline, reasons)
     if verdict.level == "not enough data":
-        unknown = f"{_unjudged_note(unjudged)} {_SEASON}" if unjudged else verdict.headline
+        unknown = f"{unjudged_note(unjudged)} {SEASON}" if unjudged else verdict.headline
         return Verdict("watch", dangers[0].headline, (*reasons, unknown))
     return Verdict(verdict.level, verdict.headline, (*reasons, *verdict.reasons))
 
@@ -188,7 +111,7 @@ def _limits_verdict(judged: Sequence[Indicator], root_cause: str, today: date) -
         return Verdict("plan cleaning", headline, tuple(reasons_against(judged)))
     salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing in ("clean", "too late")])
     if salt:
-        return _salt_verdict(salt, judged, root_cause)
+        return salt_verdict(salt, judged, root_cause)
     coming = _next_limit(cleanable, today, PLAN_AHEAD_DAYS)
     if coming:
         headline = _plan_sentence(coming, forecast_sentence(coming), root_cause)
@@ -202,48 +125,11 @@ def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator]
     if coming:
         return Verdict("watch", f"No cleaning yet: {_lower(forecast_sentence(coming))}", tuple(reasons_against(judged)))
     if warned:
-        flows = _flows_beside(warned, judged) if warned.name == "salt_passage" else []
-        hint = "; with more flow, look for oxidation first" if _more_flow(flows) else ""
+        flows = flows_beside(warned, judged) if warned.name == "salt_passage" else []
+        hint = "; with more flow, look for oxidation first" if more_flow(flows) else ""
         headline = f"{state_words(warned)}{hint}; the limit is {amount(warned.limit)}."
         return Verdict("watch", headline, tuple(reasons_against(judged, flows)))
     return Verdict("steady", steady_sentence(judged), tuple(all_reasons(judged)))
-
-
-def _salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str) -> Verdict:
-    """Salt passage past its limit while flow and pressure drop are not: look before anything is cleaned."""
-    flows = _flows_beside(salt, judged)
-    if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
-        return _scale_verdict(salt, flows[-1], judged, root_cause)
-    cause = "with more flow, look for oxidation" if _more_flow(flows) else "look for leaks and oxidation"
-    late = salt.standing == "too late"
-    headline = f"{state_words(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
-    return Verdict("act now" if late else "watch", headline, tuple(reasons_against(judged, flows)))
-
-
-def _flows_beside(salt: Indicator, judged: Sequence[Indicator]) -> list[Indicator]:
-    """Flow of the train, then that of the stage whose salt passage it is about."""
-    return [i for i in judged if i.name == "permeate_flow" and i.scope in (salt.scope, "train")]
-
-
-def _more_flow(flows: Sequence[Indicator]) -> bool:
-    return bool(flows) and flows[-1].value > OXIDATION_FLOW
-
-
-def _last_scope(judged: Sequence[Indicator]) -> str:
-    """The last stage that was judged; the train where no stage was."""
-    return max((i.scope for i in judged if i.scope != "train"), default="train")
-
-
-def _scale_verdict(salt: Indicator, flow: Indicator, judged: Sequence[Indicator], root_cause: str) -> Verdict:
-    """More salt with less flow in the last stage: scale, which the flow shows before the pressure drop does."""
-    due = flow.standing != "fine"
-    headline = (
-        f"{state_words(salt)} with {abs(100 * (1 - flow.value)):.0f} % less flow: it looks like scale in the last"
-        " stage; check the antiscalant dose" + (" and plan an acid cleaning." if due and not root_cause else ".")
-    )
-    if due and root_cause:
-        headline = f"{root_cause} {headline}"
-    return Verdict("plan cleaning" if due else "watch", headline, tuple(reasons_against(judged, (flow,))))
 
 
 def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indicator | None:
@@ -279,44 +165,3 @@ def _meter_verdict(meters: Sequence[Meter], judged: Sequence[Indicator]) -> Verd
         headline = f"Check the meters: {names} does not fit the balance; judge the membranes after that."
     evidence = meters[0].evidence
     return Verdict("check a meter", headline, (f"{evidence[:1].upper()}{evidence[1:]}.", *reasons_against(judged)))
-
-
-def _only_unjudged(unjudged: Sequence[Indicator]) -> Verdict:
-    if not unjudged:
-        return no_verdict("too few days with usable readings in the present run")
-    return Verdict("not enough data", _NO_TEMPERATURE, (*_colder(unjudged), _SEASON))
-
-
-_NO_TEMPERATURE = "Flow and salt passage cannot be judged, because feed temperature is not measured."
-_SEASON = (
-    "Without feed temperature, a warmer or colder season moves flow and salt passage by about 3 % a degree, and looks"
-    " like a recovery or a loss of the membranes."
-)
-
-
-def _without_temperature(verdict: Verdict, unjudged: Sequence[Indicator]) -> Verdict:
-    """Pressure drop alone was judged: say so, and never call the rest steady."""
-    note = _unjudged_note(unjudged)
-    if verdict.level == "steady":
-        found = Verdict("not enough data", f"Pressure drop is within its limits. {note}", verdict.reasons)
-    else:
-        found = Verdict(verdict.level, f"{verdict.headline} {note}", verdict.reasons)
-    return replace(found, reasons=(*found.reasons, *_colder(unjudged), _SEASON))
-
-
-def _colder(unjudged: Sequence[Indicator]) -> list[str]:
-    """How much colder the water would have to be, were it temperature alone, where that is a lot."""
-    flows = [i for i in unjudged if i.name == "permeate_flow" and i.value > 0]
-    least = min(flows, key=lambda i: i.value, default=None)
-    degrees = 0.0 if least is None else -log(least.value) / FLOW_PER_DEGREE
-    if least is None or degrees < FAR_COLDER_C:
-        return []
-    return [
-        f"{state_words(least)}: were it temperature alone, the water would have to be about {degrees:.0f} °C colder"
-        " than in the reference; a thermometer tells at once."
-    ]
-
-
-def _unjudged_note(unjudged: Sequence[Indicator]) -> str:
-    names = " and ".join(n for key, n in NAMES.items() if any(i.name == key for i in unjudged))
-    return f"{names[:1].upper()}{names[1:]} cannot be judged, because feed temperature is not measured."

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from analytics.judgement.verdict import LEVELS
+from analytics.judgement.grounds import LEVELS
 
 
 @dataclass(frozen=True)

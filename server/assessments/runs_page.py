@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from analytics.judgement.verdict import Verdict
+from analytics.judgement.grounds import Verdict
 from server.assessments.graphs import MarkedCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
 from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
-from server.display import THIN, days_between, number, sentence, signed
+from server.display import THIN, days_between, in_list, number, sentence, signed, uncapitalized
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -42,8 +42,18 @@ class RunPart:
 
 
 @dataclass(frozen=True)
+class WhatIf:
+    """The limits that are tried, and what the verdict would be with them."""
+
+    sliders: tuple[Slider, ...]
+    tried: Verdict
+    level: Level
+    beside: str
+
+
+@dataclass(frozen=True)
 class RunsPage:
-    """Runs, the present one first, and what other limits would say."""
+    """Runs, the present one first, and what other limits would say; without those where that cannot be told."""
 
     frame: Frame
     site: str
@@ -51,20 +61,42 @@ class RunsPage:
     charts: MarkedCharts
     events: tuple[EventRow, ...]
     runs: tuple[RunPart, ...]
-    sliders: tuple[Slider, ...]
-    tried: Verdict
-    level: Level
+    what_if: WhatIf | None
 
 
 def runs_page(
     frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str], charts: MarkedCharts = NO_CHARTS
 ) -> RunsPage:
     """Put the page together from a stored document, its charts, and the limits that are tried."""
-    sliders = sliders_of(document, asked)
-    tried = verdict_with(document, sliders)
     runs = _runs(document.get("run_facts", []))
     events = event_rows(charts.marks)
-    return RunsPage(frame, site, train, charts, events, runs, sliders, tried, level_of(tried.level))
+    return RunsPage(frame, site, train, charts, events, runs, _what_if(document, asked))
+
+
+def _what_if(document: Document, asked: Mapping[str, str]) -> WhatIf | None:
+    sliders = sliders_of(document, asked)
+    tried = verdict_with(document, sliders)
+    if tried is None or not sliders:
+        return None
+    return WhatIf(sliders, tried, level_of(tried.level), _beside(document["verdict"], tried, sliders))
+
+
+def _beside(verdict: Mapping[str, Any], tried: Verdict, sliders: Sequence[Slider]) -> str:
+    """What the tried limits change."""
+    moved = [
+        f"{uncapitalized(one.label)} {one.value}{THIN}% instead of {one.now}{THIN}%"
+        for one in sliders
+        if one.value != one.now
+    ]
+    if not moved:
+        return "These are the limits of the plant, and this is its verdict. Move a limit to try another."
+    return f"With {in_list(moved)}, the verdict {_outcome(verdict, tried)}."
+
+
+def _outcome(verdict: Mapping[str, Any], tried: Verdict) -> str:
+    if verdict["level"] != tried.level:
+        return f"changes from “{verdict['level']}” to “{tried.level}”"
+    return "stays as it is" if verdict["headline"] == tried.headline else f"is still “{tried.level}”, in other words"
 
 
 def _runs(facts: Sequence[Mapping[str, Any]]) -> tuple[RunPart, ...]:

@@ -1,102 +1,78 @@
 """What the verdict would be with other limits: worked out from the stored answer, nothing is changed."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
-from analytics.judgement.limits import Indicator, standing
-from analytics.judgement.trend import Trend, reaches
-from analytics.judgement.verdict import Verdict, no_verdict, reach_verdict
+from analytics.judgement.grounds import Verdict
+from analytics.judgement.verdict import reach_verdict
+from analytics.plant import Limits
+from server.assessments.grounds import grounds_of, indicators_under, limits_of
 
 Document = Mapping[str, Any]
-WARN_SHARE = 0.7
-"""Of the way to the limit: where a warning stands beside it, as in the defaults (0.93 beside 0.90). [-]"""
-NAN = float("nan")
 
 
 @dataclass(frozen=True)
 class Slider:
-    """One limit that can be tried: per cent of change from the reference."""
+    """One limit that can be tried: per cent of change from the reference; `now` is that of the plant."""
 
     name: str
     label: str
     least: int
     most: int
     value: int
+    now: int
 
 
-SLIDERS = (
-    Slider("permeate_flow", "Loss of permeate flow", 5, 30, 10),
-    Slider("salt_passage", "Rise of salt passage", 5, 60, 15),
-    Slider("pressure_drop", "Rise of pressure drop", 5, 60, 15),
+_LABELS = (
+    ("permeate_flow", "Loss of permeate flow", 30),
+    ("salt_passage", "Rise of salt passage", 60),
+    ("pressure_drop", "Rise of pressure drop", 60),
 )
+LEAST = 2
 
 
 def sliders_of(document: Document, asked: Mapping[str, str]) -> tuple[Slider, ...]:
-    """The sliders at what is asked for, else at the limits of the plant."""
-    now = {entry["name"]: round(100 * abs(entry["limit"] - 1)) for entry in document["indicators"]}
-    return tuple(replace(one, value=_asked(asked.get(one.name, ""), one, now.get(one.name))) for one in SLIDERS)
+    """A slider for each indicator that was judged, at what is asked for, else at the limit of the plant."""
+    limits, judged = limits_of(document), {entry["name"] for entry in document["indicators"]}
+    sliders = []
+    for name, label, most in _LABELS:
+        now = round(100 * abs(getattr(limits, f"{name}_clean") - 1))
+        if name in judged:
+            least, most = min(LEAST, now), max(most, now)
+            sliders.append(Slider(name, label, least, most, _asked(asked.get(name, ""), least, most, now), now))
+    return tuple(sliders)
 
 
-def _asked(text: str, slider: Slider, now: int | None) -> int:
+def _asked(text: str, least: int, most: int, now: int) -> int:
     try:
-        value = int(text)
+        return min(max(int(text), least), most)
     except ValueError:
-        value = now if now is not None else slider.value
-    return min(max(value, slider.least), slider.most)
+        return now
 
 
-def verdict_with(document: Document, sliders: tuple[Slider, ...]) -> Verdict:
-    """The verdict with other limits, from levels and slopes as they were found; meters and dangers left out."""
-    if not document["indicators"]:
-        return no_verdict("nothing could be compared")
-    limits = {one.name: one.value / 100 for one in sliders}
-    today = date.fromisoformat(document["as_of"][:10])
-    return reach_verdict(
-        [_indicator(entry, limits[entry["name"]], today) for entry in document["indicators"]], today=today
-    )
+def verdict_with(document: Document, sliders: Sequence[Slider]) -> Verdict | None:
+    """The verdict with other limits; all else that it rests on stays as it was found.
+
+    None of an answer that was kept without what it rests on.
+    """
+    grounds = grounds_of(document)
+    if grounds is None:
+        return None
+    limits = limits_of(document)
+    for slider in sliders:
+        if slider.value != slider.now:
+            limits = _moved(limits, slider)
+    return reach_verdict(indicators_under(document, limits), grounds)
 
 
-def _indicator(entry: Mapping[str, Any], change: float, today: date) -> Indicator:
-    sign = -1 if entry["limit"] < 1 else 1
-    limit, warn = 1 + sign * change, 1 + sign * WARN_SHARE * change
-    too_late = min(entry["too_late"], limit) if sign < 0 else max(entry["too_late"], limit)
-    allowance = entry.get("season_allowance") or 0.0
-    moves = entry["change_per_30_days"] is not None
-    slope, slowest, fastest = (
-        entry[key] / 30 if moves else NAN for key in ("change_per_30_days", "change_low", "change_high")
-    )
-    trend = Trend(
-        scope=entry["scope"],
-        name=entry["name"],
-        value=entry["value"],
-        low=entry["low"],
-        high=entry["high"],
-        slope=slope,
-        slope_low=slowest,
-        slope_high=fastest,
-        days=entry["days"],
-        first=today,
-        last=today,
-        segments=(),
-        forecast=None,
-    )
-    return Indicator(
-        scope=entry["scope"],
-        name=entry["name"],
-        value=entry["value"],
-        low=entry["low"],
-        high=entry["high"],
-        change_per_30_days=entry["change_per_30_days"],
-        change_low=entry["change_low"],
-        change_high=entry["change_high"],
-        warn=warn,
-        limit=limit,
-        too_late=too_late,
-        allowance=allowance,
-        standing=standing(entry["value"] - allowance, warn=warn, clean=limit, too_late=too_late),
-        reaches_limit=reaches(trend, limit) if moves else None,
-        temperature_corrected=entry["temperature_corrected"],
-        days=entry["days"],
-    )
+def _moved(limits: Limits, slider: Slider) -> Limits:
+    """Limits with one at its slider: the warning keeps its share of the way, and too late is never before the limit."""
+    warn, clean, late = (getattr(limits, f"{slider.name}_{kind}") for kind in ("warn", "clean", "too_late"))
+    tried = 1 + (slider.value / 100 if clean > 1 else -slider.value / 100)
+    found = {
+        f"{slider.name}_warn": 1 + (warn - 1) * (tried - 1) / (clean - 1),
+        f"{slider.name}_clean": tried,
+        f"{slider.name}_too_late": max(late, tried) if clean > 1 else min(late, tried),
+    }
+    return replace(limits, **found)

@@ -9,6 +9,9 @@ ANSWER_KEYS = {
     "span": "First and last reading; null without readings.",
     "verdict.level": "`steady`, `watch`, `plan cleaning`, `act now`, `check a meter` or `not enough data`.",
     "verdict.headline, verdict.reasons": "The answer in one sentence, and what it rests on.",
+    "verdict.grounds": "What the verdict rests on beside the indicators, so that it can be worked out again: the "
+    "local day, absolute limits passed (`dangers`), meters that are off or in doubt, what the cleanings so far say "
+    "(`root_cause`), the probability that `nothing` has changed, and why nothing can be compared (`unknown`).",
     "reference": "Days, readings and conditions that all is compared with, and how they were chosen; null without.",
     "indicators[]": "One for each scope and name. Values are ratios to the reference.",
     "indicators[].scope": "`train`, `stage1`, `stage2`, ...",
@@ -21,10 +24,12 @@ ANSWER_KEYS = {
     "indicators[].reaches_limit": "Earliest, likely and latest day; null where it cannot be foreseen.",
     "indicators[].days_needed": "More days with readings that a date needs; null where they would not do.",
     "indicators[].season_allowance": "Part of the change that the season alone may explain; 0 where none is left.",
+    "indicators[].closure": "Standard error of its logarithm that the method leaves, beside the interval.",
     "indicators[].days": "Days with readings in the present run.",
     "indicators[].temperature_corrected": "False where feed temperature is not known.",
     "indicators[].method": "Method that this one rests on.",
-    "trends[]": "Straight pieces of each indicator with their interval, and the forecast.",
+    "trends[]": "Straight pieces of each indicator with their interval, the forecast, and `today`: level, slope a day "
+    "and its growth with their intervals, the days they rest on, and the last levels, which the standing rests on.",
     "runs[]": "Times between interventions: start, end, what opened it (a kind of event, or `detected step`), and the "
     "stage it concerns.",
     "run_facts[]": "What each run did to each indicator: level at its start with interval, and at its end, change in "

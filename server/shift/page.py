@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from analytics.judgement.verdict import LEVELS
+from analytics.judgement.grounds import LEVELS
 from analytics.quantities import COLUMNS, STATES
 from analytics.units import from_canonical
 from server.assessments.levels import level_of

@@ -7,6 +7,9 @@ from typing import Any
 
 import pytest
 
+from analytics.assess import Assessment
+from server.assessments.document import assessment_document
+from server.assessments.what_if import sliders_of, verdict_with
 from tests.regression.record import CHANGELOG, RECORDED, SLUGS, assessed, headline_numbers, results_change
 
 HOW = (
@@ -23,9 +26,21 @@ def recorded() -> dict[str, Any]:
     return found
 
 
+@cache
+def answer(slug: str) -> Assessment:
+    return assessed(slug)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_limits_of_the_plant_tried_give_its_verdict(slug: str) -> None:
+    """From the document as it is kept, rounded and turned to text and back."""
+    document = json.loads(json.dumps(assessment_document(answer(slug), series=False), allow_nan=False))
+    assert verdict_with(document, sliders_of(document, {})) == answer(slug).verdict
+
+
 @pytest.mark.parametrize("slug", SLUGS)
 def test_headline_numbers_are_those_recorded(slug: str) -> None:
-    then, now = recorded()["trains"][slug], headline_numbers(assessed(slug))
+    then, now = recorded()["trains"][slug], headline_numbers(answer(slug))
     for what in ("method", "verdict", "used", "set_aside", "runs", "first_cause"):
         assert now[what] == then[what], f"{what} of {slug} has changed: {HOW}"
     for what in ("indicators", "meters"):

@@ -4,9 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 
+from analytics.judgement.grounds import LEVELS, Danger, Grounds, Verdict, no_verdict
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
-from analytics.judgement.verdict import LEVELS, Danger, Verdict, no_verdict, reach_verdict
+from analytics.judgement.verdict import reach_verdict
 from tests.analytics.judgement.judged_values import TODAY, drop, flow, salt
 
 DANGER = Danger("Free chlorine is high: restore dechlorination now.", "Free chlorine 1.00 mg/L; limit 0.1 mg/L.")
@@ -20,9 +21,8 @@ def verdict(
     root_cause: str = "",
     nothing: float = 0.0,
 ) -> Verdict:
-    return reach_verdict(
-        indicators, dangers=dangers, meters=meters, root_cause=root_cause, nothing=nothing, today=TODAY
-    )
+    grounds = Grounds(TODAY, dangers=dangers, meters=meters, root_cause=root_cause, nothing=nothing)
+    return reach_verdict(indicators, grounds)
 
 
 def in_days(days: int) -> date:

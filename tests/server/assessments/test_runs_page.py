@@ -5,42 +5,116 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import pytest
 
 from analytics.events import Event
+from analytics.judgement.grounds import Grounds, Verdict
+from analytics.judgement.meters import Meter
+from analytics.plant import Limits
 from server.assessments.graphs import run_charts
+from server.assessments.grounds import grounds_document, grounds_of
 from server.assessments.history import History
 from server.assessments.meters_page import balance_lines
 from server.assessments.runs_page import runs_page
-from server.assessments.what_if import sliders_of, verdict_with
+from server.assessments.what_if import Slider, _moved, sliders_of, verdict_with
 from server.templating import Frame
 
 
 def entry(name: str, value: float, limit: float, **more: Any) -> dict[str, Any]:
     return {
         "scope": "train", "name": name, "value": value, "low": value - 0.01, "high": value + 0.01, "limit": limit,
-        "warn": 1.0, "too_late": 0.8 if limit < 1 else 1.5, "season_allowance": 0.0, "change_per_30_days": None,
-        "change_low": None, "change_high": None, "temperature_corrected": True, "days": 90,
+        "warn": 1 + 0.7 * (limit - 1), "too_late": 0.8 if limit < 1 else 1.5, "season_allowance": 0.0, "closure": 0.0,
+        "change_per_30_days": None, "change_low": None, "change_high": None, "temperature_corrected": True, "days": 90,
     } | more  # fmt: skip
 
 
-DOCUMENT = {"as_of": "2026-03-01T06:00:00Z", "indicators": [entry("permeate_flow", 0.93, 0.90)]}
+def moving(name: str, value: float, slope: float, **more: Any) -> dict[str, Any]:
+    """A trend with its level and slope today, on its way for two months."""
+    recent = [value - slope * (29 - day) for day in range(30)]
+    today = {
+        "value": value, "low": value - 0.005, "high": value + 0.005, "slope": slope, "slope_low": slope - 1e-4,
+        "slope_high": slope + 1e-4, "growth": 0.0, "days": 60, "first": "2026-01-01", "last": "2026-03-01",
+        "recent": recent,
+    }  # fmt: skip
+    return {"scope": "train", "name": name, "segments": [], "forecast": None, "today": today | more}
 
 
-def tried(**asked: str) -> str:
-    return verdict_with(DOCUMENT, sliders_of(DOCUMENT, asked)).level
+GROUNDS = grounds_document(Grounds(date(2026, 3, 1)))
+DOCUMENT = {
+    "as_of": "2026-03-01T06:00:00Z",
+    "verdict": {"level": "watch", "headline": "", "reasons": [], "grounds": GROUNDS},
+    "indicators": [entry("permeate_flow", 0.93, 0.90)],
+    "trends": [moving("permeate_flow", 0.93, -0.0002)],
+}
 
 
-def test_sliders_stand_at_the_limits_of_the_plant() -> None:
-    assert [one.value for one in sliders_of(DOCUMENT, {})] == [10, 15, 15]
+def tried(document: dict[str, Any] = DOCUMENT, **asked: str) -> Verdict:
+    found = verdict_with(document, sliders_of(document, asked))
+    assert found is not None
+    return found
+
+
+def test_sliders_stand_at_the_limits_of_the_plant_for_what_was_judged() -> None:
+    document = DOCUMENT | {"indicators": [entry("permeate_flow", 0.93, 0.88), entry("pressure_drop", 1.02, 1.15)]}
+    assert [(one.name, one.value) for one in sliders_of(document, {})] == [("permeate_flow", 12), ("pressure_drop", 15)]
 
 
 def test_other_limits_give_another_verdict() -> None:
-    assert (tried(permeate_flow="5"), tried(), tried(permeate_flow="20")) == ("plan cleaning", "watch", "steady")
+    levels = [tried(permeate_flow=text).level for text in ("5", "", "20")]
+    assert levels == ["plan cleaning", "watch", "steady"]
 
 
 def test_what_makes_no_sense_is_drawn_back_into_the_range() -> None:
     values = [sliders_of(DOCUMENT, {"permeate_flow": text})[0].value for text in ("-4", "900", "ten", "")]
-    assert values == [5, 30, 10, 10]
+    assert values == [2, 30, 10, 10]
+
+
+def test_a_warning_keeps_its_share_of_the_way_and_too_late_is_never_before_the_limit() -> None:
+    found = _moved(Limits(), Slider("permeate_flow", "", 2, 30, 25, 10))
+    assert (found.permeate_flow_warn, found.permeate_flow_clean) == pytest.approx((1 - 0.7 * 0.25, 0.75))
+    assert found.permeate_flow_too_late == 0.75
+    assert (found.salt_passage_clean, found.pressure_drop_warn) == (1.15, 1.10)
+
+
+def test_a_limit_is_passed_by_two_levels_in_a_row_under_any_limits() -> None:
+    """The last of the levels alone is past 7 %: the same steadiness as on the page of the train."""
+    recent = [0.94] * 29 + [0.928]
+    one_day = DOCUMENT | {"trends": [moving("permeate_flow", 0.928, -0.0002, recent=recent)]}
+    two_days = DOCUMENT | {"trends": [moving("permeate_flow", 0.928, -0.0002, recent=[*recent[1:], 0.928])]}
+    assert [tried(one, permeate_flow="7").level for one in (one_day, two_days)] == ["watch", "plan cleaning"]
+
+
+def test_meters_and_dangers_count_under_any_limits() -> None:
+    off = Meter("permeate_flow", -0.08, -0.1, -0.06, suspect=True, evidence="the flow balance has moved by +6.0 %")
+    grounds = grounds_document(Grounds(date(2026, 3, 1), meters=(off,), doubted=off))
+    document = DOCUMENT | {"verdict": DOCUMENT["verdict"] | {"grounds": grounds}}
+    assert {tried(document, permeate_flow=text).level for text in ("5", "10", "30")} == {"check a meter"}
+    assert grounds_of(document) == Grounds(date(2026, 3, 1), meters=(off,), doubted=off)
+
+
+def test_what_is_tried_is_told_beside_what_is() -> None:
+    def beside(document: dict[str, Any], **asked: str) -> str:
+        page = runs_page(Frame.__new__(Frame), "Site", "Train", document, asked)
+        assert page.what_if is not None
+        return page.what_if.beside
+
+    headline = tried().headline
+    document = DOCUMENT | {"verdict": DOCUMENT["verdict"] | {"headline": headline}}
+    assert beside(document).startswith("These are the limits of the plant")
+    five = beside(document, permeate_flow="5")
+    assert five == (
+        "With loss of permeate flow 5\u202f% instead of 10\u202f%, the verdict changes from “watch” to “plan cleaning”."
+    )
+    assert beside(document, permeate_flow="9").endswith("the verdict is still “watch”, in other words.")
+    longer = {name: document[name] for name in ("as_of", "verdict", "trends")}
+    both = longer | {"indicators": [*document["indicators"], entry("pressure_drop", 1.0, 1.15)],
+                     "trends": [*document["trends"], moving("pressure_drop", 1.0, 0.0)]}  # fmt: skip
+    assert beside(both, pressure_drop="20").endswith("the verdict stays as it is.")
+
+
+def test_an_answer_kept_without_its_grounds_is_not_tried() -> None:
+    bare = DOCUMENT | {"verdict": {"level": "watch", "headline": "", "reasons": []}}
+    assert runs_page(Frame.__new__(Frame), "Site", "Train", bare, {}).what_if is None
 
 
 def test_runs_are_told_with_what_a_cleaning_gave_back() -> None:
