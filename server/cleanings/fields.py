@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analytics.decisions.cleaning_solution import PROGRAMMES
+from analytics.units import display_unit
+from server.display import unit_symbol
 
 Kind = Literal["number", "text", "long text", "choice", "tick"]
 Options = tuple[tuple[str, str], ...]
@@ -26,6 +28,11 @@ class RecordField:
     hint: str = ""
     options: Options = ()
     group: str = ""
+
+    def symbol(self, units: str, currency: str) -> str:
+        """Its unit as a reader sees it; empty for what has none."""
+        unit = display_unit(self.unit, units) if self.unit in CONVERTED else self.unit
+        return unit_symbol(unit.replace("money", currency or "money")) if unit else ""
 
 
 FOULANTS: Options = (

@@ -22,7 +22,8 @@ from server.cleanings.page import PriceForm, cleanings_page, money_part
 from server.cleanings.photos import photos_of_cleaning
 from server.cleanings.prefill import first_form
 from server.cleanings.queries import cleaning_or_404, list_cleanings, readings_around, revisions, site_prices
-from server.cleanings.record_page import cleaning_page, new_cleaning_page
+from server.cleanings.record_form import new_cleaning_page
+from server.cleanings.record_page import Kept, cleaning_page
 from server.cleanings.results import Row, cleanings_in_a_row
 from server.cleanings.worksheet import worksheet_page
 from server.db import now
@@ -114,10 +115,11 @@ def _show(
     frame = _frame(request, train, "Cleaning")
     stands = CleaningForm.of(recorded(cleaning), ZoneInfo(plant.site.timezone), frame.units, cleaning.revision)
     cost = recorded_cost(cleaning.content, _known(session, train.id)[0], site_prices(session, train.site_id))
-    page = cleaning_page(
-        frame, plant, cleaning, done, readings_around(session, cleaning), revisions(session, cleaning_id),
-        form or stands, cost, photos_of_cleaning(session, cleaning_id),
+    kept = Kept(
+        cleaning, done, cost, readings_around(session, cleaning), photos_of_cleaning(session, cleaning_id),
+        revisions(session, cleaning_id),
     )  # fmt: skip
+    page = cleaning_page(frame, plant, kept, form or stands)
     return render("cleanings/show.html", page, status=status)
 
 

@@ -2,6 +2,7 @@
 
 import re
 import struct
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from server.errors import AppError, TooLarge
@@ -10,10 +11,12 @@ MOST_BYTES = 3_000_000
 """Beyond what a page makes of a picture before it sends it; common practice, no source."""
 _JPEG, _PNG, _RIFF, _WEBP = b"\xff\xd8", b"\x89PNG\r\n\x1a\n", b"RIFF", b"WEBP"
 _MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
-_END, _SCAN, _COMMENT = 0xD9, 0xDA, 0xFE
+_END, _SCAN, _EXIF, _COMMENT = 0xD9, 0xDA, 0xE1, 0xFE
 _APPLICATION = range(0xE1, 0xF0)
 _COLOUR = frozenset({0xE2, 0xEE})
 """Of a JPEG's application segments only these are kept: colour profile and colour transform."""
+_EXIF_HEADER, _ORIENTATION = b"Exif\x00\x00", 0x0112
+_BYTE_ORDERS = {b"II": "<", b"MM": ">"}
 _PNG_KEPT = frozenset({
     b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"iCCP", b"sBIT", b"bKGD", b"pHYs",
 })  # fmt: skip
@@ -39,8 +42,8 @@ class NoPhoto(AppError):
 def read_photo(content: bytes) -> Photo | None:
     """The photo that came with a form; None when none did.
 
-    The place where it was taken, and whatever else is no picture, is cut out. A page does that before it sends the
-    photo; this is for pages whose script did not run.
+    The place where it was taken, and whatever else is no picture, is cut out; which way up a JPEG is stays. A page does
+    that before it sends the photo; this is for pages whose script did not run.
 
     Raises
     ------
@@ -64,28 +67,56 @@ def read_photo(content: bytes) -> Photo | None:
 
 
 def _bare_jpeg(content: bytes) -> bytes:
-    """Segment by segment to the end marker (ITU-T T.81, annex B); what comes after it is no picture."""
-    kept, at, scanned = [_JPEG], len(_JPEG), False
+    """The picture, its colours and which way up it is; what comes after the end marker is no picture."""
+    kept = [_JPEG]
+    for marker, segment in _jpeg_segments(content):
+        if marker == _EXIF:
+            kept.append(_way_up(segment))
+        elif marker != _COMMENT and (marker not in _APPLICATION or marker in _COLOUR):
+            kept.append(segment)
+    return b"".join(kept)
+
+
+def _jpeg_segments(content: bytes) -> Iterator[tuple[int, bytes]]:
+    """Marker and bytes of each segment, a scan with its data, to the end marker (ITU-T T.81, annex B)."""
+    at, scanned = len(_JPEG), False
     while True:
-        if scanned:
-            found = _MARKER.search(content, at)
-            if found is None:
-                raise ValueError
-            kept.append(content[at : found.start()])
-            at = found.start()
-        marker = content[at + 1]
         if content[at] != 0xFF:
             raise ValueError
+        while (marker := content[at + 1]) == 0xFF:  # fill bytes may stand before any marker (B.1.1.2)
+            at += 1
         if marker == _END:
-            if not scanned:
-                raise ValueError
-            return b"".join([*kept, content[at : at + 2]])
+            break
         end = at + 2 + struct.unpack_from(">H", content, at + 2)[0]
+        if marker == _SCAN:
+            scanned, found = True, _MARKER.search(content, end)
+            end = found.start() if found else len(content) + 1
         if end > len(content):
             raise ValueError
-        if marker != _COMMENT and (marker not in _APPLICATION or marker in _COLOUR):
-            kept.append(content[at:end])
-        at, scanned = end, scanned or marker == _SCAN
+        yield marker, content[at:end]
+        at = end
+    if not scanned:
+        raise ValueError
+    yield marker, content[at : at + 2]
+
+
+def _way_up(segment: bytes) -> bytes:
+    """An EXIF segment (EXIF 2.3, section 4.6) of which only the orientation is left; nothing without one."""
+    header, body = segment[4:10], segment[10:]
+    if header != _EXIF_HEADER or body[:2] not in _BYTE_ORDERS:
+        return b""
+    order = _BYTE_ORDERS[body[:2]]
+    try:
+        (first,) = struct.unpack_from(f"{order}I", body, 4)
+        (count,) = struct.unpack_from(f"{order}H", body, first)
+        for place in range(first + 2, first + 2 + 12 * count, 12):
+            tag, _, _, value = struct.unpack_from(f"{order}HHIH", body, place)
+            if tag == _ORIENTATION and 1 < value <= 8:
+                kept = _EXIF_HEADER + struct.pack(">2sHIHHHIHHI", b"MM", 42, 8, 1, _ORIENTATION, 3, 1, value, 0, 0)
+                return struct.pack(">BBH", 0xFF, _EXIF, 2 + len(kept)) + kept
+    except struct.error:
+        pass
+    return b""
 
 
 def _bare_png(content: bytes) -> bytes:

@@ -5,7 +5,7 @@ import struct
 import zlib
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageOps
 
 from server.errors import AppError
 from server.security.photo import MOST_BYTES, read_photo
@@ -43,6 +43,45 @@ def test_a_photo_that_is_not_whole_is_refused_wherever_it_ends(kind: str) -> Non
     for end in [*range(1, 120), *range(120, len(given) - 12, 97)]:
         with pytest.raises(AppError, match="not a JPEG, PNG or WebP"):
             read_photo(given[:end])
+
+
+def jpeg(orientation: int, order: str = "<") -> bytes:
+    """A wide picture with its place and, by its EXIF, turned."""
+    exif = Image.Exif()
+    exif.endian = order
+    exif[0x010E], exif[0x0112] = PLACE.decode(), orientation
+    out = io.BytesIO()
+    Image.new("RGB", (40, 20), "teal").save(out, "JPEG", exif=exif.tobytes())
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("orientation", range(2, 9))
+@pytest.mark.parametrize("order", ["<", ">"])
+def test_a_photo_stays_the_right_way_up(orientation: int, order: str) -> None:
+    """Against Pillow's reading of EXIF."""
+    found = read_photo(jpeg(orientation, order))
+    assert found is not None and PLACE not in found.content
+    shown = Image.open(io.BytesIO(found.content))
+    assert dict(shown.getexif()) == {0x0112: orientation}
+    assert ImageOps.exif_transpose(shown).size == ((20, 40) if orientation > 4 else (40, 20))
+
+
+@pytest.mark.parametrize("cut", [1, 7, 9, 15])
+def test_an_orientation_that_cannot_be_read_is_dropped(cut: int) -> None:
+    body = b"Exif\x00\x00MM\x00*\x00\x00\x00\x08\x00\x01"[:-cut]
+    segment = b"\xff\xe1" + struct.pack(">H", 2 + len(body)) + body
+    found = read_photo(b"\xff\xd8" + segment + picture("JPEG")[2:])
+    assert found is not None and not Image.open(io.BytesIO(found.content)).getexif()
+
+
+def test_fill_bytes_before_a_marker_are_no_fault() -> None:
+    """ITU-T T.81, B.1.1.2: any marker may be preceded by any number of bytes 0xFF."""
+    given = picture("JPEG")
+    filled = given[:2] + b"\xff" * 5 + given[2:-2] + b"\xff\xff" + given[-2:]
+    found = read_photo(filled)
+    assert found is not None
+    before, after = (Image.open(io.BytesIO(one)).convert("RGB") for one in (given, found.content))
+    assert before.tobytes() == after.tobytes()
 
 
 def chunk(name: bytes, data: bytes) -> bytes:
