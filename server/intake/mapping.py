@@ -31,6 +31,8 @@ sheets = ["January", "February"]
 header_rows = 2               # their cells are joined; 0 where there is none: columns are "column A", ...
 skip_below = 1                # rows between the header and the first reading
 sideways = true               # dates across the top: the columns of the file are read as rows
+dates_above = true            # dates above the readings or as names of sheets; the column of times is "date above"
+across = true                 # a column for each time of day or shift: they stand in "time across" or "shift across"
 
 [time]
 clock = "Hour"                # the time of day, where it stands in a column of its own
@@ -53,6 +55,9 @@ unit = "Unit"                 # optional: values in another unit than that of th
 
 [shifts]                      # time of day by the name of a shift, where the clock column holds such names
 "Night" = "22:00"
+
+[qualities]                   # where a column says how good another is: values that are not good are left out
+"Feed psi" = "Quality"
 
 [only]                        # where a file holds several trains
 "Skid" = "RO 1"
@@ -79,7 +84,7 @@ from server.toml_text import NotToml, read_toml
 MAX_MAPPING_BYTES = 1_000_000
 LAYOUT_KEYS = (
     "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
-    "header_rows", "skip_below", "sideways",
+    "header_rows", "skip_below", "sideways", "dates_above", "across",
 )  # fmt: skip
 LONG_KEYS = ("tag", "value", "quality", "unit")
 TIME_KEYS = (
@@ -123,6 +128,7 @@ class FileMapping:
     only: dict[str, str] = field(default_factory=dict)
     year: int = 0
     shifts: dict[str, str] = field(default_factory=dict)
+    qualities: dict[str, str] = field(default_factory=dict)
     long: LongTable | None = None
     half_column: str = ""
     month_column: str = ""
@@ -143,6 +149,7 @@ class FileMapping:
             layout.tolerant, layout.thousands, layout.sheets, layout.header_rows != 1, layout.skip_below,
             self.clock_column, self.order, self.carried, self.states, self.only, self.long, layout.sideways,
             self.year, layout.delimiter == SPACES, self.half_column, self.month_column, self.months,
+            self.qualities, layout.dates_above, layout.across,
         )  # fmt: skip
         return any(asked)
 
@@ -183,7 +190,7 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         data = read_toml(text)
     except NotToml as error:
         raise FileProblem(file, f"is not valid TOML: {error}") from error
-    only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only", "shifts"), "", file)
+    only_keys(data, ("file", "time", "columns", "constants", "long", "states", "only", "shifts", "qualities"), "", file)
     clock = sub_table(data, "time", file)
     only_keys(clock, TIME_KEYS, "time.", file)
     columns = _columns(sub_table(data, "columns", file), file)
@@ -199,7 +206,8 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         order=_order(text_at(clock, "order", "time.order", file), file),
         carried=yes_at(clock, "carried", "time.carried", file),
         states=_states(sub_table(data, "states", file), file),
-        only=_only(sub_table(data, "only", file), file),
+        only=_names(data, "only", file),
+        qualities=_names(data, "qualities", file),
         long=_long(sub_table(data, "long", file), file),
         year=whole_at(clock, "year", file, where="time"),
         shifts=_shifts(sub_table(data, "shifts", file), file),
@@ -224,8 +232,9 @@ def _months(clock: dict[str, Any], file: str) -> tuple[str, ...]:
     return months
 
 
-def _only(given: dict[str, Any], file: str) -> dict[str, str]:
-    return {name: text_at(given, name, f'only."{name}"', file) for name in given}
+def _names(data: dict[str, Any], table: str, file: str) -> dict[str, str]:
+    given = sub_table(data, table, file)
+    return {name: text_at(given, name, f'{table}."{name}"', file) for name in given}
 
 
 def _states(given: dict[str, Any], file: str) -> dict[str, str]:
@@ -309,6 +318,8 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
         header_rows=whole_at(given, "header_rows", file, default=1),
         skip_below=whole_at(given, "skip_below", file),
         sideways=yes_at(given, "sideways", "file.sideways", file),
+        dates_above=yes_at(given, "dates_above", "file.dates_above", file),
+        across=yes_at(given, "across", "file.across", file),
     )
     try:
         codecs.lookup(layout.encoding)

@@ -48,6 +48,8 @@ class Layout:
     header_rows: int = 1
     skip_below: int = 0
     sideways: bool = False
+    dates_above: bool = False
+    across: bool = False
 
 
 @dataclass(frozen=True)

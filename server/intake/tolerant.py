@@ -13,18 +13,20 @@ import numpy.typing as npt
 import pandas as pd
 
 from server.errors import FileProblem
+from server.intake.across import find_across
 from server.intake.date_parts import day_number
+from server.intake.dates_above import DATE_ABOVE, date_heading, with_dates_above
 from server.intake.header_rows import cell_text, header_names
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, read_moment
 from server.intake.numerals import is_ditto, is_no_value
-from server.intake.rows import Cell, Decoding, Row, cell_at, place_of, read_rows
+from server.intake.qualities import are_good
+from server.intake.rows import Cell, Decoding, Row, cell_at, place_of, read_rows, sheet_names
 from server.intake.sheet import Sheet
 from server.intake.sideways import upright
 from server.intake.tolerant_numbers import Numbers, Told
 from server.intake.tolerant_times import When
-from server.intake.understand.long_tables import GOOD
 from server.intake.understand.unit_words import read_unit
 from server.intake.understand.words import knows_words
 
@@ -61,6 +63,8 @@ def read_tolerantly(
         rows = _told_rows(rows, on_rows)
     if layout.sideways:
         rows = upright(rows)
+    if layout.dates_above:
+        rows = with_dates_above(rows, sheets or sheet_names(content, file)[:1])
     table = _Table(file, mapping, rows)
     told = Told()
     cells = _long(table, told) if mapping.long else _wide(table, told)
@@ -90,9 +94,13 @@ class _Table:
         header = [row.cells for row in head[layout.skip_rows : layout.skip_rows + layout.header_rows]]
         self._first = next(rows, None)
         width = len(self._first.cells) if self._first else 0
-        self.names = header_names(header) if header else header_names([(None,) * width])
-        self.header_row = layout.skip_rows + max(layout.header_rows, 1)
+        names = header_names(header) if header else header_names([(None,) * width])
+        self.names = (DATE_ABOVE, *header_names([cells[1:] for cells in header])) if layout.dates_above else names
+        self._across = find_across(self.names) if layout.across else None
         self._time = self.names.index(mapping.time_column) if mapping.time_column in self.names else -1
+        if self._across is not None:
+            self.names = self._across.names
+        self.header_row = layout.skip_rows + max(layout.header_rows, 1)
         self._head = {tuple(cell_text(cell).lower() for cell in row if cell is not None) for row in header}
 
     def number(self, name: str) -> int:
@@ -113,10 +121,12 @@ class _Table:
             if self._is_header(row):
                 told.note("The header comes again and was left out", row.number)
                 continue
-            self._refuse_other_header(row)
-            if any(cell_text(cell_at(row, number)) != value for number, value in only.items()):
+            if self.mapping.layout.dates_above and date_heading(Row(row.number, row.cells[1:])) is not None:
                 continue
-            yield row
+            self._refuse_other_header(row)
+            for part in [row] if self._across is None else self._across.apart([row]):
+                if all(cell_text(cell_at(part, number)) == value for number, value in only.items()):
+                    yield part
 
     def _refuse_other_header(self, row: Row) -> None:
         """Below another header each column may hold something else: nobody can leave out that row and go on."""
@@ -130,7 +140,8 @@ class _Table:
             raise FileProblem(where, "begins a table with other columns", row=number, expected=expected)
 
     def _is_header(self, row: Row) -> bool:
-        filled = tuple(cell_text(cell).lower() for cell in row.cells if cell is not None)
+        cells = row.cells[1:] if self.mapping.layout.dates_above else row.cells
+        filled = tuple(cell_text(cell).lower() for cell in cells if cell is not None)
         return len(filled) > 1 and filled in self._head
 
 
@@ -157,6 +168,8 @@ def _wide(table: _Table, told: Told) -> pd.DataFrame:
     columns: dict[int, Any] = {time: when_is.texts(times, kept)}
     for number, ours in used.items():
         cells = [cell_at(row, number) for row in kept]
+        if quality := mapping.qualities.get(table.names[number]):
+            cells = _good([cell_at(row, table.number(quality)) for row in kept], cells, index, told)
         columns[number] = _column(cells, index, table.names[number], ours, mapping, told)
     return pd.DataFrame(columns, index=pd.Index(index, dtype=np.int64))
 
@@ -218,6 +231,9 @@ def _long(table: _Table, told: Told) -> pd.DataFrame:
     quality = table.number(mapping.long.quality) if mapping.long.quality else -1
     unit = table.number(mapping.long.unit) if mapping.long.unit else -1
     rows = [row for row in table.readings(told) if cell_at(row, tag) is not None]
+    values = [cell_at(row, value) for row in rows]
+    if quality >= 0:
+        values = _good([cell_at(row, quality) for row in rows], values, [row.number for row in rows], told)
     texts = when_is.texts([cell_at(row, when_is.time) for row in rows], rows)
     texts = _together(texts, [cell_text(cell_at(row, tag)) for row in rows], rows, told)
     by_tag: dict[str, list[int]] = {}
@@ -233,7 +249,7 @@ def _long(table: _Table, told: Told) -> pd.DataFrame:
     for number, (name, positions) in enumerate(by_tag.items(), start=1):
         if name in mapping.columns:
             usual = _unit_of(mapping.columns[name])
-            cells = [_with_unit(_good(rows[p], value, quality, told), cell_at(rows[p], unit), usual) for p in positions]
+            cells = [_with_unit(values[p], cell_at(rows[p], unit), usual) for p in positions]
             numbers = [rows[p].number for p in positions]
             found = _column(cells, numbers, name, mapping.columns[name], mapping, told)
             frame[number] = _placed(found, [order[texts[p]] for p in positions], numbers, len(first), name, told)
@@ -260,12 +276,13 @@ def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:
             raise FileProblem(table.file, what, row=table.header_row, expected=f"one of: {listed}")
 
 
-def _good(row: Row, value: int, quality: int, told: Told) -> Cell:
-    """The value of a row, unless its quality is not good."""
-    if quality >= 0 and cell_text(cell_at(row, quality)).strip().lower() not in GOOD:
-        told.note("Values whose quality is not good were left out", row.number)
-        return None
-    return cell_at(row, value)
+def _good(qualities: Sequence[Cell], values: Sequence[Cell], rows: Sequence[int], told: Told) -> list[Cell]:
+    """The values whose quality is good; the others are told and left out."""
+    good = are_good(qualities)
+    for is_good, value, row in zip(good, values, rows, strict=True):
+        if not is_good and value is not None:
+            told.note("Values whose quality is not good were left out", row)
+    return [value if is_good else None for is_good, value in zip(good, values, strict=True)]
 
 
 def _unit_of(ours: str) -> str:

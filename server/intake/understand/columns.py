@@ -1,5 +1,6 @@
 """What each column is: from its name, its values, what the train usually shows, and its neighbours."""
 
+import re
 import statistics
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -24,6 +25,7 @@ from server.intake.yearless import is_date
 US_UNITS, SI_UNITS = frozenset(("psi", "gpm", "degF", "gpd", "gal")), frozenset(("bar", "m3/h", "degC", "kPa", "MPa"))
 _ORDER: dict[Confidence, int] = {"sure": 3, "likely": 2, "guess": 1, "unknown": 0}
 _EXAMPLES = 3
+_LETTER = re.compile(r"(?<![\w./-])([A-H])(?![\w./-])")
 _LONG_TEXT = 8
 """Mean length of the texts of a column that holds remarks."""
 SAME_WITHIN = 0.02
@@ -57,7 +59,7 @@ def find_columns(
     drafts = [_draft(name, cells, marks, (units or {}).get(name, "")) for name, cells in columns.items()]
     stages = known.stages or max((draft.facets.stage for draft in drafts), default=0)
     drafts = [replace(draft, meaning=_meaning(draft, stages)) for draft in drafts]
-    drafts = _of_this_train(drafts, known.train)
+    drafts = _of_this_train(_owned_by_letters(drafts, known.train), known.train)
     found = by_neighbours({d.name: d.numbers for d in drafts if _is_open(d)}, _measures(drafts), _taken(drafts))
     drafts = [replace(d, meaning=found.get(d.name, d.meaning)) for d in drafts]
     drafts = _one_remark(drafts)
@@ -119,6 +121,19 @@ def _meaning(draft: Draft, stages: int) -> Meaning:
         if statistics.mean(len(text) for text in draft.texts) >= _LONG_TEXT:
             return Meaning("remark", "guess", "it holds texts")
     return found
+
+
+def _owned_by_letters(drafts: list[Draft], train: str) -> list[Draft]:
+    """Where the train is called by a letter, columns whose names are alike but for such a letter are of trains."""
+    own = (train.split() or [""])[-1]
+    letters = {draft.name: found[1] for draft in drafts if (found := _LETTER.search(draft.name))}
+    bases = {name: _LETTER.sub("", name, count=1) for name in letters}
+    rivals = {name for name, letter in letters.items() if letter != own and own in
+              {letters[other] for other in letters if bases[other] == bases[name]}}  # fmt: skip
+    owned = rivals | {name for name in letters if letters[name] == own and rivals}
+    return [
+        replace(d, facets=replace(d.facets, owner=letters[d.name].lower())) if d.name in owned else d for d in drafts
+    ]
 
 
 def _of_this_train(drafts: list[Draft], train: str) -> list[Draft]:

@@ -53,6 +53,8 @@ def mapping_text(found: Understanding, corrections: Corrections = NO_CORRECTIONS
         parts.append(_table("states", list((found.states | dict(corrections.states)).items()), keep_empty=True))
     if time.shifts:
         parts.append(_table("shifts", list((time.shifts | dict(corrections.shifts)).items())))
+    qualities = [(name, quality) for name, quality in found.layout.qualities.items() if columns.get(name)]
+    parts.append(_table("qualities", list(qualities)))
     long = found.layout.long
     if long is not None:
         parts.append(
@@ -91,6 +93,8 @@ def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:
         ("sheet", only_sheet),
         ("sheets", list(layout.sheets) if several else []),
         ("sideways", layout.sideways),
+        ("dates_above", layout.dates_above),
+        ("across", layout.across),
         ("skip_rows", layout.skip_rows),
         *([] if layout.header_rows == 1 else [("header_rows", layout.header_rows)]),
         ("skip_below", layout.skip_below),

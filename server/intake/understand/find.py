@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from server.errors import FileProblem
 from server.intake.header_rows import NAMELESS, cell_text
 from server.intake.numerals import Marks, is_no_value
+from server.intake.qualities import find_qualities
 from server.intake.rows import Cell, Row
 from server.intake.understand.columns import find_columns
 from server.intake.understand.long_tables import find_long, tags_of
@@ -14,6 +15,7 @@ from server.intake.understand.marks import FoundMarks, find_marks
 from server.intake.understand.place import Place
 from server.intake.understand.sample import FileSample, SheetSample, sample_file
 from server.intake.understand.states import state_of, state_words
+from server.intake.understand.time_columns import ENOUGH, look_at
 from server.intake.understand.trains import own_number, owner_of, rows_of_train, trains_named
 from server.intake.understand.understanding import (
     REMARK,
@@ -44,6 +46,7 @@ class _Table:
     sideways: bool
     sheet_of: tuple[int, ...]
     trains: tuple[str, ...]
+    best: SheetSample
 
 
 def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO_CHOICES) -> Understanding:
@@ -54,7 +57,7 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     FileProblem
         When it holds no table of readings, or is no file that can be read.
     """
-    sample = sample_file(content, file, choices.header_row)
+    sample = sample_file(content, file, choices.header_row, known.train)
     known = replace(known, train=choices.train or known.train)
     table = _choose(sample, file, choices, known)
     delimiter = sample.decoding.delimiter
@@ -72,7 +75,9 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     parts = (long.tag, long.value, long.unit, long.quality) if long else ()
     of_rows = rows_of_train({name: column for name, column in cells.items() if name not in parts}, known.train)
     only = of_rows and of_rows[:2]
+    qualities = {} if long else find_qualities(cells, marks.marks)
     columns, states = _meanings(cells, long, known, marks.marks, only)
+    columns = tuple(_with_quality(column, qualities) for column in columns)
     trains = table.trains or trains_named([column.name for column in columns], known.train)
     trains = trains or (of_rows[2] if of_rows and not of_rows[1] else ())
     if marks.doubtful:  # whether a value can be true is to be asked when it is known how to read it
@@ -92,6 +97,9 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         long=long,
         sideways=table.sideways,
         only=only,
+        qualities=qualities,
+        dates_above=table.best.dates_above,
+        across=bool(table.best.across),
         trains=trains,
     )
     notes = _notes(table, layout, times)
@@ -126,6 +134,7 @@ def _choose(sample: FileSample, file: str, choices: Choices, known: Known) -> _T
         sideways=best.sideways,
         sheet_of=tuple(n for n, _ in rows),
         trains=() if choices.sheets else trains_named([sheet.name for sheet in sheets], known.train, whole=True),
+        best=best,
     )
 
 
@@ -150,16 +159,22 @@ def _worth(sheet: SheetSample) -> tuple[int, int]:
 def _alike(sheet: SheetSample, best: SheetSample) -> bool:
     if sheet.place is None or best.place is None:
         return False
-    if sheet.sideways != best.sideways:
+    if (sheet.sideways, sheet.dates_above, sheet.across) != (best.sideways, best.dates_above, best.across):
         return False
     same = (sheet.place.before, sheet.place.header) == (best.place.before, best.place.header)
     return same and [name.lower() for name in sheet.place.names] == [name.lower() for name in best.place.names]
 
 
 def _no_times(file: str, table: _Table) -> FileProblem:
-    listed = ", ".join(f'"{name}"' for name in table.place.names[:12])
+    names = table.place.names
+    listed = ", ".join(f'"{name}"' for name in names[:12])
     sheet = f'{file}, sheet "{table.sheets[0]}"' if table.sheets else file
     row = table.rows[0].number if table.rows and not table.sideways else None
+    clock = next((column for column in look_at(names, table.rows) if column.clocks >= ENOUGH), None)
+    if clock is not None:
+        what = f'has times of day in "{names[clock.number]}", but no dates'
+        expected = "a column of dates beside it, a date in a row above the readings, or sheets called after days"
+        return FileProblem(sheet, what, row=row, expected=expected)
     return FileProblem(sheet, f"has no column of dates or times among {listed}", row=row, expected=EXPECTED)
 
 
@@ -211,6 +226,13 @@ def _meanings(
     return found, states
 
 
+def _with_quality(column: FoundColumn, qualities: dict[str, str]) -> FoundColumn:
+    """A column of qualities is left out, and says whose."""
+    of = next((name for name, quality in qualities.items() if quality == column.name), "")
+    reason = f'it says how good "{of}" is; values that are not good are left out'
+    return replace(column, meaning="", unit="", confidence="sure", reason=reason, doubt=None) if of else column
+
+
 def _as_remark(column: FoundColumn) -> FoundColumn:
     return replace(column, meaning=REMARK, confidence="guess", reason="it holds too many different words for a state")
 
@@ -231,6 +253,12 @@ def _notes_of_layout(table: _Table, layout: TableLayout) -> list[str]:
         notes.append("There is no header; the columns are called by their letters.")
     if layout.skip_below:
         notes.append(f"{_rows(layout.skip_below)} between the header and the first reading, left out.")
+    if layout.dates_above:
+        where = "in the names of the sheets" if len(table.sheets) > 1 else "above the readings"
+        notes.append(f"Dates stand {where}, not beside them: each reading has the last date before it.")
+    if table.best.across:
+        listed = ", ".join(table.best.across)
+        notes.append(f"Each row holds several readings beside each other ({listed}); each becomes one of its own.")
     if len(table.sheets) > 1:
         notes.append(f"{len(table.sheets)} sheets are made alike and are read one after the other.")
     others = [name for name in layout.all_sheets if name not in table.sheets]

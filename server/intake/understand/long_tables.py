@@ -3,13 +3,12 @@
 from collections.abc import Mapping, Sequence
 
 from server.intake.numerals import Marks, is_no_value, read_number
+from server.intake.qualities import GOOD
 from server.intake.rows import Cell
 from server.intake.understand.understanding import LongLayout
 from server.intake.understand.unit_words import not_taken, read_unit
 from server.intake.understand.words import facet_of, words_of
 
-GOOD = frozenset(("", "good", "ok", "0", "192", "valid", "g", "true", "1", "gut", "bon", "bueno"))
-"""Quality of a value that counts (192 is "good" in OPC)."""
 MOST_TAGS = 400
 MOST_COLUMNS = 8
 """A long table is narrow."""

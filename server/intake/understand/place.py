@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from server.intake.across import names_moments
 from server.intake.header_rows import header_names
 from server.intake.moments import ORDERS, read_clock, read_moment
 from server.intake.rows import Cell, Row
@@ -65,6 +66,8 @@ def find_place(rows: Sequence[Row], *, at_top: bool = False) -> Place | None:
         return None
     top, bottom = _header_span(rows, kinds, first)
     first = next((place for place in range(bottom, first) if kinds[place].dates), first)  # a reading without numbers
+    while bottom < first and names_moments(rows[bottom].cells):
+        bottom += 1
     if at_top:
         top, bottom = 0, max(bottom, 1)
     names = header_names([row.cells for row in rows[top:bottom]]) if bottom > top else ()

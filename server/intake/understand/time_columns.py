@@ -17,7 +17,7 @@ from server.intake.understand.words import facet_of, words_of
 
 SOME = 0.2
 """Share of the cells of a column that must be times for one that is named so."""
-_ENOUGH = 0.6
+ENOUGH = 0.6
 """The same for one that is not."""
 ZONE = re.compile(r"\b(utc|gmt|zulu)\b(?!\s*[+-]?\s*[1-9])", re.IGNORECASE)
 _SPANS = frozenset((
@@ -102,7 +102,7 @@ def best_date(columns: Sequence[TimeColumn], names: Sequence[str], chosen: str, 
     """The column of dates: the one that a person chose, else the one for which most speaks."""
     if chosen in names:
         return columns[list(names).index(chosen)]
-    dated = [column for column in columns if column.dates >= _ENOUGH]
+    dated = [column for column in columns if column.dates >= ENOUGH]
     if not dated:
         dated = [column for column in columns if column.named and column.dates > SOME]
     owners = {column.number: facets_of(f"{names[column.number]} x").owner for column in dated}
@@ -122,10 +122,10 @@ def best_clock(columns: Sequence[TimeColumn], names: Sequence[str], dated: TimeC
     One that is named so and full of something else is it too: its cells become problems of their rows, which is
     better than readings at a time that nobody said.
     """
-    others = [c for c in columns if c.number != dated.number and c.dates < _ENOUGH]
-    clocks = [c for c in others if c.clocks >= _ENOUGH]
+    others = [c for c in columns if c.number != dated.number and c.dates < ENOUGH]
+    clocks = [c for c in others if c.clocks >= ENOUGH]
     if not clocks:
-        clocks = [c for c in others if c.says_time and c.filled >= _ENOUGH * dated.filled]
+        clocks = [c for c in others if c.says_time and c.filled >= ENOUGH * dated.filled]
     return min(
         clocks,
         key=lambda c: (not c.named, ZONE.search(names[c.number]) is not None, abs(c.number - dated.number)),

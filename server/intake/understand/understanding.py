@@ -144,6 +144,11 @@ class TableLayout:
     sideways: bool = False
     only: tuple[str, str] | None = None
     """Column and value of the rows that belong to this train, where a file holds several."""
+    qualities: dict[str, str] = field(default_factory=dict)
+    """Columns that say how good others are, by those."""
+    dates_above: bool = False
+    across: bool = False
+    """Whether dates stand above the readings; whether several readings of a day stand beside each other."""
     trains: tuple[str, ...] = ()
     """Trains that the file holds, where only a person can tell which of them is meant."""
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from server.intake.dates_above import DATE_ABOVE
 from server.intake.header_rows import line_name
 from server.intake.moments import read_moment
 from server.intake.rows import Cell, Row, cell_at
@@ -88,7 +89,7 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
         example=rule.text,
         timezone=zone,
         zone_reason=zone_reason,
-        carried=clock is not None and gaps > 0,
+        carried=clock is not None and gaps > 0 and names[dated.number] != DATE_ABOVE,
         year=found.year,
         year_reason=f"“{found.year_reason[:60]}”" if found.year_reason else "",
         shifts=shifts,

@@ -72,4 +72,21 @@ JUDGED = (
                                    "permeate_flow_m3h": 14.1, "concentrate_flow_m3h": 4.7}},
         columns={"Inlet water pressure kg/cm2": ""},
     ),
+    Awkward(
+        "A quality behind each value",
+        "columns Q that come again; a value that is not good beside a good one",
+        "Timestamp,Feed pressure [bar],Q,Permeate flow [m3/h],Q\n2024-01-15 06:00,12.5,Good,14.1,Good\n"
+        "2024-01-15 07:00,99.5,Bad,14.1,Good\n2024-01-15 08:00,12.6,Good,0,Uncertain\n",
+        rows={"2024-01-15T07:00": {"permeate_flow_m3h": 14.1}, "2024-01-15T08:00": {"feed_pressure_bar": 12.6}},
+        notes=("Values whose quality is not good were left out: rows 3, 4.",),
+        columns={"Q": "", "Q (2)": ""},
+    ),
+    Awkward(
+        "Qualities by number",
+        "qualities of OPC: 192 is good, 0 is bad; all of them behind the values",
+        "Timestamp,Feed pressure [bar],Permeate flow [m3/h],Feed pressure Quality,Permeate flow Quality\n"
+        "2024-01-15 06:00,12.5,14.1,192,192\n2024-01-15 07:00,99.5,14.1,0,192\n2024-01-15 08:00,12.6,0,192,64\n",
+        rows={"2024-01-15T06:00": {"feed_pressure_bar": 12.5}, "2024-01-15T08:00": {"feed_pressure_bar": 12.6}},
+        notes=("Values whose quality is not good were left out: rows 3, 4.",),
+    ),
 )  # fmt: skip

@@ -18,10 +18,11 @@ from tests.server.intake.tables.days import DAYS
 from tests.server.intake.tables.forms import FORMS
 from tests.server.intake.tables.judged import JUDGED
 from tests.server.intake.tables.languages import LANGUAGES
+from tests.server.intake.tables.moments import MOMENTS
 from tests.server.intake.tables.texts import TEXTS
 from tests.server.intake.tables.workbooks import WORKBOOKS
 
-TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS, *LANGUAGES, *JUDGED)
+TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS, *LANGUAGES, *JUDGED, *MOMENTS)
 
 
 def _understood(table: Awkward) -> Understanding:
