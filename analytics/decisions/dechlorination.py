@@ -118,7 +118,8 @@ def chlorine_exposure(hours: Array, chlorine_mg_l: Array, *, end_h: float, detec
 
     Notes
     -----
-    Each value holds until the next, for `LONGEST_HOLD_H` at the most; what lies beyond is not covered.
+    Each value holds until the next, for `LONGEST_HOLD_H` at the most; what lies beyond is not covered, nor what lies
+    between the first time and the first value.
 
     Examples
     --------
@@ -135,7 +136,8 @@ def chlorine_exposure(hours: Array, chlorine_mg_l: Array, *, end_h: float, detec
     seen = values >= detection_limit_mg_l
     least = float(np.sum(np.where(seen, values, 0.0) * held))
     most = float(np.sum(np.where(seen, values, detection_limit_mg_l) * held))
-    return Exposure(least, most, float(held.sum()), float(np.sum(np.maximum(gaps - held, 0.0))))
+    uncovered = float(times[0] - hours[0] + np.sum(gaps - held))
+    return Exposure(least, most, float(held.sum()), uncovered)
 
 
 @dataclass(frozen=True)

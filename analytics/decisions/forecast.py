@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.decisions.life import EndOfLife, Exposure, GroupLife, StageWear, train_lives
+from analytics.decisions.oxidant_record import CHLORINE, exposure_since, oldest_elements
 from analytics.decisions.stage_wear import LogForLife, stage_wear
 from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump_limit
 from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, REVERSIBLE_LOSS, SALT, Prior
@@ -28,8 +29,8 @@ memory: 3 to 7 % a year on wells, 7 to 10 % on surface water, up to 15 % on reus
 CHLORINE_TOLERANCE = 500.0
 """Free chlorine that polyamide bears: 200 to 1000 mg h/L are published; the middle of that on a logarithmic scale is
 450. [mg h/L]"""
-NO_CHLORINE_MG_L = 0.02
-"""Less than this is what a test strip shows for nothing; common practice, no source. [mg/L]"""
+PACE_DAYS = 90
+"""What a year adds is taken from the chlorine of this many days; common practice, no source. [d]"""
 WARRANTY_YEARS = 3.0
 """Usual term of a performance warranty (published warranty texts). [a]"""
 LEAST_HISTORY_YEARS = 0.5
@@ -145,7 +146,7 @@ def forecast_life(
     )
     coldest, warmest = _temperatures(log)
     notes: list[str] = []
-    limits = _limits(log, contract, model, (coldest, warmest), notes)
+    limits = _limits(plant, log, contract, model, (coldest, warmest), notes)
     lives = train_lives(wears, limits, rng=rng, warranty_left_years=_warranty_left(groups, log, contract))
     days = log.daily.index
     history = (days[-1] - days[0]).days / DAYS_PER_YEAR if len(days) else 0.0
@@ -258,6 +259,7 @@ def _last_year(log: LogForLife) -> pd.Series:
 
 
 def _limits(
+    plant: Plant,
     log: LogForLife,
     contract: Contract,
     model: TrainModel | None,
@@ -281,7 +283,7 @@ def _limits(
         else:
             least = flow_ratio_at_pump_limit(model, Duty(flow, recovery, coldest), contract.most_feed_pressure_bar)
             pump = None if least is None else least / (1.0 - REVERSIBLE_LOSS)
-    return EndOfLife(product, pump, contract.permeability_left, _exposure(log, contract))
+    return EndOfLife(product, pump, contract.permeability_left, _exposure(plant, log, contract))
 
 
 def _product_limit(log: LogForLife, contract: Contract, warmer: float, notes: list[str]) -> float | None:
@@ -301,17 +303,22 @@ def _product_limit(log: LogForLife, contract: Contract, warmer: float, notes: li
     return float(wanted / (known.median() * warmer))
 
 
-def _exposure(log: LogForLife, contract: Contract) -> Exposure | None:
-    """Free chlorine that the elements have had since the log begins, and what the last quarter adds."""
-    name = "feed_free_chlorine_mg_l"
-    if name not in log.measured.columns or log.measured[name].notna().sum() == 0:
+def _exposure(plant: Plant, log: LogForLife, contract: Contract) -> Exposure | None:
+    """Free chlorine that the oldest elements have had, and what a year adds at the pace of the last quarter.
+
+    Hours that no value covers are taken to be as those that some do; without a value in the last quarter the pace is
+    that of the whole time.
+    """
+    if CHLORINE not in log.measured.columns:
         return None
-    daily = log.measured[name].dropna()
-    daily = daily.where(daily >= NO_CHLORINE_MG_L, 0.0)
-    span = max((daily.index[-1] - daily.index[0]).days, 1)
-    spent = float(daily.mean()) * 24.0 * span
-    recent = daily[daily.index > daily.index[-1] - pd.Timedelta(days=90)]
-    return Exposure(spent, contract.chlorine_tolerance, float(recent.mean()) * 24.0 * DAYS_PER_YEAR)
+    daily = log.measured[CHLORINE]
+    days = pd.DatetimeIndex(daily.index)
+    seen = exposure_since(daily, oldest_elements(days, log.events, plant).date())
+    if seen is None:
+        return None
+    pace = exposure_since(daily, (days[-1] - pd.Timedelta(days=PACE_DAYS)).date()) or seen
+    spent = seen.least / seen.hours * (seen.hours + seen.uncovered_hours)
+    return Exposure(spent, contract.chlorine_tolerance, pace.least / pace.hours * 24.0 * DAYS_PER_YEAR)
 
 
 def _warranty_left(groups: Sequence[ElementGroup], log: LogForLife, contract: Contract) -> float | None:

@@ -64,30 +64,41 @@ def oxidant_record(days: pd.DataFrame, events: Sequence[Event], plant: Plant) ->
     if not len(days):
         return OxidantRecord(None, None, None, orp_holds=False)
     index = pd.DatetimeIndex(days.index)
-    since = _oldest_elements(index, events, plant)
+    since = oldest_elements(index, events, plant)
     orp = _column(days, "feed_orp_mv")
     base = orp_baseline(orp, _column(days, CHLORINE), detection_limit_mg_l=DETECTION_LIMIT_MG_L)
     recent = bool(np.isfinite(orp[index > index[-1] - pd.Timedelta(days=ORP_HOLDS_DAYS)]).any())
-    return OxidantRecord(since.date(), exposure_since(days, since.date()), base, orp_holds=recent)
+    return OxidantRecord(since.date(), exposure_since(chlorine_by_day(days), since.date()), base, orp_holds=recent)
 
 
-def _oldest_elements(days: pd.DatetimeIndex, events: Sequence[Event], plant: Plant) -> pd.Timestamp:
+def oldest_elements(days: pd.DatetimeIndex, events: Sequence[Event], plant: Plant) -> pd.Timestamp:
     """From when on all elements of the train have been in: a few new ones do not make the others younger."""
     whole = [new for new in new_elements(events, plant) if new.share == 1 and new.day <= days[-1]]
     stages = range(1, len(plant.train.stages) + 1)
     return min(max((new.day for new in whole if new.stage == stage), default=days[0]) for stage in stages)
 
 
-def exposure_since(days: pd.DataFrame, since: date) -> Exposure | None:
+def chlorine_by_day(days: pd.DataFrame) -> pd.Series:
+    """Free chlorine by local day, NaN where none was measured. [mg/L]"""
+    return pd.Series(_column(days, CHLORINE), index=days.index)
+
+
+def exposure_since(chlorine_mg_l: pd.Series, since: date) -> Exposure | None:
     """Free chlorine that the membranes have seen from a day on; None where none was measured since.
+
+    Parameters
+    ----------
+    chlorine_mg_l : Series
+        By local day, NaN where none was measured. [mg/L]
+    since : date
 
     Notes
     -----
     As if the train had run all day. A value below the detection limit counts as none in `least`, as that much in
     `most`.
     """
-    recent = days[days.index >= pd.Timestamp(since)]
-    chlorine = _column(recent, CHLORINE)
+    recent = chlorine_mg_l[chlorine_mg_l.index >= pd.Timestamp(since)]
+    chlorine = recent.to_numpy(dtype=np.float64)
     if not np.isfinite(chlorine).any():
         return None
     index = pd.DatetimeIndex(recent.index)

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from analytics.decisions.dechlorination import Exposure
 from analytics.decisions.element_map import Layout, Place, Stay
-from analytics.decisions.oxidant_record import exposure_since
+from analytics.decisions.oxidant_record import chlorine_by_day, exposure_since
 from analytics.judgement.vessel_rounds import VesselReadings
 from server.assessments.queries import daily_frame
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
@@ -122,7 +122,7 @@ def _lived(days: pd.DataFrame, cleanings: Sequence[tuple[date, int | None]], sta
     hours = None
     if "raw_hours_counter_h" in recent and (counter := recent["raw_hours_counter_h"].dropna()).size > 1:
         hours = float(counter.diff().clip(lower=0).sum())
-    return Lived(age, hours, count, exposure_since(days, since))
+    return Lived(age, hours, count, exposure_since(chlorine_by_day(days), since))
 
 
 def list_rounds(session: Session, train_id: int, *, with_voided: bool = False) -> list[VesselRound]:

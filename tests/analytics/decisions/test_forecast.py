@@ -11,6 +11,7 @@ import pytest
 
 from analytics.decisions.cleaning_history import JudgedCleaning
 from analytics.decisions.forecast import Contract, LifeForecast, forecast_life
+from analytics.decisions.life import Exposure
 from analytics.decisions.stage_wear import LogForLife
 from analytics.decisions.wear import FLOW_GIVEN_BACK
 from analytics.events import Event
@@ -93,3 +94,28 @@ def test_a_cleaning_of_one_stage_counts_by_its_share_of_the_elements() -> None:
     events = [replace(event(day, "cleaning"), stage=stage) for day, stage in ((100, 1), (200, None), (300, 1))]
     pace = (7 / 3 + 1) / (499 / 365.25 + 1)
     assert forecast(np.ones(500), events, plant=plant).cleanings_per_year == pytest.approx(pace)
+
+
+def exposure(chlorine: np.ndarray, events: Sequence[Event] = ()) -> Exposure | None:
+    measured = pd.DataFrame({"feed_free_chlorine_mg_l": chlorine}, index=DAYS)
+    log = LogForLife(pd.DataFrame({"stage1_permeate_flow": np.ones(500)}, index=DAYS), measured, events, (), None, None)
+    return forecast_life(PLANT, log, Contract(), rng=np.random.default_rng(1)).limits.exposure
+
+
+def test_chlorine_is_counted_as_before_the_membranes() -> None:
+    """By hand: 0.05 mg/L for 500 days are 600 mg h/L; since new elements on day 400, 100 days are 120."""
+    daily = np.full(500, 0.05)
+    for events, spent in (((), 600.0), ((event(400, "element-replacement"),), 120.0)):
+        found = exposure(daily, events)
+        assert found is not None and found.spent == pytest.approx(spent)
+        assert found.rate == pytest.approx(0.05 * 24 * 365.25)
+
+
+def test_chlorine_measured_once_a_week_holds_for_the_week() -> None:
+    """By hand: the same 600 mg h/L; with none in the last quarter the pace is that of the whole time."""
+    weekly = np.where(np.arange(500) % 7 == 0, 0.05, np.nan)
+    found = exposure(weekly)
+    assert found is not None and found.spent == pytest.approx(600.0)
+    ended = exposure(np.where(np.arange(500) < 300, weekly, np.nan))
+    assert ended is not None and ended.rate == pytest.approx(0.05 * 24 * 365.25)
+    assert exposure(np.full(500, np.nan)) is None

@@ -82,6 +82,8 @@ def test_exposure_below_the_detection_limit_is_a_range_and_gaps_are_told() -> No
     found = chlorine_exposure(hours, values, end_h=264.0, detection_limit_mg_l=0.02)
     assert (found.least, found.most) == (pytest.approx(2.4), pytest.approx(2.88))
     assert found.uncovered_hours == pytest.approx(216.0)
+    late = chlorine_exposure(hours, values[::-1], end_h=264.0, detection_limit_mg_l=0.02)
+    assert (late.hours, late.uncovered_hours) == (48.0, 216.0)
 
 
 def test_orp_is_held_against_the_sites_own() -> None:
