@@ -1,6 +1,6 @@
 """Change the map of elements, all of a list or nothing, and write rounds down."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
@@ -24,48 +24,56 @@ from server.plants.models import Train
 
 @dataclass(frozen=True)
 class Outcome:
-    """How many elements were placed or taken out; with problems nothing was."""
+    """What a list did: elements that came or left, those that lay there already, models, dates and weights that were
+    noted, and the problems; with any, nothing was changed."""
 
-    changed: int
-    problems: tuple[Problem, ...]
+    changed: int = 0
+    same: int = 0
+    noted: int = 0
+    problems: tuple[Problem, ...] = ()
 
 
 def change_map(session: Session, train: Train, listed: Listed) -> Outcome:
     """Apply a list to the map of a train, and write the events that it means.
 
-    An element that lies in another train of the site must leave that train first.
+    An element that lies in another train of the site must leave that train first. A list that says what is known
+    already leaves no trace.
     """
     if listed.problems:
-        return Outcome(0, listed.problems)
+        return Outcome(problems=listed.problems)
     session.get(Train, train.id, with_for_update=True)
     rows = stays_of(session, train.id)
     before = [as_stay(stay, element) for stay, element in rows]
-    problems = _wrong_here(session, train, listed.changes)
+    problems = _wrong_here(session, train, listed)
     applied = apply_changes(before, listed.changes, layout_of(train))
     problems += applied.problems
     if problems:
-        return Outcome(0, tuple(problems))
+        return Outcome(problems=tuple(problems))
     author = writer(session)
-    _keep(session, train, rows, before, applied.stays, listed, author)
+    elements, noted = _elements(session, train, listed)
+    noted += _weigh(session, elements, listed)
+    _keep(session, train, rows, applied.stays, elements, author)
     _note_events(session, train, before, applied.stays, applied.changes)
-    record(
-        session,
-        "elements-changed",
-        train_id=train.id,
-        after={"changes": [f"{c.day} {c.serial}: {c.place or 'out'}" for c in listed.changes][:200]},
-        author=author,
-    )
-    return Outcome(len(listed.changes), ())
+    if applied.changes or noted:
+        after = {
+            "changes": [f"{c.day} {c.serial}: {c.place or 'out'}" for c in applied.changes][:200],
+            "noted": noted[:200],
+        }
+        record(session, "elements-changed", train_id=train.id, after=after, author=author)
+    return Outcome(len(applied.changes), len(listed.changes) - len(applied.changes), len(noted))
 
 
-def _wrong_here(session: Session, train: Train, changes: Sequence[Change]) -> list[Problem]:
+def _wrong_here(session: Session, train: Train, listed: Listed) -> list[Problem]:
     """What only the world knows: elements of other trains, and days that have not come."""
     today = now().astimezone(ZoneInfo(train.site.timezone)).date()
-    away = elsewhere(session, train, [change.serial for change in changes])
+    away = elsewhere(session, train, [change.serial for change in listed.changes])
     found = []
-    for change in changes:
+    for change in listed.changes:
         if change.day > today:
             found.append(Problem(change.row, f"{change.day} lies in the future.", "day"))
+        weighed = listed.weights.get(change.serial)
+        if weighed is not None and weighed.day > today:
+            found.append(Problem(change.row, f"{weighed.day} lies in the future.", "weighed"))
         if change.serial in away and change.place is not None:
             text = f"{change.serial} lies in {away[change.serial]}; take it out there first."
             found.append(Problem(change.row, text, "serial"))
@@ -73,14 +81,13 @@ def _wrong_here(session: Session, train: Train, changes: Sequence[Change]) -> li
 
 
 def _keep(
-    session: Session, train: Train, rows: Sequence[tuple[ElementStay, Element]], before: Sequence[Stay],
-    after: Sequence[Stay], listed: Listed, author: str,
+    session: Session, train: Train, rows: Sequence[tuple[ElementStay, Element]], after: Sequence[Stay],
+    elements: Mapping[str, Element], author: str,
 ) -> None:  # fmt: skip
-    """Store what differs: ends of stays, new stays, and their elements. Old stays keep their order in `after`."""
-    for (row, _), stay in zip(rows, after[: len(before)], strict=True):
+    """Store ends of stays and new stays. Old stays keep their order in `after`."""
+    for (row, _), stay in zip(rows, after[: len(rows)], strict=True):
         row.until = stay.until
-    elements = _elements(session, train, listed)
-    for stay in after[len(before) :]:
+    for stay in after[len(rows) :]:
         place = stay.place
         session.add(
             ElementStay(
@@ -88,26 +95,46 @@ def _keep(
                 position=place.position, since=stay.since, until=stay.until, author=author,
             )
         )  # fmt: skip
-    days = {change.serial: change.day for change in listed.changes}
-    for serial, weight in listed.weights.items():
-        session.add(ElementWeight(element_id=elements[serial].id, weighed_on=days[serial], weight_kg=weight))
     session.flush()
 
 
-def _elements(session: Session, train: Train, listed: Listed) -> dict[str, Element]:
-    """The elements of a list by serial number, made where the site does not know them."""
+def _elements(session: Session, train: Train, listed: Listed) -> tuple[dict[str, Element], list[str]]:
+    """The elements of a list by serial number, made where the site does not know them, and what was noted of others."""
     serials = [change.serial for change in listed.changes]
     query = select(Element).where(Element.site_id == train.site_id, Element.serial.in_(serials))
     known = {element.serial: element for element in session.scalars(query)}
+    noted = []
     for change in listed.changes:
-        element = known.get(change.serial)
+        element, model = known.get(change.serial), listed.models.get(change.serial, "")
         if element is None:
-            element = known[change.serial] = Element(site_id=train.site_id, serial=change.serial, model="")
+            element = Element(site_id=train.site_id, serial=change.serial, model=model, made_on=change.made)
+            known[change.serial] = element
             session.add(element)
-        element.model = listed.models.get(change.serial, element.model)
-        element.made_on = change.made or element.made_on
+        if model and model != element.model:
+            noted.append(f"{change.serial}: {model}")
+            element.model = model
+        if change.made and change.made != element.made_on:
+            noted.append(f"{change.serial}: made {change.made}")
+            element.made_on = change.made
     session.flush()
-    return known
+    return known, noted
+
+
+def _weigh(session: Session, elements: Mapping[str, Element], listed: Listed) -> list[str]:
+    """Write weights down; a second one of the same day goes before the first."""
+    noted = []
+    for serial, weighing in listed.weights.items():
+        element = elements[serial]
+        same_day = (ElementWeight.element_id == element.id, ElementWeight.weighed_on == weighing.day)
+        row = session.scalar(select(ElementWeight).where(*same_day))
+        if row is None:
+            row = ElementWeight(element_id=element.id, weighed_on=weighing.day, weight_kg=weighing.weight_kg)
+            session.add(row)
+        elif row.weight_kg == weighing.weight_kg:
+            continue
+        row.weight_kg = weighing.weight_kg
+        noted.append(f"{serial}: {weighing.weight_kg:g} kg on {weighing.day}")
+    return noted
 
 
 def _note_events(

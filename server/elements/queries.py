@@ -3,43 +3,37 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from zoneinfo import ZoneInfo
 
-import pandas as pd
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from analytics.decisions.dechlorination import Exposure
 from analytics.decisions.element_map import Layout, Place, Stay
-from analytics.decisions.oxidant_record import chlorine_by_day, exposure_since
 from analytics.judgement.vessel_rounds import VesselReadings
-from server.assessments.queries import daily_frame
+from server.elements.lived import Lived, lives_of
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
 from server.errors import NotFound
-from server.events.queries import list_events
 from server.plants.models import Train
 
 
 @dataclass(frozen=True)
-class Lived:
-    """What an element has been through since it came to the train: days, counted hours, cleanings, chlorine."""
+class Weighed:
+    """An element on the scales, drained."""
 
-    days: int
-    hours: float | None
-    cleanings: int
-    exposure: Exposure | None
+    day: date
+    weight_kg: float
 
 
 @dataclass(frozen=True)
 class Placed:
-    """One stay with its element, and what it has lived through while it is there."""
+    """One stay with its element, and what the element has lived through; `lived` is None once it has left the place."""
 
     stay: Stay
     model: str
     made_on: date | None
     author: str
     lived: Lived | None
-    weight: str
+    weights: tuple[Weighed, ...]
+    train: str = ""
 
 
 def layout_of(train: Train) -> Layout:
@@ -75,54 +69,41 @@ def elsewhere(session: Session, train: Train, serials: Sequence[str]) -> dict[st
     return {row[0]: row[1] for row in session.execute(query)}
 
 
-def placed_elements(session: Session, train: Train) -> list[Placed]:
-    """All stays of a train, present ones with what they have lived through since they came to the train."""
+def placed_elements(session: Session, train: Train, today: date) -> list[Placed]:
+    """All stays of a train, present ones with what their elements have lived through until a day."""
     rows = stays_of(session, train.id)
-    first: dict[int, date] = {}
-    for stay, element in rows:
-        first[element.id] = min(first.get(element.id, stay.since), stay.since)
-    days = daily_frame(session, train.id)
-    cleanings = _cleanings(session, train)
     weights = _weights(session, [element.id for _, element in rows])
-    lived: dict[tuple[int, date], Lived] = {}
-    for stay, element in rows:
-        key = (stay.stage, first[element.id])
-        if stay.until is None and key not in lived:
-            lived[key] = _lived(days, cleanings, *key)
+    lived = lives_of(session, train, [stay.element_id for stay, _ in rows if stay.until is None], today)
     return [
         Placed(
-            as_stay(stay, element),
-            element.model,
-            element.made_on,
-            stay.author,
-            lived[stay.stage, first[element.id]] if stay.until is None else None,
-            weights.get(element.id, ""),
+            as_stay(stay, element), element.model, element.made_on, stay.author,
+            lived[element.id] if stay.until is None else None, weights.get(element.id, ()),
         )
         for stay, element in rows
+    ]  # fmt: skip
+
+
+def ways_of(session: Session, train: Train, serial: str) -> list[Placed]:
+    """All stays of one element of the site, in any train, in the order of time."""
+    query = (
+        select(ElementStay, Element, Train.name)
+        .join(Element, Element.id == ElementStay.element_id)
+        .join(Train, Train.id == ElementStay.train_id)
+        .where(Element.site_id == train.site_id, Element.serial == serial)
+        .order_by(ElementStay.since, ElementStay.id)
+    )
+    return [
+        Placed(as_stay(row[0], row[1]), row[1].model, row[1].made_on, row[0].author, None, (), row[2])
+        for row in session.execute(query)
     ]
 
 
-def _cleanings(session: Session, train: Train) -> list[tuple[date, int | None]]:
-    zone = ZoneInfo(train.site.timezone)
-    events = list_events(session, train.id)
-    return [(e.happened_at.astimezone(zone).date(), e.stage) for e in events if e.kind == "cleaning"]
-
-
-def _weights(session: Session, elements: Sequence[int]) -> dict[int, str]:
+def _weights(session: Session, elements: Sequence[int]) -> dict[int, tuple[Weighed, ...]]:
     query = select(ElementWeight).where(ElementWeight.element_id.in_(elements)).order_by(ElementWeight.weighed_on)
-    return {row.element_id: f"{row.weight_kg:g} kg on {row.weighed_on}" for row in session.scalars(query)}
-
-
-def _lived(days: pd.DataFrame, cleanings: Sequence[tuple[date, int | None]], stage: int, since: date) -> Lived:
-    count = sum(1 for day, where in cleanings if day >= since and where in (None, stage))
-    if not len(days):
-        return Lived(0, None, count, None)
-    recent = days[days.index >= pd.Timestamp(since)]
-    age = max(0, (days.index[-1].date() - since).days)
-    hours = None
-    if "raw_hours_counter_h" in recent and (counter := recent["raw_hours_counter_h"].dropna()).size > 1:
-        hours = float(counter.diff().clip(lower=0).sum())
-    return Lived(age, hours, count, exposure_since(chlorine_by_day(days), since))
+    found: dict[int, tuple[Weighed, ...]] = {}
+    for row in session.scalars(query):
+        found[row.element_id] = (*found.get(row.element_id, ()), Weighed(row.weighed_on, row.weight_kg))
+    return found
 
 
 def list_rounds(session: Session, train_id: int, *, with_voided: bool = False) -> list[VesselRound]:

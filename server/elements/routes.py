@@ -4,7 +4,7 @@ from datetime import date
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Form, Request, Response
+from fastapi import APIRouter, File, Form, Query, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 from sqlalchemy.orm import Session
 
@@ -14,22 +14,25 @@ from server.accounts.roles import Right
 from server.assessments.actions import refresh_assessment
 from server.assessments.queries import daily_frame
 from server.db import now
-from server.elements.actions import add_round, change_map, lying_in, withdraw_round
+from server.elements.actions import Outcome, add_round, change_map, lying_in, withdraw_round
+from server.elements.condition import conditions_of
 from server.elements.export import as_csv, as_xlsx
-from server.elements.listing import Listed, read_list
-from server.elements.page import ElementsPage, PlacePage, elements_page, place_page
-from server.elements.queries import as_stay, layout_of, list_rounds, placed_elements, stays_of
+from server.elements.listing import LARGEST_FILE, Listed, one_row, read_file, read_list
+from server.elements.page import ElementsPage, done_words, elements_page
+from server.elements.place_page import PlacePage, form_of, place_page
+from server.elements.queries import as_stay, layout_of, list_rounds, placed_elements, stays_of, ways_of
 from server.elements.vessel_page import RoundForm, VesselsPage, blank_round, vessels_page
-from server.errors import NotFound
+from server.errors import FileProblem, NotFound
 from server.form_fields import FormFields
 from server.plants.models import Train
 from server.plants.queries import train_or_404
-from server.security.file_names import attachment
+from server.security.file_names import attachment, safe_file_name
 from server.templating import Frame, TrainTabs, frame_of, render
 
 router = APIRouter()
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 LONGEST_LIST = 500_000
+Count = Annotated[int, Query(ge=0, le=1_000_000)]
 
 
 def _frame(request: Request, train: Train, title: str) -> Frame:
@@ -42,28 +45,55 @@ def _today(train: Train) -> date:
 
 
 def _map(request: Request, session: Session, train: Train, **more: Any) -> ElementsPage:
-    placed = placed_elements(session, train)
+    today = _today(train)
+    placed = placed_elements(session, train, today)
     colour = request.query_params.get("by", "age")
+    conditions = conditions_of(session, train, placed, today) if colour == "condition" else {}
     frame = _frame(request, train, "Elements")
-    return elements_page(frame, train, layout_of(train), placed, colour=colour, today=_today(train), **more)
+    return elements_page(frame, train, layout_of(train), placed, conditions, colour=colour, today=today, **more)
 
 
 @router.get("/trains/{train_id}/elements", dependencies=[needs(Right.SEE)])
-def show_elements(train_id: int, request: Request, session: RequestSession) -> Response:
-    return render("elements/show.html", _map(request, session, train_or_404(session, train_id)))
+def show_elements(
+    train_id: int, request: Request, session: RequestSession, changed: Count = 0, same: Count = 0, noted: Count = 0
+) -> Response:
+    train = train_or_404(session, train_id)
+    return render("elements/show.html", _map(request, session, train, done=done_words(changed, same, noted)))
 
 
 @router.post("/trains/{train_id}/elements", dependencies=[needs(Right.MANAGE)])
 def change_by_list(
-    train_id: int, request: Request, session: RequestSession, pasted: Annotated[str, Form(max_length=LONGEST_LIST)] = ""
-) -> Response:
-    train = train_or_404(session, train_id)
-    outcome = change_map(session, train, read_list(pasted))
+    train_id: int, request: Request, session: RequestSession, file: Annotated[UploadFile | None, File()] = None,
+    pasted: Annotated[str, Form(max_length=LONGEST_LIST)] = "",
+) -> Response:  # fmt: skip
+    """Change the map by a file, or by a list that was pasted."""
+    train, has_file = train_or_404(session, train_id), file is not None and bool(file.filename)
+    listed = _handed_in(file) if file is not None and has_file else read_list(pasted)
+    outcome = change_map(session, train, listed)
     if outcome.problems:
-        page = _map(request, session, train, pasted=pasted, problems=outcome.problems)
+        more = {"pasted": pasted, "refused": listed, "problems": outcome.problems}
+        page = _map(request, session, train, opened="file" if has_file else "paste", **more)
         return render("elements/show.html", page, status=422)
-    refresh_assessment(session, train_id)
-    return RedirectResponse(f"/trains/{train_id}/elements", status_code=303)
+    return _changed(session, train_id, outcome)
+
+
+def _handed_in(file: UploadFile) -> Listed:
+    name, content = safe_file_name(file.filename or ""), file.file.read(LARGEST_FILE + 1)
+    if len(content) > LARGEST_FILE:
+        return Listed(
+            (), problems=(Problem(0, f"{name} is too large; at most {LARGEST_FILE // 1_000_000} MB, please."),)
+        )
+    try:
+        return read_file(content, name)
+    except FileProblem as problem:
+        return Listed((), problems=(Problem(0, f"{problem.message}."),))
+
+
+def _changed(session: Session, train_id: int, outcome: Outcome) -> Response:
+    if outcome.changed:
+        refresh_assessment(session, train_id)
+    said = f"changed={outcome.changed}&same={outcome.same}&noted={outcome.noted}"
+    return RedirectResponse(f"/trains/{train_id}/elements?{said}", status_code=303)
 
 
 @router.post("/trains/{train_id}/elements/turn", dependencies=[needs(Right.MANAGE)])
@@ -80,11 +110,11 @@ def turn_vessel(
         stays = [as_stay(stay, element) for stay, element in stays_of(session, train_id)]
         changes = turned_around(stays, (place.stage, place.vessel), at, layout)
     problem = Problem(0, "Choose a vessel whose elements are known, and the day on which it was turned.")
-    outcome = change_map(session, train, Listed(changes, {}, {}, () if changes else (problem,)))
+    outcome = change_map(session, train, Listed(changes, problems=() if changes else (problem,)))
     if outcome.problems:
-        return render("elements/show.html", _map(request, session, train, problems=outcome.problems), status=422)
-    refresh_assessment(session, train_id)
-    return RedirectResponse(f"/trains/{train_id}/elements", status_code=303)
+        page = _map(request, session, train, problems=outcome.problems, opened="turn")
+        return render("elements/show.html", page, status=422)
+    return _changed(session, train_id, outcome)
 
 
 def _place_of(text: str) -> Place | None:
@@ -102,11 +132,22 @@ def _day_of(text: str) -> date | None:
 
 
 def _place(request: Request, session: Session, train: Train, at: str, **more: Any) -> PlacePage:
+    place = _place_or_404(train, at)
+    today = _today(train)
+    placed = placed_elements(session, train, today)
+    here = next((one.stay.serial for one in placed if one.stay.until is None and one.stay.place == place), None)
+    return place_page(
+        _frame(request, train, "Element"), train, place, placed,
+        [] if here is None else ways_of(session, train, here), conditions_of(session, train, placed, today).get(place),
+        today=today, **more,
+    )  # fmt: skip
+
+
+def _place_or_404(train: Train, at: str) -> Place:
     place = _place_of(at)
     if place is None or not layout_of(train).holds(place):
         raise NotFound("This train has no such place.")
-    frame = _frame(request, train, "Element")
-    return place_page(frame, train, place, placed_elements(session, train), today=_today(train), **more)
+    return place
 
 
 @router.get("/trains/{train_id}/elements/place", dependencies=[needs(Right.SEE)])
@@ -116,33 +157,29 @@ def show_place(train_id: int, request: Request, session: RequestSession, at: str
 
 @router.post("/trains/{train_id}/elements/place", dependencies=[needs(Right.MANAGE)])
 def change_place(train_id: int, request: Request, sent: FormFields, session: RequestSession) -> Response:
-    """Put another element here, or let the one here change places with another place."""
+    """Put another element here, let the one here change places with another, or note its weight."""
     train, at = train_or_404(session, train_id), sent.get("at", "")
-    page = _place(request, session, train, at)
-    place = _place_of(at)
-    listed = _swap(session, train, place, sent) if "to" in sent else _replacement(session, train, place, sent)
-    outcome = change_map(session, train, listed)
+    place = _place_or_404(train, at)
+    outcome = change_map(session, train, BY_FORM[form_of(sent)](session, train, place, sent))
     if outcome.problems:
         page = _place(request, session, train, at, problems=outcome.problems, entered=sent)
         return render("elements/place.html", page, status=422)
-    refresh_assessment(session, train_id)
-    return RedirectResponse(f"/trains/{train_id}/elements/place?at={page.at}", status_code=303)
+    if outcome.changed:
+        refresh_assessment(session, train_id)
+    return RedirectResponse(f"/trains/{train_id}/elements/place?at={at}", status_code=303)
 
 
-def _replacement(session: Session, train: Train, place: Place | None, sent: dict[str, str]) -> Listed:
-    header = "day\tserial\tmodel\tstage\tvessel\tposition\tmade"
-    assert place is not None
-    cells = [sent.get(name, "").replace("\t", " ") for name in ("on", "serial", "model")]
-    made = sent.get("made", "").replace("\t", " ")
+def _replacement(session: Session, train: Train, place: Place, sent: dict[str, str]) -> Listed:
     lying = {stay.serial: str(at) for at, stay in lying_in(session, train).items() if at != place}
     if (serial := sent.get("serial", "").strip()) in lying:
         text = f"{serial} lies at {lying[serial]}; let the two change places instead."
-        return Listed((), {}, {}, (Problem(0, text, "serial"),))
-    row = [*cells, str(place.stage), str(place.vessel), str(place.position), made]
-    return read_list(f"{header}\n" + "\t".join(row))
+        return Listed((), problems=(Problem(0, text, "serial"),))
+    typed = {name: sent.get(name, "") for name in ("serial", "model", "made")}
+    where = {"stage": str(place.stage), "vessel": str(place.vessel), "position": str(place.position)}
+    return one_row({"day": sent.get("on", ""), **typed, **where})
 
 
-def _swap(session: Session, train: Train, place: Place | None, sent: dict[str, str]) -> Listed:
+def _swap(session: Session, train: Train, place: Place, sent: dict[str, str]) -> Listed:
     target, at = _place_of(sent.get("to", "")), _day_of(sent.get("on", ""))
     stays = [as_stay(stay, element) for stay, element in stays_of(session, train.id)]
     here, there = (
@@ -151,23 +188,38 @@ def _swap(session: Session, train: Train, place: Place | None, sent: dict[str, s
     )
     if here is None or there is None or at is None or here is there:
         text = "Name a day, and another place whose element is known, such as 1.2.3 for stage 1, vessel 2, position 3."
-        return Listed((), {}, {}, (Problem(0, text, "to"),))
+        return Listed((), problems=(Problem(0, text, "to"),))
     changes = (Change(1, at, here.serial, there.place), Change(2, at, there.serial, here.place))
-    return Listed(changes, {}, {}, ())
+    return Listed(changes)
+
+
+def _weighing(session: Session, train: Train, place: Place, sent: dict[str, str]) -> Listed:
+    stay = lying_in(session, train).get(place)
+    if stay is None:
+        return Listed((), problems=(Problem(0, "No element is known here.", "weight_kg"),))
+    lies = {"day": stay.since.isoformat(), "serial": stay.serial, "stage": str(place.stage)}
+    where = {"vessel": str(place.vessel), "position": str(place.position)}
+    weight = {"weight_kg": sent.get("weight_kg", "") or "0", "weighed": sent.get("on", "") or "no day"}
+    return one_row(lies | where | weight)
+
+
+BY_FORM = {"replace": _replacement, "swap": _swap, "weigh": _weighing}
 
 
 @router.get("/trains/{train_id}/elements.csv", dependencies=[needs(Right.SEE)])
 def elements_csv(train_id: int, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     headers = {"Content-Disposition": attachment(f"{train.name} elements.csv")}
-    return Response(as_csv(placed_elements(session, train)), media_type="text/csv; charset=utf-8", headers=headers)
+    return Response(
+        as_csv(placed_elements(session, train, _today(train))), media_type="text/csv; charset=utf-8", headers=headers
+    )
 
 
 @router.get("/trains/{train_id}/elements.xlsx", dependencies=[needs(Right.SEE)])
 def elements_xlsx(train_id: int, session: RequestSession) -> Response:
     train = train_or_404(session, train_id)
     headers = {"Content-Disposition": attachment(f"{train.name} elements.xlsx")}
-    return Response(as_xlsx(placed_elements(session, train)), media_type=XLSX, headers=headers)
+    return Response(as_xlsx(placed_elements(session, train, _today(train))), media_type=XLSX, headers=headers)
 
 
 def _vessels(request: Request, session: Session, train: Train, form: RoundForm | None = None) -> VesselsPage:
