@@ -22,6 +22,7 @@ def grounds_document(grounds: Grounds) -> dict[str, Any]:
     doubted = grounds.doubted
     return asdict(grounds) | {
         "today": day_text(grounds.today),
+        "dangers": [asdict(one) for one in grounds.dangers],
         "meters": [_meter_document(one) for one in grounds.meters],
         "doubted": None if doubted is None else _meter_document(doubted),
         "nothing": exact(grounds.nothing),
