@@ -59,6 +59,43 @@ class RangedCost:
         return all(one.course.keeps_contract for one in (self.slow, self.likely, self.fast))
 
 
+@dataclass(frozen=True)
+class LikeCosts:
+    """A way, and those that come to the same in every year, with slow, likely and fast ageing."""
+
+    cost: RangedCost
+    others: tuple[RangedCost, ...]
+
+    @property
+    def idle(self) -> bool:
+        """Whether nothing is renewed or moved, however fast elements age."""
+        courses = (self.cost.slow.course, self.cost.likely.course, self.cost.fast.course)
+        return not any(sum(one.renewed) or sum(one.moved) for one in courses)
+
+
+def like_costs(costs: Sequence[RangedCost], first: str = "whole") -> tuple[LikeCosts, ...]:
+    """Put ways together that come to the same: elements, standstill, cleanings and whole money, year by year.
+
+    Parameters
+    ----------
+    costs : sequence of RangedCost
+        In their order, which is kept.
+    first : str
+        Name of the way that stands for those that come to the same as it.
+    """
+    found: dict[object, list[RangedCost]] = {}
+    for cost in costs:
+        key = tuple(_taken(one) for one in (cost.slow, cost.likely, cost.fast))
+        found.setdefault(key, []).append(cost)
+    ordered = [sorted(alike, key=lambda one: one.likely.course.strategy.name != first) for alike in found.values()]
+    return tuple(LikeCosts(alike[0], tuple(alike[1:])) for alike in ordered)
+
+
+def _taken(cost: StrategyCost) -> object:
+    course = cost.course
+    return course.renewed, course.moved, course.cleanings, course.kept, tuple(round(one) for one in cost.by_year)
+
+
 def ranged_costs(
     model: TrainModel,
     stages: Sequence[StageAges],

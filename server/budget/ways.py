@@ -3,24 +3,38 @@
 from dataclasses import dataclass
 
 from analytics.decisions.strategies import StrategyPrices, Terms
-from analytics.decisions.strategy_range import RangedCost, StageAges, ranged_costs
+from analytics.decisions.strategy_range import LikeCosts, RangedCost, StageAges, like_costs, ranged_costs
 from analytics.quantities import QUANTITIES
 from server.budget.choices import ENERGY, GOODS, WORK
 from server.budget.cleaning_cost import cleaning_cost, cleaning_note
 from server.budget.plan import Periods, change_costs, cleanings_per_year, whole
 from server.budget.view import Seen
 from server.budget.words import about, money
-from server.display import DASH, THIN, counted, in_reader_units, measured, number, reader_unit
+from server.display import (
+    DASH,
+    THIN,
+    counted,
+    in_list,
+    in_reader_units,
+    measured,
+    number,
+    reader_unit,
+    uncapitalized,
+)
 
 NOT_COUNTED = ("lost production",)
 
 
 @dataclass(frozen=True)
 class Way:
-    """One way: what it likely costs, low to high, against the whole set, and whether it keeps the contract."""
+    """One way: what it likely costs, low to high, against the whole set, and whether it keeps the contract.
+
+    `same` says which ways come to the same, and why; nothing where none does.
+    """
 
     title: str
     assumes: str
+    same: str
     worth: str
     between: str
     more: str
@@ -38,11 +52,13 @@ class Way:
 
 @dataclass(frozen=True)
 class Ways:
-    """All ways, the cheapest that keeps the contract first."""
+    """All ways, the cheapest that keeps the contract first; `folded` are title and assumption of those that another one
+    stands for."""
 
     lead: str
     years: tuple[str, ...]
     ways: tuple[Way, ...]
+    folded: tuple[tuple[str, str], ...]
     assumptions: tuple[str, ...]
 
 
@@ -54,25 +70,45 @@ def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
     stages = [StageAges(one.flow, one.salt, profile) for one, profile in zip(life.groups, life.profiles, strict=True)]
     costs = ranged_costs(life.model, stages, _terms(seen, periods), _prices(seen))
     whole_set = next(cost for cost in costs if cost.likely.course.strategy.name == "whole")
-    best = costs[0]
-    last = periods.start.year + len(best.likely.by_year)
+    alike = like_costs(costs)
+    last = periods.start.year + len(whole_set.likely.by_year)
+    others = [one.likely.course.strategy for like in alike for one in like.others]
     return Ways(
-        lead=_lead(best, whole_set, seen.site.currency),
+        lead=_lead(alike[0].cost, whole_set, seen.site.currency, last),
         years=tuple(str(year) for year in range(periods.start.year + 1, last + 1)),
-        ways=tuple(_way(cost, whole_set, seen, units, best=n == 0) for n, cost in enumerate(costs)),
+        ways=tuple(_way(like, whole_set, seen, units, last, best=n == 0) for n, like in enumerate(alike)),
+        folded=tuple((one.title, one.assumes) for one in others),
         assumptions=_assumptions(seen),
     )
 
 
-def _lead(best: RangedCost, whole_set: RangedCost, currency: str) -> str:
+def _lead(best: RangedCost, whole_set: RangedCost, currency: str, last: int) -> str:
     title = best.likely.course.strategy.title
     if not best.likely.course.keeps_contract:
         return "None of these ways keeps the contract all the time; the cheapest comes first."
+    if best is whole_set and not sum(best.likely.course.renewed):
+        lead = f"Nothing need be bought to keep the contract until the end of {last}"
+        return f"{lead}, unless elements age fast." if sum(best.fast.course.renewed) else f"{lead}."
     lead = f"{title} is the cheapest way that keeps the contract"
     if whole_set.likely.worth > best.likely.worth:
         saved = about(whole(whole_set.likely.worth - best.likely.worth), currency)
         lead += f": {saved} less than the whole set, in money of today"
     return f"{lead}." if best.surely_keeps_contract else f"{lead}, unless elements age fast."
+
+
+def _same(like: LikeCosts, last: int) -> str:
+    """Which ways come to the same as this one, and why."""
+    if not like.others:
+        return ""
+    titles = in_list([uncapitalized(one.likely.course.strategy.title) for one in like.others])
+    if like.idle:
+        return (
+            f"No different: {titles}. Nothing is due before the end of {last}, so there is nothing to do another way."
+        )
+    return (
+        f"No different: {titles}. What they do first is not needed here or not enough, so the same elements are bought "
+        "in the same years, however fast they age."
+    )
 
 
 def _terms(seen: Seen, periods: Periods) -> Terms:
@@ -114,7 +150,8 @@ def _prices(seen: Seen) -> StrategyPrices:
     )
 
 
-def _way(cost: RangedCost, whole_set: RangedCost, seen: Seen, units: str, *, best: bool) -> Way:
+def _way(like: LikeCosts, whole_set: RangedCost, seen: Seen, units: str, last: int, *, best: bool) -> Way:
+    cost = like.cost
     course = cost.likely.course
     more = whole(cost.likely.worth) - whole(whole_set.likely.worth)
     same = course.strategy.name != "whole" and more == 0
@@ -124,6 +161,7 @@ def _way(cost: RangedCost, whole_set: RangedCost, seen: Seen, units: str, *, bes
     return Way(
         title=course.strategy.title,
         assumes=course.strategy.assumes,
+        same=_same(like, last),
         worth=money(whole(cost.likely.worth)),
         between=f"{money(whole(cost.low))}{DASH}{money(whole(cost.high))}",
         more="" if course.strategy.name == "whole" else reference,
@@ -135,7 +173,7 @@ def _way(cost: RangedCost, whole_set: RangedCost, seen: Seen, units: str, *, bes
         energy=f"{number(sum(course.energy_kwh) / 1000, 0)}{THIN}MWh",
         standstill=f"{number(cost.likely.standstill_hours)}{THIN}h",
         pressure=f"{in_reader_units(most, pressure, units)}{THIN}{reader_unit(pressure, units)}",
-        product=f"{measured(max(course.product))} times",
+        product=f"{measured(max(course.product))} times the reference",
         best=best and course.keeps_contract,
     )
 

@@ -1,12 +1,13 @@
 """Ways with slow, likely and fast ageing."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
 from analytics.decisions.strategies import STRATEGIES, play, priced
-from analytics.decisions.strategy_range import EIGHT_IN_TEN, StageAges, ranged_costs
+from analytics.decisions.strategy_range import EIGHT_IN_TEN, RangedCost, StageAges, like_costs, ranged_costs
 from analytics.decisions.wear import FLOW, SALT, Level, Wear, irreversible_trend
 from tests.analytics.decisions.test_strategies import MODEL, PRICES, TERMS
 
@@ -48,3 +49,38 @@ def test_the_loss_of_today_goes_with_the_rate() -> None:
     fast, likely = (StageAges(wear, still).at(errors) for errors in (EIGHT_IN_TEN, 0.0))
     assert fast.flow_rate - likely.flow_rate == pytest.approx(EIGHT_IN_TEN * wear.rate_error)
     assert fast.flow_loss - likely.flow_loss == pytest.approx(EIGHT_IN_TEN * wear.covariance / wear.rate_error)
+
+
+def names(costs: Sequence[RangedCost]) -> list[str]:
+    return [one.likely.course.strategy.name for one in costs]
+
+
+def test_ways_that_have_nothing_to_do_come_to_the_same() -> None:
+    """Membranes that do not age: only more cleanings and less recovery change anything."""
+    still = [StageAges(known(0.0, 0.0, 0.0), known(0.0, 0.0, 0.0))] * 2
+    idle, *others = like_costs(ranged_costs(MODEL, still, TERMS, PRICES))
+    assert idle.cost.likely.course.strategy.name == "whole" and idle.idle
+    assert names(idle.others) == ["tail", "lead", "stage", "rotate", "thirds", "pressure"]
+    assert sorted(names([one.cost for one in others])) == ["clean", "recovery"] and not any(o.others for o in others)
+
+
+def test_ways_that_buy_the_same_in_the_same_years_come_to_the_same() -> None:
+    """All elements equally far beyond the limit of flow: no end of a vessel is enough, nor is more pressure."""
+    worn = [StageAges(known(0.5, 0.0, 0.0), known(0.0, 0.0, 0.0))] * 2
+    chosen = [one for one in STRATEGIES if one.name in ("tail", "whole", "thirds", "pressure")]
+    found = {
+        like.cost.likely.course.strategy.name: like
+        for like in like_costs(ranged_costs(MODEL, worn, TERMS, PRICES, chosen))
+    }
+    assert names(found["whole"].others) == ["tail", "pressure"]
+    assert not found["whole"].idle
+
+
+def test_ways_that_differ_where_elements_age_fast_are_told_apart() -> None:
+    """5 % a year likely, 12.7 % fast: in two years beyond 1.25 only then, by so little that a new tail is enough."""
+    stages = [StageAges(known(0.0, 0.0, 0.0), known(0.0, 0.05, 0.06))] * 2
+    terms = replace(TERMS, product_salt=1.25, years=2)
+    chosen = [one for one in STRATEGIES if one.name in ("tail", "whole")]
+    costs = ranged_costs(MODEL, stages, terms, PRICES, chosen)
+    assert costs[0].likely.by_year == pytest.approx(costs[1].likely.by_year)
+    assert [like.others for like in like_costs(costs)] == [(), ()]
