@@ -117,7 +117,7 @@ def _what(view: View, due: list[Due]) -> Answer:
     if not due:
         return Answer("What", "No elements", "Only the reserve for accidents and what may come early.")
     count = sum(one.group.elements for one in due)
-    named = [f"{one.seen.name}, stage {one.group.stage}" for one in due[:MOST_NAMED]]
+    named = [_stage(one) for one in due[:MOST_NAMED]]
     rest = len(due) - len(named)
     more = "; ".join(named) + (f"; and {counted(rest, 'more stage')}" if rest else "")
     return Answer("What", counted(count, "element"), f"{more}.")
@@ -135,10 +135,15 @@ def _when(view: View, due: list[Due]) -> Answer:
         return Answer("When", sentence(end_of(soonest[0], view.periods)), f"{soonest[1]} is the first that is due.")
     first = due[0]
     table = first.group.due.after(age_of(first.seen, view))
-    more = f"{first.seen.name}, stage {first.group.stage}: 8 in 10: {between(table, view.periods)}."
+    more = f"{_stage(first)}: 8 in 10: {between(table, view.periods)}."
     if table.quantile(0.9) <= NOW_YEARS:
-        more = f"{first.seen.name}, stage {first.group.stage} is past its limit."
-    return Answer("When", sentence(when(table, view.periods)), f"{more} {_order(first, view)}")
+        more = f"{_stage(first)} is past its limit."
+    later = [f"{_stage(one)}: {end_of(one.years, view.periods)}." for one in due[1:MOST_NAMED]]
+    return Answer("When", sentence(when(table, view.periods)), " ".join([more, _order(first, view), *later]))
+
+
+def _stage(due: Due) -> str:
+    return f"{due.seen.name}, stage {due.group.stage}"
 
 
 def _order(first: Due, view: View) -> str:

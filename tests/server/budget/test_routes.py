@@ -113,9 +113,31 @@ def test_a_wrong_spending_comes_back_with_its_words(budget_client: TestClient) -
 
 def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(budget_client: TestClient) -> None:
     text = budget_client.get("/trains/2/budget").text
-    for words in ("Whole set at once", "Tail first", "Rotate first", "In thirds", "Raise the pressure", "cheapest way"):
+    for words in ("Whole set at once", "Tail first", "Rotate first", "In thirds", "Raise the pressure"):
         assert words in text
+    assert "Nothing need be bought to keep the contract until the end of 2029" in text
+    assert "No different: " in text
     assert "Low to high" in text and "Low and high are the least and the most that a way costs" in text
+    budget_client.post("/trains/2/budget/choices", data={"product_conductivity": "24"})
+    assert "is the cheapest way that keeps the contract" in budget_client.get("/trains/2/budget").text
+
+
+def test_why_budget_and_runs_tell_other_losses_stands_where_both_are_seen(demo_copy: str) -> None:
+    app = create_app(Settings(database_url=demo_copy))
+    with signed_in(app, roles={2: "manager"}, email="m@example.org") as client:
+        assert "These losses a year are others than" in client.get("/trains/2/budget").text
+        assert "its losses a year are others" in client.get("/trains/2/runs").text
+    with signed_in(app, roles={2: "operator"}, email="o@example.org") as client:
+        assert "its losses a year are others" not in client.get("/trains/2/runs").text
+
+
+def test_when_names_what_is_due_later_too(budget_client: TestClient) -> None:
+    """A product that must be fresher than it is makes the second train due at once; the first follows by its pump."""
+    budget_client.post("/trains/2/budget/choices", data={"product_conductivity": "20"})
+    budget_client.post("/trains/1/budget/choices", data={"most_feed_pressure": "14.9"})
+    when = budget_client.get("/budget").text.split("<h2>When</h2>")[1].split("</div>")[0]
+    assert "Pell Harrow Hospital · RO East, stage 1 is past its limit." in when
+    assert re.search(r"Tolmera Glasshouses · RO 2, stage \d: \w+\xa02027\.", when)
 
 
 def test_how_far_the_logs_carry_stands_beside_the_years_ahead(budget_client: TestClient) -> None:
