@@ -1,15 +1,14 @@
 """What a person enters about the budget, as text, with what is wrong beside each field."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from server.budget.choices import BY_SCOPE, WATER_SOURCES, Choice, Chosen
 from server.budget.units import from_reader, hint_of, label_of, to_reader, unit_of
+from server.typed_numbers import number_problem, typed_number
 
-NOT_A_NUMBER = "This is not a number; write it with a point, such as 0.12."
 SPENDING_KINDS = {"order": "Ordered", "replacement": "Put in and paid"}
 MOST_ELEMENTS = 100_000
 MOST_MONEY = Decimal(10) ** 12
@@ -95,7 +94,7 @@ class ChoiceForm:
         return f"{to_reader(float(kept), choice.kind, self.units):.{digits}g}"
 
     def _number(self, choice: Choice, text: str) -> float:
-        return from_reader(float(text.replace("_", "x")), choice.kind, self.units)
+        return from_reader(float(typed_number(text)), choice.kind, self.units)
 
     def _kept(self, choice: Choice, text: str) -> str:
         if not text or choice.kind in ("text", "day", "choice"):
@@ -113,10 +112,8 @@ class ChoiceForm:
             return "" if (found := read_day(text)) and date(1970, 1, 1) <= found <= today else choice.problem
         try:
             value = self._number(choice, text)
-        except ValueError:
-            return NOT_A_NUMBER
-        if not math.isfinite(value):
-            return NOT_A_NUMBER
+        except ValueError as error:
+            return str(error)
         if value < choice.least or value > choice.most or (choice.above and value <= choice.least):
             return choice.problem
         return "Give a whole number of years." if choice.name == "horizon_years" and value != int(value) else ""
@@ -146,7 +143,8 @@ class SpendingForm:
         ):
             errors["elements"] = "Enter how many elements, 1 or more."
         if (amount := self._money()) is None:
-            errors["amount"] = "Enter an amount, such as 9960.50; it cannot be below zero."
+            an_amount = "Enter an amount, such as 9960.50; it cannot be below zero."
+            errors["amount"] = (number_problem(self.amount) if self.amount.strip() else "") or an_amount
         elif amount > MOST_MONEY:
             errors["amount"] = "This is more money than one replacement costs."
         if len(self.note) > LONGEST_NOTE:
@@ -172,10 +170,10 @@ class SpendingForm:
 
     def _money(self) -> Decimal | None:
         try:
-            amount = Decimal(self.amount.strip().replace("_", "x"))
-        except InvalidOperation:
+            amount = Decimal(typed_number(self.amount))
+        except ValueError:
             return None
-        return amount if amount.is_finite() and amount >= 0 else None
+        return amount if amount >= 0 else None
 
 
 def read_day(text: str) -> date | None:

@@ -28,7 +28,7 @@ from server.display import number
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)
-NOT_A_NUMBER = "This is not a number; write it such as 11.8."
+NOT_A_NUMBER = "This is not a number; write it like 12.5 or 12,5."
 FIELD_OF = {
     "ph": "ph",
     "temperature": "temperature",

@@ -13,6 +13,7 @@ from server.display import THIN, moment, number, signed
 from server.elements.models import VesselRound
 from server.plants.models import Train
 from server.templating import Frame
+from server.typed_numbers import number_problem, typed_number
 
 HIGHEST_US_CM = 100_000.0
 
@@ -35,7 +36,7 @@ class RoundForm:
         values = self.values(layout)
         for name, value in values.items():
             if not 0 < value <= HIGHEST_US_CM:
-                errors[name] = "A number above zero, in µS/cm."
+                errors[name] = number_problem(self.text(name)) or "A number above zero, in µS/cm."
         if not values:
             errors["when"] = errors.get("when", "Enter at least one vessel.")
         if len(self.text("remark")) > 1_000:
@@ -46,12 +47,9 @@ class RoundForm:
         """What was entered, by the name of its field; what is no number is 0."""
         found = {}
         for name in field_names(layout):
-            text = self.text(name).strip().replace(",", ".")
+            text = self.text(name).strip()
             if text:
-                try:
-                    found[name] = float(text)
-                except ValueError:
-                    found[name] = 0.0
+                found[name] = 0.0 if number_problem(text) else float(typed_number(text))
         return found
 
     def time(self, zone: ZoneInfo) -> datetime | None:
@@ -242,7 +240,7 @@ def _probe(query: Mapping[str, str]) -> Probe:
 
 
 def _numbers(text: str) -> list[float]:
-    values = [float(part.replace(",", ".")) for part in text.replace(";", " ").split()]
+    values = [float(typed_number(part)) for part in text.replace(";", " ").split()]
     if any(value != value or abs(value) > 1e6 for value in values):
         raise ValueError
     return values

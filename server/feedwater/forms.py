@@ -11,6 +11,7 @@ from analytics.decisions.scaling_limits import LANGELIER, Limit
 from analytics.errors import InvalidSettings
 from analytics.physics.dissolved import IONS
 from server.feedwater.models import FeedAnalysis
+from server.typed_numbers import number_problem, typed_number
 
 LONGEST_REMARK = 1_000
 OTHERS = ("ph", "temperature_c", "alkalinity_mg_l", "conductivity_us_cm")
@@ -19,14 +20,13 @@ HIGHEST = {"ph": 14.0, "temperature_c": 60.0, "alkalinity_mg_l": 10_000.0, "cond
 
 def number_entered(text: str) -> float | None:
     """A number with a decimal point or comma; NaN where it is none, None where nothing was entered."""
-    plain = text.strip().replace("\u202f", "").replace(" ", "").replace(",", ".")
-    if not plain:
+    if not text.strip():
         return None
-    try:
-        value = float(plain)
-    except ValueError:
-        return math.nan
-    return value if math.isfinite(value) else math.nan
+    return math.nan if number_problem(text) else float(typed_number(text))
+
+
+def _not_between(text: str, most: float) -> str:
+    return f'"{text[:40]}" is not a number between 0 and {most:g}. {number_problem(text)}'.rstrip()
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class AnalysisForm:
             if value is None and name in ("ph", "temperature_c"):
                 errors[name] = "Needed: what can form depends on it."
             elif value is not None and not 0 <= value <= HIGHEST[name]:
-                errors[name] = f'"{self.text(name)[:40]}" is not a number between 0 and {HIGHEST[name]:g}.'
+                errors[name] = _not_between(self.text(name), HIGHEST[name])
         errors |= self._ion_errors()
         if len(self.text("remark")) > LONGEST_REMARK:
             errors["remark"] = f"At most {LONGEST_REMARK} characters, please."
@@ -70,7 +70,7 @@ class AnalysisForm:
             if value is None:
                 continue
             if not 0 <= value <= 100_000:
-                errors[f"ion_{name}"] = f'"{self.text(f"ion_{name}")[:40]}" is not a number between 0 and 100000.'
+                errors[f"ion_{name}"] = _not_between(self.text(f"ion_{name}"), 100_000)
             elif self.unit(name) not in GIVEN_AS:
                 errors[f"ion_{name}"] = "Choose one of the units."
             elif not ion.charge and self.unit(name) != GIVEN_AS[0]:

@@ -1,7 +1,6 @@
 """What a person enters on the set-up page: limits, reference period and settings, as text."""
 
 import dataclasses
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -9,6 +8,7 @@ from typing import Any
 
 from analytics.plant import Assumed, CleaningSystem, DosingSystem, Meters, Method, Plant, Screening
 from server.plants.changes import LIMITS, SETTINGS, Choices
+from server.typed_numbers import number_problem, typed_number
 
 TABLES: dict[str, type] = dict(
     zip(SETTINGS, (Assumed, Method, Screening, Meters, CleaningSystem, DosingSystem), strict=True)
@@ -16,7 +16,6 @@ TABLES: dict[str, type] = dict(
 WATERS = {
     "natural-brackish": "Natural brackish water", "sodium-chloride": "Sodium chloride", "seawater": "Seawater",
 }  # fmt: skip
-NOT_A_NUMBER = "This is not a number; write it with a point, such as 0.93."
 
 
 def setting_fields() -> dict[str, "dataclasses.Field[Any]"]:
@@ -78,7 +77,8 @@ class SetupForm:
                 settings[one_table(path)][one.name] = value
         return Choices(
             limits={
-                name: float(self.entered[f"limits.{name}"].strip() or str(default)) for name, default in LIMITS.items()
+                name: float(typed_number(self.entered[f"limits.{name}"].strip() or str(default)))
+                for name, default in LIMITS.items()
             },
             reference=(start, end) if start and end else None,
             water=self.entered["water"],
@@ -103,12 +103,10 @@ def _problem(name: str, text: str) -> str:
         return "" if text in ("true", "false") else "Choose yes or no."
     if not text.strip():
         return ""
-    try:
-        value = float(text.replace("_", "x"))
-    except ValueError:
-        return NOT_A_NUMBER
-    if not math.isfinite(value):
-        return NOT_A_NUMBER
+    problem = number_problem(text)
+    if problem:
+        return problem
+    value = float(typed_number(text))
     whole = one is not None and isinstance(one.default, int)
     return "Give a whole number." if whole and value != int(value) else ""
 
@@ -119,7 +117,8 @@ def _value(one: "dataclasses.Field[Any]", text: str) -> Any:
         return text == "true"
     if not text.strip():
         return one.default
-    return int(float(text)) if isinstance(one.default, int) else float(text)
+    value = float(typed_number(text))
+    return int(value) if isinstance(one.default, int) else value
 
 
 def _day(text: str) -> date | None:

@@ -1,6 +1,5 @@
 """Worksheets of the pretreatment: what is entered goes in the address, so that a sheet can be kept or sent."""
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -16,6 +15,7 @@ from analytics.decisions.silt_density import silt_density_index
 from analytics.errors import InvalidSettings
 from analytics.units import to_canonical
 from server.display import number
+from server.typed_numbers import typed_number
 
 
 @dataclass(frozen=True)
@@ -36,15 +36,14 @@ Answer = tuple[tuple[str, ...], str]
 
 def _number(fields: Mapping[str, str], name: str) -> float:
     """A number that was entered, with decimal point or comma."""
-    text = fields.get(name, "").strip().replace(",", ".")
+    text, words = fields.get(name, "").strip(), name.replace("_", " ")
+    if not text:
+        raise InvalidSettings(f"{words}: enter a number")
     try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if math.isfinite(value):
-        return value
-    words = name.replace("_", " ")
-    raise InvalidSettings(f'{words}: "{text[:30]}" is not a number' if text else f"{words}: enter a number")
+        return float(typed_number(text))
+    except ValueError as error:
+        said = str(error).removeprefix("This ").removesuffix(".")
+        raise InvalidSettings(f'{words}: "{text[:30]}" {said}') from None
 
 
 def _flow(fields: Mapping[str, str], unit: str) -> float:

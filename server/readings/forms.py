@@ -1,6 +1,5 @@
 """What a person enters to correct a reading, or to take it out of use."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -8,6 +7,7 @@ from analytics.quantities import COLUMNS, STATES, Quantity
 from analytics.units import display_unit, from_canonical, to_canonical
 from server.errors import Conflict
 from server.readings.models import Reading
+from server.typed_numbers import number_problem, typed_number
 
 LONGEST_REASON = 1_000
 LONGEST_REMARK = 2_000
@@ -71,7 +71,7 @@ class AmendForm:
             if entered == as_entered(getattr(reading, name), quantity, self.units):
                 continue
             unit = display_unit(quantity.unit, self.units)
-            found[name] = float(to_canonical(float(entered), unit, quantity.unit)) if entered else None
+            found[name] = float(to_canonical(float(typed_number(entered)), unit, quantity.unit)) if entered else None
         return found
 
     def words_changed(self, reading: Reading) -> bool:
@@ -82,8 +82,7 @@ class AmendForm:
 def _problem(text: str) -> str:
     if not text.strip():
         return ""
-    try:
-        value = float(text.replace("_", "x"))
-    except ValueError:
-        return "This is not a number; write it with a point, such as 12.5."
-    return "" if math.isfinite(value) and abs(value) < 1e12 else "This cannot be a reading."
+    problem = number_problem(text)
+    if problem:
+        return problem
+    return "" if abs(float(typed_number(text))) < 1e12 else "This cannot be a reading."

@@ -25,7 +25,7 @@ def errors(scope: str, stages: int = 2, units: str = "SI", **entered: str) -> di
         ("site", "accident_rate", "60", "between 0 and 50"),
         ("site", "escalation_goods", "80", "between"),
         ("site", "element_price", "six hundred", "not a number"),
-        ("site", "element_price", "600,50", "not a number"),
+        ("site", "element_price", "1,600", "can be read as 1.600 or as 1600"),
         ("site", "element_price", "nan", "not a number"),
         ("site", "element_price", "inf", "not a number"),
         ("site", "element_price", "1_000", "not a number"),
@@ -89,6 +89,12 @@ def test_a_train_is_asked_for_its_own_stages_alone() -> None:
 
 def test_every_choice_has_words_for_what_is_wrong_with_it() -> None:
     assert [c.name for choices in BY_SCOPE.values() for c in choices if not c.problem] == []
+
+
+def test_a_decimal_comma_is_as_good_as_a_point() -> None:
+    form = ChoiceForm.sent("site", {"element_price": "600,50"}, "SI").checked(TODAY)
+    assert form.values() == {"element_price": "600.5"} and not form.errors
+    assert SpendingForm("replacement", "2026-02-17", "12", "9.960,55").checked(TODAY).cents == 996055
 
 
 def test_a_spending_is_exact_to_the_cent() -> None:

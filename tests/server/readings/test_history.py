@@ -56,9 +56,11 @@ def test_values_in_us_units_are_taken_as_such(client: TestClient, reading: str) 
     ("change", "said"),
     [
         ({"reason": " "}, "Say why"),
-        ({"feed_pressure_bar": "12,5", "reason": "x"}, "This is not a number"),
-        ({"feed_pressure_bar": "nan", "reason": "x"}, "This cannot be a reading"),
-        ({"feed_pressure_bar": "1e400", "reason": "x"}, "This cannot be a reading"),
+        ({"feed_pressure_bar": "12;5", "reason": "x"}, "This is not a number; write it like 12.5 or 12,5."),
+        ({"feed_conductivity_us_cm": "1,843", "reason": "x"}, "This can be read as 1.843 or as 1843"),
+        ({"feed_pressure_bar": "nan", "reason": "x"}, "This is not a number"),
+        ({"feed_pressure_bar": "1e12", "reason": "x"}, "This cannot be a reading"),
+        ({"feed_pressure_bar": "1e400", "reason": "x"}, "This is too large a number"),
         ({"reason": "x"}, "Nothing was changed above"),
         ({"state": "asleep", "reason": "x"}, "Choose one of these"),
     ],
@@ -69,6 +71,11 @@ def test_what_is_wrong_stands_beside_its_field(
     response = client.post(f"{reading}/amend", data=_entered(client, reading, **change))
     assert response.status_code == 422 and said in seen(response.text)
     assert "Version 2" not in seen(client.get(reading).text)
+
+
+def test_a_decimal_comma_is_as_good_as_a_point(client: TestClient, reading: str) -> None:
+    client.post(f"{reading}/amend", data=_entered(client, reading, feed_pressure_bar="13,5", reason="read again"))
+    assert "13.5 bar" in seen(client.get(reading).text)
 
 
 def test_a_correction_of_what_somebody_else_has_corrected_is_refused(client: TestClient, reading: str) -> None:
