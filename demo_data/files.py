@@ -41,7 +41,7 @@ def write_story(story: Story, folder: Path) -> Simulated:
 
 def readings_text(story: Story, result: Simulated) -> str:
     """The log: headers `quantity [unit]`, values with the digits of their gauge, empty where nothing was read."""
-    meters = story.scenario.meters
+    meters = story.scenario.gauges
     words = [name for name in ("state", "remark") if name in result.typed]
     cells = {column: _cells(result.typed[column], meter) for column, meter in meters.items()}
     for mistake in result.mistakes:

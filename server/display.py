@@ -4,6 +4,7 @@ Values come in canonical units and leave as text in the reader's units ("SI" or 
 """
 
 import math
+import re
 from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
@@ -22,6 +23,7 @@ MONTHS = (
 UNIT_SYMBOLS = {
     "degC": "°C", "degF": "°F", "m3/h": "m³/h", "uS/cm": "µS/cm", "m3": "m³", "-": "",
 }  # fmt: skip
+_MEASURES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (degC|bar|m3/h|m3)(?![\w/])")
 
 
 def unit_symbol(unit: str) -> str:
@@ -173,3 +175,21 @@ def uncapitalized(text: str) -> str:
 def sentence(text: str) -> str:
     """Start with a capital letter, as a sentence does, leaving the rest alone."""
     return text[:1].upper() + text[1:]
+
+
+def in_reader_words(text: str, units: str) -> str:
+    """A sentence of the science, which speaks in canonical units, with its measures in the reader's.
+
+    Examples
+    --------
+    >>> in_reader_words("pH 12.5 at 40 degC, at most 4 bar.", "US")
+    'pH 12.5 at 104\u202f°F, at most 58\u202fpsi.'
+    """
+
+    def one(found: re.Match[str]) -> str:
+        unit = display_unit(found[2], units)
+        value = float(from_canonical(float(found[1]), found[2], unit))
+        text = f"{value:.2g}" if unit == "psi" and value < 100 else f"{value:.3g}"
+        return f"{text}{THIN}{unit_symbol(unit)}"
+
+    return _MEASURES.sub(one, text)

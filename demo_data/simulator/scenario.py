@@ -84,6 +84,7 @@ class Scenario:
     membrane : keys of the table [membrane.bw8]; the data sheet, not the truth.
     reference : first and last local day against which the truth's ratios are taken; the first 14 days if not given.
     noise : gauge noise, rounding, frozen gauges and typing mistakes; drift of a meter is part of the story and stays.
+    meters, recorded : gauges by column, read and typed by people, or written down by a recorder, which makes no slips.
     typing_mistakes : share of values typed wrong. [-]
     states, remarks : whether the log has these columns.
     """
@@ -101,6 +102,7 @@ class Scenario:
     conductivity_us_cm: Season = BRACKISH
     ageing: tuple[Change, ...] = ()
     meters: Mapping[str, Meter] = field(default_factory=lambda: WELL_METERED)
+    recorded: Mapping[str, Meter] = field(default_factory=dict)
     extras: Mapping[str, Extra] = field(default_factory=dict)
     diary: Diary = field(default_factory=Diary)
     happenings: tuple[Happening, ...] = ()
@@ -108,6 +110,11 @@ class Scenario:
     typing_mistakes: float = 0.0
     states: bool = True
     remarks: bool = False
+
+    @property
+    def gauges(self) -> dict[str, Meter]:
+        """Everything in the log, in its order."""
+        return {**self.meters, **self.recorded}
 
     @property
     def timezone(self) -> str:
@@ -168,7 +175,7 @@ def simulate(scenario: Scenario) -> Simulated:
         typed.loc[mistake.taken_at, mistake.column] = mistake.typed
     typed = _with_words(scenario, typed, state)
     return Simulated(
-        readings=_canonical_frame(typed, scenario.meters),
+        readings=_canonical_frame(typed, scenario.gauges),
         typed=typed,
         exact=exact,
         truth=truth_frame(scenario.design, membranes, run, _in_reference(scenario, days), index),
@@ -213,7 +220,7 @@ def _events(scenario: Scenario) -> tuple[Event, ...]:
 def _shown_frame(scenario: Scenario, exact: pd.DataFrame, days: FloatArray, rng: np.random.Generator) -> pd.DataFrame:
     """Every metered quantity in the unit of its gauge."""
     columns = {}
-    for (column, meter), own in zip(scenario.meters.items(), rng.spawn(len(scenario.meters)), strict=True):
+    for (column, meter), own in zip(scenario.gauges.items(), rng.spawn(len(scenario.gauges)), strict=True):
         values = exact[column].to_numpy()
         columns[column] = shown(meter, COLUMNS[column].unit, values, days, noise=scenario.noise, rng=own)
     return pd.DataFrame(columns, index=exact.index)

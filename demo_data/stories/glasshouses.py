@@ -13,6 +13,7 @@ from demo_data.simulator.scenario import CONDUCTIVITY, FLOW, PRESSURE, TEMPERATU
 from demo_data.simulator.seasons import Season, weather
 from demo_data.simulator.shifts import Diary
 from demo_data.simulator.water import FloatArray
+from demo_data.stories.media_filter import inlet_pressure, outlet_pressure
 from demo_data.stories.span import DAYS, START, on
 from demo_data.stories.walks import DENSITY_KG_L, TANK_SHARE, TARGET_MG_L
 
@@ -86,7 +87,15 @@ GLASSHOUSES = Story(
             "permeate_conductivity_us_cm": Meter("uS/cm", 0.1, noise_share=0.01),
             "stage1_permeate_conductivity_us_cm": Meter("uS/cm", 0.1, noise_share=0.01),
         },
-        extras={"feed_turbidity_ntu": turbidity},
+        recorded={
+            "media_filter_inlet_pressure_bar": Meter("bar", 0.01, noise=0.015),
+            "media_filter_outlet_pressure_bar": Meter("bar", 0.01, noise=0.015),
+        },
+        extras={
+            "feed_turbidity_ntu": turbidity,
+            "media_filter_inlet_pressure_bar": inlet_pressure,
+            "media_filter_outlet_pressure_bar": outlet_pressure,
+        },
         diary=Diary(
             lateness_minutes=15.0,
             missed=0.05,

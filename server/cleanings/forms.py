@@ -23,8 +23,7 @@ from server.cleanings.fields import (
     RecordField,
 )
 from server.cleanings.sheet_steps import read_sheet
-from server.cleanings.words import in_reader_words
-from server.display import number
+from server.display import in_reader_words, number
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)

@@ -22,14 +22,13 @@ from server.cleanings.words import (
     QUALITY_LOOKS,
     asked_text,
     effect_name,
-    in_reader_words,
     level_text,
     result_sentence,
     scope_of_stage,
     share_text,
     stays_text,
 )
-from server.display import DASH, THIN, counted, in_words, moment, number, sentence, with_unit
+from server.display import DASH, THIN, counted, in_reader_words, in_words, moment, number, sentence, with_unit
 from server.templating import Frame
 
 SHOWN = (

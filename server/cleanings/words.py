@@ -1,13 +1,11 @@
 """Results of cleanings in the words and marks of a page."""
 
-import re
 from collections.abc import Sequence
 
 from analytics.decisions.cleaning_effect import CleaningResult, IndicatorEffect, Level
 from analytics.decisions.cleaning_programme import ProgrammeVerdict
-from analytics.units import display_unit, from_canonical
 from server.assessments.levels import INDICATORS, scope_words
-from server.display import DASH, THIN, number, sentence, unit_symbol
+from server.display import DASH, THIN, number, sentence
 
 ADVICE_LOOKS = {"now": "act", "plan": "plan", "not yet": "steady", "look first": "watch", "unknown": "unknown"}
 ADVICE_LABELS = {
@@ -25,25 +23,6 @@ QUALITY_LABELS = {
 PROGRAMME_LOOKS = {
     "none yet": "unknown", "in order": "steady", "improve": "watch", "root cause": "plan", "capital": "plan",
 }  # fmt: skip
-_MEASURES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (degC|bar|m3/h|m3)(?![\w/])")
-
-
-def in_reader_words(text: str, units: str) -> str:
-    """A sentence of the science, which speaks in canonical units, with its measures in the reader's.
-
-    Examples
-    --------
-    >>> in_reader_words("pH 12.5 at 40 degC, at most 4 bar.", "US")
-    'pH 12.5 at 104\u202f°F, at most 58\u202fpsi.'
-    """
-
-    def one(found: re.Match[str]) -> str:
-        unit = display_unit(found[2], units)
-        value = float(from_canonical(float(found[1]), found[2], unit))
-        text = f"{value:.2g}" if unit == "psi" and value < 100 else f"{value:.3g}"
-        return f"{text}{THIN}{unit_symbol(unit)}"
-
-    return _MEASURES.sub(one, text)
 
 
 def look_of_programme(verdict: ProgrammeVerdict) -> str:

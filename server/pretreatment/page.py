@@ -10,7 +10,7 @@ from analytics.decisions.silt_density import USUAL_HIGHEST
 from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE
 from analytics.quantities import QUANTITIES
 from analytics.units import display_unit, from_canonical
-from server.display import THIN, day, number, unit_symbol
+from server.display import THIN, day, in_reader_words, number, unit_symbol
 from server.plants.models import Train
 from server.pretreatment.forms import Sheet, antiscalant_answer, filled, sdi_answer, sulfite_answer
 from server.pretreatment.queries import LastTests, Pretreatment
@@ -49,7 +49,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
     unit = display_unit(FLOW.unit, frame.units)
     flow = f"{from_canonical(found.feed_flow_m3h, FLOW.unit, unit):.1f}" if found.feed_flow_m3h else ""
     chlorine = f"{found.raw_chlorine_mg_l:.2f}" if found.raw_chlorine_mg_l else ""
-    said, alarms = _filters(found)
+    said, alarms = _filters(found, frame.units)
     doubt = _perhaps_spent(found)
     unknown = found.oxidants.exposure is None and not any(found.filters.values())
     for text, bad in (*_sdi(found), *_dosing(found), *_chlorine(found), *_orp(found)):
@@ -88,15 +88,14 @@ def _tank(found: Pretreatment) -> dict[str, str]:
     }
 
 
-def _filters(found: Pretreatment) -> tuple[list[str], list[str]]:
+def _filters(found: Pretreatment, units: str) -> tuple[list[str], list[str]]:
     said: list[str] = []
     alarms: list[str] = []
-    for kind, state in found.filters.items():
+    for name, state in found.filters.items():
         if state is None:
-            said.append(f"The pressure drop of the {kind} filter is not known: its two pressures are not in the log.")
+            said.append(f"The pressure drop of the {name} is not known: its two pressures are not in the log.")
         else:
-            acts = state.burst or state.advice.endswith("now.")
-            (alarms if acts else said).append(state.advice)
+            (alarms if state.urgent else said).append(in_reader_words(state.advice, units))
     return said, alarms
 
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 from sqlalchemy.orm import Session
 
-from analytics.decisions.filters import FilterState, cartridge_lives_m3, filter_state
+from analytics.decisions.filters import FilterState, cartridge_lives_m3, cartridge_state, media_state
 from analytics.decisions.oxidant_record import OxidantRecord, oxidant_record
 from analytics.plant import DosingSystem, Limits
 from server.assessments.queries import daily_frame
@@ -19,8 +19,6 @@ from server.plants.models import Train
 from server.plants.queries import plant_of
 
 Array = npt.NDArray[np.float64]
-
-FILTERS = {"cartridge": "cartridge", "media": "media_filter"}
 
 
 @dataclass(frozen=True)
@@ -61,7 +59,10 @@ def pretreatment_of(session: Session, train: Train) -> Pretreatment:
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = _column(days, "bisulfite_dose_mg_l") / _column(days, "raw_free_chlorine_mg_l")
     return Pretreatment(
-        filters={kind: _filter(days, kind, changes) for kind in FILTERS},
+        filters={
+            "media filter": media_state(*_filter(_last_quarter(days), "media_filter")),
+            "cartridge filter": _cartridges(days, changes),
+        },
         lives_m3=cartridge_lives_m3([_number(d) for d in changes], numbers, _feed_flow(days)),
         oxidants=oxidant_record(days, events_of(session, train.id), plant),
         limits=built.limits,
@@ -100,14 +101,20 @@ def _local_days(events: list[Event], kind: str, zone: ZoneInfo) -> list[pd.Times
     return sorted(pd.Timestamp(e.happened_at.astimezone(zone).date()) for e in events if e.kind == kind)
 
 
-def _filter(days: pd.DataFrame, kind: str, changes: list[pd.Timestamp]) -> FilterState | None:
-    """The filter since its last change; a media filter over the last quarter, as its backwashes are not logged."""
-    name = FILTERS[kind]
-    since = changes[-1:] if kind == "cartridge" else []
-    start = since[0] if since else (days.index[-1] - pd.Timedelta(days=90) if len(days) else pd.Timestamp(0))
-    recent = days[days.index >= start]
-    drop = _column(recent, f"{name}_inlet_pressure_bar") - _column(recent, f"{name}_outlet_pressure_bar")
-    return filter_state(_numbers(pd.DatetimeIndex(recent.index)), drop, _feed_flow(recent), kind=kind)
+def _cartridges(days: pd.DataFrame, changes: list[pd.Timestamp]) -> FilterState | None:
+    """Since their last change; where none is on record, over the last quarter."""
+    since = days[days.index >= changes[-1]] if changes else _last_quarter(days)
+    return cartridge_state(*_filter(since, "cartridge"))
+
+
+def _filter(days: pd.DataFrame, name: str) -> tuple[Array, Array, Array]:
+    """Days, pressure drop and flow of a filter. [d, bar, m3/h]"""
+    drop = _column(days, f"{name}_inlet_pressure_bar") - _column(days, f"{name}_outlet_pressure_bar")
+    return _numbers(pd.DatetimeIndex(days.index)), drop, _feed_flow(days)
+
+
+def _last_quarter(days: pd.DataFrame) -> pd.DataFrame:
+    return days[days.index >= days.index[-1] - pd.Timedelta(days=90)] if len(days) else days
 
 
 def _feed_flow(days: pd.DataFrame) -> Array:

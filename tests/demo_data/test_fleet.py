@@ -171,6 +171,16 @@ def test_glasshouses_foul_were_cleaned_twice_and_foul_again() -> None:
     assert cleanings["stage"].tolist() == [1, 1]
 
 
+def test_the_media_filter_of_the_glasshouses_is_backwashed_and_comes_clean_less_and_less() -> None:
+    found = log(GLASSHOUSES)
+    drop = found.column("media_filter_inlet_pressure") - found.column("media_filter_outlet_pressure")
+    after = drop[drop.diff() < -0.3]
+    assert 50 < len(after) < 120  # every four to nine days
+    assert after[:"2026-08-01"].median() == pytest.approx(0.32, abs=0.05)
+    assert after["2026-10-10":].median() == pytest.approx(0.64, abs=0.05)
+    assert drop.between(0.2, 1.8).all()
+
+
 def test_island_scales_in_the_last_stage() -> None:
     last = truth(ISLAND).iloc[-1]
     flow = truth(ISLAND)["stage2_permeate_flow"]
