@@ -11,7 +11,7 @@ from server.budget.life_document import KeptGroup, KeptLimit
 from server.budget.plan import Periods
 from server.budget.view import Seen, View
 from server.budget.words import LIMIT_NAMES, chance, end_of, history
-from server.display import DASH, MINUS, THIN, number, short_day, with_unit
+from server.display import DASH, THIN, number, percent, short_day, signed, with_unit
 
 SURE_OF_LOG, SURE_OF_TRADE = 0.35, 0.7
 """Share of the trade's experience in a rate up to which it is called the log's, and from which the trade's."""
@@ -81,12 +81,12 @@ def _span(low: str, high: str) -> str:
 
 
 def _rate(name: str, wear: Wear, sign: float) -> str:
-    today = 100 * math.expm1(sign * wear.loss)
-    mark = MINUS if sign * wear.rate < 0 else "+"
-    low, high = (100 * abs(wear.rate + shift * EIGHT_IN_TEN * wear.rate_error) for shift in (-1, 1))
+    """Level just cleaned and its change, below zero for a loss of flow; `sign` turns a loss into that change."""
+    ends = sorted(100 * (sign * wear.rate + shift * EIGHT_IN_TEN * wear.rate_error) for shift in (-1, 1))
+    low, high = (signed(end, 1) for end in ends)
     return (
-        f"{name} that no cleaning gives back: {number(today, 1)}{THIN}% by now, {mark}{number(100 * abs(wear.rate), 1)}"
-        f"{THIN}% a year (8 in 10: {number(min(low, high), 1)}{DASH}{number(max(low, high), 1)}), {_whose(wear)}."
+        f"{name} after a cleaning, against the reference: {percent(math.expm1(sign * wear.loss))} by now, "
+        f"{percent(sign * wear.rate)} a year (8 in 10: {low} to {high}), {_whose(wear)}."
     )
 
 

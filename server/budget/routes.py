@@ -112,7 +112,8 @@ def send_train_workbook(train_id: int, request: Request, session: RequestSession
 @router.get("/trains/{train_id}/budget.pdf", dependencies=[needs(Right.BUDGET)])
 def send_train_report(train_id: int, request: Request, session: RequestSession) -> Response:
     view = train_view(request, session, train_id)
-    return _report(_train_part(request, session, train_id, view), view, f"budget-train-{train_id}")
+    page = train_page(request, session, train_id, SpendingForm(), view)
+    return _report(page.budget, view, f"budget-train-{train_id}", page)
 
 
 def train_page(
@@ -140,6 +141,6 @@ def _workbook(view: View, name: str) -> Response:
     return Response(BudgetWorkbook(view).content(), media_type=XLSX, headers=headers)
 
 
-def _report(page: BudgetPage, view: View, name: str) -> Response:
+def _report(page: BudgetPage, view: View, name: str, train: TrainBudgetPage | None = None) -> Response:
     headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'} | NOT_KEPT
-    return Response(budget_pdf(page, view), media_type="application/pdf", headers=headers)
+    return Response(budget_pdf(page, view, train), media_type="application/pdf", headers=headers)

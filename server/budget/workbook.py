@@ -28,6 +28,9 @@ MONEY, DATE = "#,##0", "yyyy-mm-dd"
 FIRST_AMOUNT = 3
 """Columns of names before the amounts."""
 PERIODS_ROW = 0
+SUMMARY_COLUMNS = 6
+"""So wide are the sentences of the summary, which are wrapped."""
+A4 = 9
 
 
 class BudgetWorkbook:
@@ -38,7 +41,8 @@ class BudgetWorkbook:
         self.stream = io.BytesIO()
         self.book = xlsxwriter.Workbook(self.stream, {"in_memory": True})
         self.book.set_properties({"title": headline(view), "comments": f"Skidbook {analytics.__version__}"})
-        self.bold = self.book.add_format({"bold": True})
+        self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+        self.bold_amount = self.book.add_format({"bold": True, "text_wrap": True, "align": "right"})
         self.money = self.book.add_format({"num_format": MONEY})
         self.sum = self.book.add_format({"num_format": MONEY, "bold": True, "top": 1})
         self.wrap = self.book.add_format({"text_wrap": True, "valign": "top"})
@@ -76,11 +80,17 @@ class BudgetWorkbook:
 
     def _heads(self, sheet: Worksheet, heads: Sequence[str]) -> None:
         for column, head in enumerate(heads):
-            sheet.write_string(PERIODS_ROW, column, head, self.bold)
+            style = self.bold if column < FIRST_AMOUNT else self.bold_amount
+            sheet.write_string(PERIODS_ROW, column, head, style)
         sheet.freeze_panes(1, FIRST_AMOUNT)
         sheet.set_column(0, 1, 22)
         sheet.set_column(2, 2, 24)
+        self._printed(sheet)
+
+    def _printed(self, sheet: Worksheet) -> None:
+        """Wide pages, as many as it takes, their first row again on each."""
         sheet.set_landscape()
+        sheet.set_paper(A4)
         sheet.fit_to_pages(1, 0)
         sheet.repeat_rows(0)
 
@@ -133,14 +143,17 @@ class BudgetWorkbook:
     def _summary(self, sheet: Worksheet, total_row: int) -> None:
         view = self.view
         sheet.set_column(0, 0, 26)
-        sheet.set_column(1, 3, 16)
-        sheet.write_string(0, 0, headline(view), self.book.add_format({"bold": True, "font_size": 14}))
+        sheet.set_column(1, SUMMARY_COLUMNS, 17)
+        title = self.book.add_format({"bold": True, "font_size": 14, "text_wrap": True, "valign": "top"})
+        sheet.merge_range(0, 0, 0, SUMMARY_COLUMNS, headline(view), title)
+        sheet.set_row(0, 38)
         sheet.write_string(1, 0, f"From {day(view.periods.start)}, the last reading. Amounts in {view.currency}.")
         for row, said in enumerate(answers(view), start=3):
             sheet.write_string(row, 0, said.question, self.bold)
-            sheet.write_string(row, 1, f"{said.answer}. {said.more}")
+            sheet.merge_range(row, 1, row, SUMMARY_COLUMNS, f"{said.answer}. {said.more}", self.wrap)
+            sheet.set_row(row, 32)
         for column, head in enumerate(("Year", "Expected", "Low, 1 in 10 below", "High, 1 in 10 above")):
-            sheet.write_string(7, column, head, self.bold)
+            sheet.write_string(7, column, head, self.bold_amount if column else self.bold)
         rows = by_year(view)
         for n, one in enumerate(rows):
             sheet.write_string(8 + n, 0, one.label)
@@ -154,6 +167,7 @@ class BudgetWorkbook:
         total = sum((one.expected for one in rows), Decimal())
         sheet.write_formula(last, 1, f"=SUM({xl_range(8, 1, last - 1, 1)})", self.sum, int(total))
         sheet.write_string(last + 1, 0, "Low and high do not add up over years: not everything goes wrong at once.")
+        self._printed(sheet)
 
     def _lives(self, rows: Sequence[LifeRow]) -> None:
         sheet = self.book.add_worksheet("Lives")
@@ -177,7 +191,11 @@ class BudgetWorkbook:
             sheet.write_number(row, 8, int(one.change), self.money)
             sheet.write_string(row, 9, one.currency)
         sheet.set_column(0, 0, 34)
-        sheet.set_column(1, 9, 18)
+        sheet.set_column(1, 2, 10)
+        sheet.set_column(3, 5, 16)
+        sheet.set_column(6, 6, 36)
+        sheet.set_column(7, 9, 16)
+        self._printed(sheet)
 
     def _assumptions(self, rows: Sequence[AssumptionRow]) -> None:
         sheet = self.book.add_worksheet("Assumptions")
@@ -192,3 +210,4 @@ class BudgetWorkbook:
                     sheet.write_string(row, column, plain_cell(value), self.wrap)
         for column, width in enumerate((30, 38, 14, 14, 70)):
             sheet.set_column(column, column, width)
+        self._printed(sheet)

@@ -7,7 +7,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.budget.money_tables import by_component, by_train
-from server.budget.page import budget_page
+from server.budget.page import BudgetPage, TrainBudgetPage, budget_page
 from server.budget.pdf import _refuse, report_text
 from server.budget.view import View
 from server.budget.words import money
@@ -39,6 +39,27 @@ def test_the_report_has_the_sums_of_the_page_and_every_assumption(view: View) ->
             assert f"{money(row.total)}</td>" in text
     for words in ("Price of one element", "641.37", "Pell Harrow Hospital, USD", "Trade&#39;s experience", "futures"):
         assert words in text
+
+
+def test_the_report_of_a_train_has_its_ways_its_rates_and_what_its_water_costs(
+    budget_client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is set is what the page shows, word for word."""
+    texts: list[str] = []
+
+    def kept(page: BudgetPage, view: View, train: TrainBudgetPage) -> bytes:
+        texts.append(report_text(page, view, train))
+        return b""
+
+    monkeypatch.setattr("server.budget.routes.budget_pdf", kept)
+    page = budget_client.get("/trains/2/budget").text
+    budget_client.get("/trains/2/budget.pdf")
+    for table in ("ways-table stack", "cost"):
+        found = [re.findall(rf'<table class="{table}">.*?</table>', text, re.S) for text in (page, texts[0])]
+        assert found[0] and [re.sub(r"\s+", " ", one) for one in found[0]] == [
+            re.sub(r"\s+", " ", one) for one in found[1]
+        ]
+    assert "after a cleaning, against the reference" in texts[0]
 
 
 def test_the_report_fetches_nothing() -> None:

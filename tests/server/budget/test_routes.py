@@ -125,7 +125,7 @@ def test_ways_are_compared_and_the_cheapest_that_keeps_the_contract_is_first(bud
 def test_why_budget_and_runs_tell_other_losses_stands_where_both_are_seen(demo_copy: str) -> None:
     app = create_app(Settings(database_url=demo_copy))
     with signed_in(app, roles={2: "manager"}, email="m@example.org") as client:
-        assert "These losses a year are others than" in client.get("/trains/2/budget").text
+        assert "They are others than" in client.get("/trains/2/budget").text
         assert "its losses a year are others" in client.get("/trains/2/runs").text
     with signed_in(app, roles={2: "operator"}, email="o@example.org") as client:
         assert "its losses a year are others" not in client.get("/trains/2/runs").text
