@@ -36,7 +36,7 @@ from analytics.judgement.grounds import Grounds, Verdict
 from analytics.judgement.judged import STALE_DAYS, Judged
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation, Meter, suspect_meters
-from analytics.judgement.new_elements import reference_notes
+from analytics.judgement.new_elements import NewReference, reference_notes
 from analytics.judgement.notes import last_year, log_notes
 from analytics.judgement.observed import Layout, Seen, first_share_of, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
@@ -116,6 +116,7 @@ class Assessment:
     seen: Seen | None = None
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
+    references: tuple[NewReference, ...] = ()
 
     @property
     def readings(self) -> pd.DataFrame:
@@ -243,6 +244,7 @@ def _judge_log(
             *reference_notes(both.references),
         ),
         events=events,
+        references=both.references,
         disagreement=disagreement_of(log, model, judged, both.by_standard),
         steps=both.steps,
         run_facts=judged.facts,

@@ -1,7 +1,7 @@
 """From the days of a log to the life of the elements: all that the budget takes from the science, in one result."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -129,8 +129,8 @@ def forecast_life(
     LifeForecast
     """
     groups = element_groups(plant, log.events, installed or {})
-    model = None if log.train is None else TrainModel.of(log.train, plant)
-    model = model if model is not None and model.known else None
+    first = None if log.train is None else TrainModel.of(log.train, plant)
+    model = first.renewed(log.references, log.daily.columns) if first is not None and first.known else None
     damaged = any(cause.cause in DAMAGE and cause.probability >= SURE for cause in log.causes)
     flow_shares, salt_shares = _shares(plant, model)
     prior = SOURCES_OF_WATER[contract.water_source]
@@ -146,7 +146,8 @@ def forecast_life(
     )
     coldest, warmest = _temperatures(log)
     notes: list[str] = []
-    limits = _limits(plant, log, contract, model, (coldest, warmest), notes)
+    limits = _limits(log, contract, first, model, (coldest, warmest), notes)
+    limits = replace(limits, exposure=_exposure(plant, log, contract))
     lives = train_lives(wears, limits, rng=rng, warranty_left_years=_warranty_left(groups, log, contract))
     days = log.daily.index
     history = (days[-1] - days[0]).days / DAYS_PER_YEAR if len(days) else 0.0
@@ -259,16 +260,17 @@ def _last_year(log: LogForLife) -> pd.Series:
 
 
 def _limits(
-    plant: Plant,
     log: LogForLife,
     contract: Contract,
+    first: TrainModel | None,
     model: TrainModel | None,
     temperatures: tuple[float | None, float | None],
     notes: list[str],
 ) -> EndOfLife:
+    """Limits from the contract; `first` is the train of the reference period, `model` that of the elements now."""
     coldest, warmest = temperatures
     product = pump = None
-    if model is None or coldest is None or warmest is None:
+    if first is None or model is None or coldest is None or warmest is None:
         notes.append("There is no membrane model of this train: the pump's limit is not known.")
         product = _product_limit(log, contract, 1.0, notes)
     else:
@@ -276,14 +278,14 @@ def _limits(
         recovery = contract.recovery or model.recovery
         same = np.ones((len(model.parts), 1))
         warm = model.needs(Duty(flow, recovery, warmest), same, same, same)
-        then = model.needs(Duty(model.permeate_flow_m3h, model.recovery, model.temperature_c), same, same, same)
+        then = first.needs(Duty(first.permeate_flow_m3h, first.recovery, first.temperature_c), same, same, same)
         product = _product_limit(log, contract, float(warm.permeate_tds_mg_l[0] / then.permeate_tds_mg_l[0]), notes)
         if contract.most_feed_pressure_bar is None:
             notes.append("The most feed pressure of the pump is not given, so its limit is left out.")
         else:
             least = flow_ratio_at_pump_limit(model, Duty(flow, recovery, coldest), contract.most_feed_pressure_bar)
             pump = None if least is None else least / (1.0 - REVERSIBLE_LOSS)
-    return EndOfLife(product, pump, contract.permeability_left, _exposure(plant, log, contract))
+    return EndOfLife(product, pump, contract.permeability_left)
 
 
 def _product_limit(log: LogForLife, contract: Contract, warmer: float, notes: list[str]) -> float | None:

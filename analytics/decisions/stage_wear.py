@@ -24,7 +24,7 @@ from analytics.decisions.wear import (
 )
 from analytics.events import Event
 from analytics.judgement.causes import Cause
-from analytics.judgement.new_elements import NewElements, new_elements
+from analytics.judgement.new_elements import NewElements, NewReference, new_elements
 from analytics.plant import Plant
 
 CUTS = ("cleaning", "element-move")
@@ -44,6 +44,8 @@ class LogForLife:
     causes : sequence of Cause
     cleanings : sequence of JudgedCleaning
         What the cleanings of the log gave back, oldest first.
+    references : sequence of NewReference
+        By which days since new elements were multiplied.
     """
 
     daily: pd.DataFrame
@@ -53,6 +55,7 @@ class LogForLife:
     reference_days: tuple[pd.Timestamp, pd.Timestamp] | None
     train: ReferenceTrain | None
     cleanings: Sequence[JudgedCleaning] = ()
+    references: Sequence[NewReference] = ()
 
 
 def stage_wear(

@@ -4,14 +4,15 @@ Every stage is cut by position into a lead, a middle and a tail part, so that pa
 hold one value per alternative (a strategy, a state of the membranes).
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analytics.condition.metered_train import FRICTION_EXPONENT
 from analytics.condition.reference_run import ReferenceTrain
+from analytics.judgement.new_elements import NewReference
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow, run_train
 from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements
@@ -109,6 +110,40 @@ class TrainModel:
             permeate / first.feed_flow_m3h, first.feed_pressure_bar,
             reference.closures.osmotic, reference.closures.film, reference.closures.film_exponent,
         )  # fmt: skip
+
+    def renewed(self, references: Sequence[NewReference], columns: Collection[str]) -> "TrainModel":
+        """The same train with the membranes of its new elements.
+
+        Parameters
+        ----------
+        references : sequence of NewReference
+        columns : collection of str
+            Indicators by day that losses are taken from: a stage without one of its own follows the train.
+
+        Notes
+        -----
+        Days over a new reference are the old ones times a factor, so the membranes that they are compared with are
+        those of the first reference over it: water permeability and friction by their own, salt permeability by that of
+        salt passage and that of flow, since salt passage is salt permeability over flux.
+        """
+        factors: dict[str, float] = {}
+        for one in references:
+            factors[one.column] = factors.get(one.column, 1.0) * one.factor
+
+        def factor(stage: int, indicator: str) -> float:
+            own = f"stage{stage}_{indicator}"
+            return factors.get(own if own in columns else f"train_{indicator}", 1.0)
+
+        stages = tuple(
+            replace(
+                stage,
+                water_permeability_lmh_bar=stage.water_permeability_lmh_bar / (flow := factor(n, "permeate_flow")),
+                salt_permeability_lmh=stage.salt_permeability_lmh / (factor(n, "salt_passage") * flow),
+                friction_bar=stage.friction_bar / factor(n, "pressure_drop"),
+            )
+            for n, stage in enumerate(self.stages, start=1)
+        )
+        return replace(self, stages=stages)
 
     @property
     def known(self) -> bool:

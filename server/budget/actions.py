@@ -75,6 +75,7 @@ def log_for_life(assessment: Assessment) -> LogForLife:
         reference_days=(pd.Timestamp(period.start), pd.Timestamp(period.end)) if period else None,
         train=assessment.model.train if assessment.model else None,
         cleanings=assessment.cleanings.cleanings,
+        references=assessment.references,
     )
 
 
