@@ -111,7 +111,8 @@ def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -
     `demo` lets people of this machine in as the people of the demo; `setup_key` opens the page for the first account.
     """
     check_packages()
-    app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_lifespan)
+    routes = [route for router in ROUTERS for route in router.routes]
+    app = FastAPI(title="Skidbook", docs_url=None, redoc_url=None, openapi_url=None, routes=routes, lifespan=_lifespan)
     app.state.settings = settings
     app.state.engine = make_engine(settings.database_url)
     app.state.worker = Worker(app.state.engine)
@@ -123,8 +124,6 @@ def create_app(settings: Settings, *, demo: bool = False, setup_key: str = "") -
     app.add_middleware(HostLayer, allowed=settings.host_names)
     app.add_middleware(HeaderLayer)
     app.add_middleware(WatchingLayer)
-    for router in ROUTERS:
-        app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(AppError, _show_error)
     app.add_exception_handler(HTTPException, _show_error)
