@@ -48,7 +48,7 @@ def change_logbook_choices(request: Request, sent: FormFields, session: RequestS
     form = ChoiceForm.sent("logbook", sent, "SI").checked(now().date())
     if form.errors:
         return _logbook_page(request, session, form, status=422)
-    choose(session, form.values())
+    choose(session, form.values(chosen(session)))
     return RedirectResponse("/budget", status_code=303)
 
 
@@ -73,7 +73,7 @@ def change_site_choices(site_id: int, request: Request, sent: FormFields, sessio
     form = ChoiceForm.sent("site", sent, units).checked(now().date())
     if form.errors:
         return _site_page(request, session, site_id, form, status=422)
-    choose(session, form.values(), site_id=site_id)
+    choose(session, form.values(chosen(session, site_id=site_id)), site_id=site_id)
     return RedirectResponse(f"/sites/{site_id}/budget", status_code=303)
 
 
@@ -104,7 +104,7 @@ def change_train_choices(train_id: int, request: Request, sent: FormFields, sess
     form = ChoiceForm.sent("train", sent, units, len(train.stages)).checked(now().date())
     if form.errors:
         return _train_form_page(request, session, train_id, form, status=422)
-    choose(session, form.values(), train_id=train_id)
+    choose(session, form.values(chosen(session, train_id=train_id)), train_id=train_id)
     refresh_assessment(session, train_id)
     return RedirectResponse(f"/trains/{train_id}/budget", status_code=303)
 

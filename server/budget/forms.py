@@ -65,10 +65,13 @@ class ChoiceForm:
         errors = {c.name: self._problem(c, self.entered.get(c.name, ""), today) for c in self.choices}
         return replace(self, errors={name: problem for name, problem in errors.items() if problem})
 
-    def values(self) -> dict[str, str]:
-        """What is to be kept, in canonical units; only for a form without errors."""
+    def values(self, present: Chosen) -> dict[str, str]:
+        """What is to be kept, in canonical units; only for a form without errors.
+
+        What stands as it was shown stays as it is kept, however few digits were shown.
+        """
         named = {choice.name: choice for choice in self.choices}
-        return {name: self._kept(named[name], text) for name, text in self.entered.items()}
+        return {name: self._kept(named[name], text, present.given.get(name, "")) for name, text in self.entered.items()}
 
     def fields(self) -> tuple[ChoiceField, ...]:
         """The fields to show."""
@@ -87,19 +90,19 @@ class ChoiceForm:
             self.errors.get(choice.name, ""), "date" if choice.kind == "day" else "text", options,
         )  # fmt: skip
 
-    def _shown(self, choice: Choice, kept: str, digits: int = 10) -> str:
-        """A kept value as the reader enters it."""
+    def _shown(self, choice: Choice, kept: str, digits: int = 6) -> str:
+        """A kept value as the reader enters it; a plain number with all that was entered."""
         if not kept or choice.kind in ("text", "day", "choice"):
             return kept
-        return f"{to_reader(float(kept), choice.kind, self.units):.{digits}g}"
+        return f"{to_reader(float(kept), choice.kind, self.units):.{10 if choice.kind == 'number' else digits}g}"
 
     def _number(self, choice: Choice, text: str) -> float:
         return from_reader(float(typed_number(text)), choice.kind, self.units)
 
-    def _kept(self, choice: Choice, text: str) -> str:
+    def _kept(self, choice: Choice, text: str, present: str) -> str:
         if not text or choice.kind in ("text", "day", "choice"):
             return text
-        return f"{self._number(choice, text):.12g}"
+        return present if text == self._shown(choice, present) else f"{self._number(choice, text):.12g}"
 
     def _problem(self, choice: Choice, text: str, today: date) -> str:
         if not text:

@@ -18,6 +18,7 @@ from server.display import (
     in_reader_units,
     measured,
     number,
+    percent,
     reader_unit,
     uncapitalized,
 )
@@ -196,7 +197,7 @@ def _assumptions(seen: Seen) -> tuple[str, ...]:
     life, site = seen.train.facts.life, seen.site.choices
     assert life is not None
     rates = "; ".join(
-        f"stage {g.stage}: flow {_percent(-g.flow.rate)}, salt passage {_percent(g.salt.rate)} a year, "
+        f"stage {g.stage}: flow {percent(-g.flow.rate)}, salt passage {percent(g.salt.rate)} a year, "
         f"loss sits {_place(profile)}"
         for g, profile in zip(life.groups, life.profiles, strict=True)
     )
@@ -205,14 +206,10 @@ def _assumptions(seen: Seen) -> tuple[str, ...]:
         "fast: one future in ten is slower, one in ten faster, by each rate. Prices are the same in all.",
         "Coldest water for the pressure, warmest for the product; each way is looked at before a year begins.",
         *([note] if (note := cleaning_note(seen.train.facts, seen.site)) else []),
-        f"Prices as above, rising; discounted by {_percent(site.sure('discount_rate'))} a year to today.",
+        f"Prices as above, rising; discounted by {number(100 * site.sure('discount_rate'), 1)}{THIN}% a year to today.",
         "Counted: energy of the feed pump, feed water, cleanings, elements with all that goes with them, standstill. "
         "Left out: what is the same in all ways.",
     )
-
-
-def _percent(fraction: float) -> str:
-    return f"{number(100 * fraction, 1)}{THIN}%"
 
 
 def _place(profile: str) -> str:

@@ -45,7 +45,7 @@ class BudgetWorkbook:
         self.bold_amount = self.book.add_format({"bold": True, "text_wrap": True, "align": "right"})
         self.money = self.book.add_format({"num_format": MONEY})
         self.sum = self.book.add_format({"num_format": MONEY, "bold": True, "top": 1})
-        self.wrap = self.book.add_format({"text_wrap": True, "valign": "top"})
+        self.wrap = self.book.add_format({"text_wrap": True, "valign": "top", "indent": 1})
 
     def content(self) -> bytes:
         """The bytes of the file."""
@@ -186,10 +186,11 @@ class BudgetWorkbook:
                     sheet.write_string(row, column, "beyond 25 years")
                 else:
                     sheet.write_datetime(row, column, datetime(due.year, due.month, due.day), date)  # noqa: DTZ001
-            sheet.write_string(row, 6, one.why)
+            sheet.write_string(row, 6, one.why, self.wrap)
             sheet.write_number(row, 7, one.next_life)
             sheet.write_number(row, 8, int(one.change), self.money)
-            sheet.write_string(row, 9, one.currency)
+            sheet.write_string(row, 9, one.currency, self.wrap)
+        sheet.set_row(0, 32)
         sheet.set_column(0, 0, 34)
         sheet.set_column(1, 2, 10)
         sheet.set_column(3, 5, 16)
@@ -208,6 +209,6 @@ class BudgetWorkbook:
                     sheet.write_number(row, column, value)
                 else:
                     sheet.write_string(row, column, plain_cell(value), self.wrap)
-        for column, width in enumerate((30, 38, 14, 14, 70)):
+        for column, width in enumerate((36, 52, 16, 24, 110)):
             sheet.set_column(column, column, width)
         self._printed(sheet)

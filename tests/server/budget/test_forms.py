@@ -8,6 +8,7 @@ from server.budget.choices import BY_SCOPE, Chosen
 from server.budget.forms import ChoiceForm, SpendingForm
 
 TODAY = date(2026, 11, 1)
+NOTHING = Chosen("train", {})
 
 
 def errors(scope: str, stages: int = 2, units: str = "SI", **entered: str) -> dict[str, str]:
@@ -49,7 +50,7 @@ def test_what_cannot_be_meant_is_said_beside_its_field(scope: str, name: str, te
 
 def test_percent_and_units_are_kept_in_canonical_units() -> None:
     form = ChoiceForm.sent("train", {"recovery": "75", "permeate_flow": "100", "most_feed_pressure": "200"}, "US", 2)
-    values = form.checked(TODAY).values()
+    values = form.checked(TODAY).values(NOTHING)
     assert values["recovery"] == "0.75"
     assert float(values["permeate_flow"]) == pytest.approx(22.7125, abs=1e-3)  # 1 gpm is 0.2271247 m3/h
     assert float(values["most_feed_pressure"]) == pytest.approx(13.79, abs=0.01)
@@ -59,20 +60,25 @@ def test_percent_and_units_are_kept_in_canonical_units() -> None:
 
 def test_prices_of_water_are_asked_for_by_the_thousand_gallons_where_the_reader_has_gallons() -> None:
     """1000 US gallons are 3.785 m3 (NIST SP 811): 3.785 for them is 1 for a m3; usual chemicals 0.038 to 0.11."""
-    values = (
-        ChoiceForm.sent("site", {"water_value": "3.785411784", "energy_price": "0.12"}, "US").checked(TODAY).values()
-    )
+    sent = {"water_value": "3.785411784", "energy_price": "0.12"}
+    values = ChoiceForm.sent("site", sent, "US").checked(TODAY).values(NOTHING)
     assert values == {"water_value": "1", "energy_price": "0.12"}
     fields = {field.name: field for field in ChoiceForm.of(Chosen("site", values), "US").fields()}
-    assert (fields["water_value"].label, fields["water_value"].text) == (
-        "Cost of one kgal that is not made",
-        "3.785411784",
-    )
+    assert (fields["water_value"].label, fields["water_value"].text) == ("Cost of one kgal that is not made", "3.78541")
     assert fields["chemicals_per_m3"].label == "Chemicals per kgal"
     assert "0.038 to 0.11. Default 0.07571." in fields["chemicals_per_m3"].hint
     metric = {field.name: field for field in ChoiceForm.of(Chosen("site", values), "SI").fields()}
     assert (metric["water_value"].label, metric["water_value"].text) == ("Cost of one m³ that is not made", "1")
     assert "0.01 to 0.03. Default 0.02." in metric["chemicals_per_m3"].hint
+
+
+def test_a_field_that_is_left_as_it_was_shown_is_kept_as_it_was() -> None:
+    """1.4 for a m3 are 5.29958 for 1000 gallons: entered anew they would be 1.40000093."""
+    kept = Chosen("site", {"water_value": "1.4"})
+    shown = ChoiceForm.of(kept, "US").entered["water_value"]
+    assert shown == "5.29958"
+    assert ChoiceForm.sent("site", {"water_value": shown}, "US").values(kept) == {"water_value": "1.4"}
+    assert ChoiceForm.sent("site", {"water_value": "5.3"}, "US").values(kept)["water_value"].startswith("1.4001")
 
 
 def test_an_empty_field_is_the_default_and_stands_in_the_hint() -> None:
@@ -93,7 +99,7 @@ def test_every_choice_has_words_for_what_is_wrong_with_it() -> None:
 
 def test_a_decimal_comma_is_as_good_as_a_point() -> None:
     form = ChoiceForm.sent("site", {"element_price": "600,50"}, "SI").checked(TODAY)
-    assert form.values() == {"element_price": "600.5"} and not form.errors
+    assert form.values(NOTHING) == {"element_price": "600.5"} and not form.errors
     assert SpendingForm("replacement", "2026-02-17", "12", "9.960,55").checked(TODAY).cents == 996055
 
 
