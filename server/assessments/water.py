@@ -7,6 +7,7 @@ All lengths in pixels of the drawing.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from analytics.plant import Train
 from analytics.quantities import QUANTITIES, Quantity
@@ -170,3 +171,35 @@ def _gauge(quantity: Quantity, label: str, value: float, units: str) -> Gauge:
 def stage_title(stage: int, vessels: int, elements: int) -> str:
     """Such as "stage 1 · 2 × 6"."""
     return f"stage {stage} · {vessels} × {elements}"
+
+
+class Pen(Protocol):
+    """Draws what the water comes to, one after the other, along a main line of its own."""
+
+    def group(self, gauges: list[Gauge]) -> None:
+        """Gauges on the line."""
+
+    def machine(self, kind: str, title: str, gauges: list[Gauge]) -> None:
+        """A filter or a pump, and its gauges."""
+
+    def stage(self, number: int) -> None:
+        """The vessels of a stage, and its permeate."""
+
+
+def draw_way(scene: WaterScene, pen: Pen) -> None:
+    """Lead a pen along the water: pretreatment, pump, stages."""
+    pen.group(scene.gauges(RAW))
+    for listed, kind, title in ((MEDIA, "media", "media filter"), (CARTRIDGE, "cartridge", "cartridge")):
+        if gauges := scene.gauges(listed):
+            pen.machine(kind, title, gauges)
+    pen.group(scene.gauges(ANALYSIS))
+    pen.machine("pump", "pump", scene.gauges(PUMP))
+    pen.group(scene.gauges(FEED))
+    for number, stage in enumerate(scene.train.stages, start=1):
+        if number > 1 and stage.booster:
+            pen.machine("pump", "booster", [])
+        if number > 1:
+            pen.group(scene.stage_gauges(number, (("feed_pressure", "pressure"),)))
+        pen.stage(number)
+        if number < scene.last_stage:
+            pen.group(scene.stage_gauges(number, STAGE_OUT))

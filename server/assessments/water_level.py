@@ -1,17 +1,10 @@
 """The way of the water from left to right, for wide pages."""
 
 from server.assessments.water import (
-    ANALYSIS,
-    CARTRIDGE,
-    FEED,
-    MEDIA,
     MOST_VESSELS,
     PERMEATE,
-    PUMP,
     RADIUS,
-    RAW,
     RECYCLE,
-    STAGE_OUT,
     STAGE_PERMEATE,
     Bubble,
     Drawing,
@@ -21,6 +14,7 @@ from server.assessments.water import (
     Vessel,
     WaterScene,
     Words,
+    draw_way,
     stage_title,
 )
 
@@ -40,13 +34,14 @@ STAGE_ROW = 36
 
 
 class _Level:
-    """Draws from left to right; `x` is where the main line has come to."""
+    """Draws from left to right; `x` is where the main line has come to, `suction` where the first pump draws."""
 
     def __init__(self, scene: WaterScene) -> None:
         self.scene = scene
         self.drawing = Drawing()
         self.x = 10.0
         self.from_x = 10.0
+        self.suction = 0.0
         self.look = "feed"
         self.main = main_line(scene)
         self.lowest = self.main + HANG
@@ -77,6 +72,7 @@ class _Level:
 
     def machine(self, kind: str, title: str, gauges: list[Gauge]) -> None:
         middle = self.x + RADIUS + 4
+        self.suction = self.suction or (self.x - 6 if kind == "pump" else 0.0)
         self.drawing.machines.append(Machine(kind, middle, self.main))
         self.drawing.words.append(Words(middle, self.main - 26, title, "t-label middle"))
         self.x = max(middle + self.hang(gauges, middle) - RADIUS - 4, self.x + 72)
@@ -166,29 +162,10 @@ def level_drawing(scene: WaterScene) -> Drawing:
     """Draw a train from left to right: pretreatment, pump, stages, then permeate above and concentrate below."""
     level = _Level(scene)
     level.x += 34
-    for listed, kind, title in ((RAW, "", ""), (MEDIA, "media", "media filter"), (CARTRIDGE, "cartridge", "cartridge")):
-        gauges = scene.gauges(listed)
-        if gauges and kind:
-            level.machine(kind, title, gauges)
-        else:
-            level.group(gauges)
-    level.group(scene.gauges(ANALYSIS))
-    suction = level.x - 6
-    level.machine("pump", "pump", scene.gauges(PUMP))
-    level.group(scene.gauges(FEED))
-    for number, stage in enumerate(scene.train.stages, start=1):
-        if number > 1 and stage.booster:
-            level.machine("pump", "booster", [])
-        if number > 1:
-            level.group(scene.stage_gauges(number, (("feed_pressure", "pressure"),)))
-        level.stage(number)
-        if number < scene.last_stage:
-            level.group(scene.stage_gauges(number, STAGE_OUT))
-    recycle = scene.gauges(RECYCLE)
-    out = level.x
+    draw_way(scene, level)
     drawing = level.finish()
-    if recycle:
-        _add_recycle(drawing, recycle[0], suction, out, level.main)
+    if recycle := scene.gauges(RECYCLE):
+        _add_recycle(drawing, recycle[0], level.suction, level.x, level.main)
     return drawing
 
 

@@ -1,17 +1,10 @@
 """The way of the water from top to bottom, for phones: the main line on the left, permeate on the right."""
 
 from server.assessments.water import (
-    ANALYSIS,
-    CARTRIDGE,
-    FEED,
-    MEDIA,
     MOST_VESSELS,
     PERMEATE,
-    PUMP,
     RADIUS,
-    RAW,
     RECYCLE,
-    STAGE_OUT,
     STAGE_PERMEATE,
     Bubble,
     Drawing,
@@ -21,6 +14,7 @@ from server.assessments.water import (
     Vessel,
     WaterScene,
     Words,
+    draw_way,
     stage_title,
 )
 
@@ -49,7 +43,7 @@ class _Upright:
         self.drawing.pipes.append(Pipe(f"M{MAIN} {self.from_y:g}V{y:g}", self.look))
         self.from_y = y
 
-    def rows(self, gauges: list[Gauge]) -> None:
+    def group(self, gauges: list[Gauge]) -> None:
         for gauge in gauges:
             middle = self.y + ROW / 2
             self.drawing.leads.append(f"M{MAIN} {middle:g}H{MAIN + 38}")
@@ -70,7 +64,7 @@ class _Upright:
         self.drawing.machines.append(Machine(kind, MAIN, self.y + 20, turned=90))
         self.drawing.words.append(Words(MAIN + 24, self.y + 24, title, "t-label"))
         self.y += 40
-        self.rows(gauges)
+        self.group(gauges)
 
     def stage(self, number: int) -> None:
         scene, drawing = self.scene, self.drawing
@@ -107,9 +101,9 @@ class _Upright:
 
     def finish(self) -> Drawing:
         drawing, scene = self.drawing, self.scene
-        self.rows(scene.concentrate_gauges())
+        self.group(scene.concentrate_gauges())
         recycle = scene.gauges(RECYCLE)
-        self.rows(recycle)
+        self.group(recycle)
         self.right = max(self.right, self.from_y)
         self.permeate_rows(scene.gauges(PERMEATE))
         end = max(self.y, self.right) + 10
@@ -131,21 +125,5 @@ def manifold(outer: float, inner: float, centers: list[float]) -> str:
 def upright_drawing(scene: WaterScene) -> Drawing:
     """Draw a train from top to bottom: pretreatment, pump, stages, then permeate and concentrate."""
     upright = _Upright(scene)
-    for listed, kind, title in ((RAW, "", ""), (MEDIA, "media", "media filter"), (CARTRIDGE, "cartridge", "cartridge")):
-        gauges = scene.gauges(listed)
-        if gauges and kind:
-            upright.machine(kind, title, gauges)
-        else:
-            upright.rows(gauges)
-    upright.rows(scene.gauges(ANALYSIS))
-    upright.machine("pump", "pump", scene.gauges(PUMP))
-    upright.rows(scene.gauges(FEED))
-    for number, stage in enumerate(scene.train.stages, start=1):
-        if number > 1 and stage.booster:
-            upright.machine("pump", "booster", [])
-        if number > 1:
-            upright.rows(scene.stage_gauges(number, (("feed_pressure", "pressure"),)))
-        upright.stage(number)
-        if number < scene.last_stage:
-            upright.rows(scene.stage_gauges(number, STAGE_OUT))
+    draw_way(scene, upright)
     return upright.finish()
