@@ -7,8 +7,8 @@ from analytics.quantities import QUANTITIES, STATES
 from analytics.units import UNITS
 from server.display import counted, in_words, sentence, unit_symbol
 from server.intake.answers import MARKS, Answers
+from server.intake.asking_times import Option, TimesPart, times_part
 from server.intake.models import Import
-from server.intake.moments import ORDERS
 from server.intake.understand.encoding import DELIMITER_WORDS
 from server.intake.understand.understanding import Choices, FoundColumn, Understanding
 from server.plants.models import Train
@@ -27,17 +27,7 @@ UNIT_GROUPS = {
     "mV": "voltage", "NTU": "turbidity", "kW": "power", "kWh": "energy", "h": "time", "m3": "volume", "L": "level",
     "Hz": "frequency", "A": "current",
 }  # fmt: skip
-ORDER_WORDS = {
-    "day first": "day first: 31.12.2026", "month first": "month first: 12/31/2026",
-    "year first": "year first: 2026-12-31",
-}  # fmt: skip
 MARK_WORDS = {"": "as found", "point": "point: 12.5", "comma": "comma: 12,5", "either": "both are in use"}
-
-
-@dataclass(frozen=True)
-class Option:
-    value: str
-    label: str
 
 
 @dataclass(frozen=True)
@@ -73,11 +63,16 @@ class StateLine:
 
 
 @dataclass(frozen=True)
-class ShiftLine:
-    number: int
-    name: str
-    clock: str
-    error: str
+class LayoutPart:
+    """Where in the file the table stands and how its numbers are written, for whoever knows better."""
+
+    sheets: tuple[Option, ...]
+    sheet: str
+    header_row: str
+    time_columns: tuple[Option, ...]
+    time: str
+    decimals: tuple[Option, ...]
+    decimal: str
 
 
 @dataclass(frozen=True)
@@ -101,38 +96,15 @@ class AskingPage:
     units: tuple[Group, ...]
     states: tuple[StateLine, ...]
     state_options: tuple[Option, ...]
-    time_column: str
-    time_reason: str
     mark_example: str
     mark_error: str
-    order: str
-    order_options: tuple[Option, ...]
-    order_error: str
-    timezone: str
-    zone_reason: str
-    zone_error: str
-    year_asked: bool
-    year: str
-    year_reason: str
-    year_error: str
-    days_alone: bool
-    month_asked: bool
-    month: str
-    month_reason: str
-    month_error: str
+    times: TimesPart
     trains: tuple[tuple[str, str], ...]
     train_error: str
-    shifts: tuple[ShiftLine, ...]
     save_as: str
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
-    sheets: tuple[Option, ...]
-    sheet: str
-    decimals: tuple[Option, ...]
-    decimal: str
-    time_columns: tuple[Option, ...]
-    time: str
-    header_row: str
+    layout: LayoutPart
 
 
 def asking_page(
@@ -143,7 +115,6 @@ def asking_page(
     to_check = tuple(line for line in lines if _needs_a_look(line, found.columns[line.number]))
     understood = tuple(line for line in lines if line not in to_check and found.columns[line.number].meaning)
     left_out = tuple(line for line in lines if line not in to_check and line not in understood)
-    layout = found.layout
     return AskingPage(
         frame=frame, site=train.site.name, train=train.name, train_id=train.id, import_id=kept.id,
         file_name=kept.file_name,
@@ -155,58 +126,29 @@ def asking_page(
         meanings=_meanings(), units=_units(),
         states=tuple(StateLine(n, word, answers.states[n]) for n, word in enumerate(found.states)),
         state_options=tuple(Option(state, state or "say nothing") for state in ("", *STATES)),
-        time_column=" and ".join(f"“{name}”" for name in _time_columns(found)),
-        time_reason=sentence(found.time.reason),
-        mark_example=layout.marks_doubtful,
+        mark_example=found.layout.marks_doubtful,
         mark_error=answers.errors.get("decimal", ""),
-        order=answers.order,
-        order_options=tuple(Option(order, ORDER_WORDS[order]) for order in ORDERS),
-        order_error=answers.errors.get("order", ""),
-        timezone=answers.timezone,
-        zone_reason=sentence(found.time.zone_reason),
-        zone_error=answers.errors.get("timezone", ""),
-        year_asked=bool(found.time.year),
-        year=answers.year,
-        year_reason=_year_reason(found),
-        year_error=answers.errors.get("year", ""),
-        days_alone=bool(found.time.month or found.time.month_column),
-        month_asked=found.time.month_asked,
-        month=answers.month,
-        month_reason=_month_reason(found),
-        month_error=answers.errors.get("month", ""),
-        trains=(("", "choose"), *((name, name) for name in layout.trains)) if layout.trains else (),
+        times=times_part(found.time, answers),
+        trains=(("", "choose"), *((name, name) for name in found.layout.trains)) if found.layout.trains else (),
         train_error=answers.errors.get("train", ""),
-        shifts=tuple(
-            ShiftLine(n, name, answers.shifts[n], answers.errors.get(f"shift-{n}", ""))
-            for n, name in enumerate(found.time.shifts)
-        ),
         save_as=answers.save_as,
         facts=_facts(found),
         notes=found.notes,
-        sheets=tuple(Option(name, name) for name in layout.all_sheets) if len(layout.all_sheets) > 1 else (),
-        sheet=layout.sheets[0] if len(layout.sheets) == 1 else "",
-        decimals=tuple(Option(key, words) for key, words in MARK_WORDS.items()),
-        decimal=next((key for key, mark in MARKS.items() if mark == choices.decimal), ""),
-        time_columns=tuple(Option(name, name) for name in found.names),
-        time=found.time.column,
-        header_row=str(choices.header_row or layout.skip_rows + 1),
+        layout=_layout(found, choices),
     )  # fmt: skip
 
 
-def _time_columns(found: Understanding) -> tuple[str, ...]:
-    time = found.time
-    columns = (time.column, time.month_column, time.year_column, time.clock, time.half)
-    return tuple(name for name in columns if name)
-
-
-def _year_reason(found: Understanding) -> str:
-    said = f"{found.time.year_reason} says so. " if found.time.year_reason else ""
-    return f"{said}From December to January the next year begins by itself."
-
-
-def _month_reason(found: Understanding) -> str:
-    said = f"{found.time.month_reason} says so. " if found.time.month_reason else ""
-    return f"{said}Such as 2026-01. When the days begin anew, the next month begins by itself."
+def _layout(found: Understanding, choices: Choices) -> LayoutPart:
+    layout = found.layout
+    return LayoutPart(
+        sheets=tuple(Option(name, name) for name in layout.all_sheets) if len(layout.all_sheets) > 1 else (),
+        sheet=layout.sheets[0] if len(layout.sheets) == 1 else "",
+        header_row=str(choices.header_row or layout.skip_rows + 1),
+        time_columns=tuple(Option(name, name) for name in found.names),
+        time=found.time.column,
+        decimals=tuple(Option(key, words) for key, words in MARK_WORDS.items()),
+        decimal=next((key for key, mark in MARKS.items() if mark == choices.decimal), ""),
+    )
 
 
 def _headline(found: Understanding) -> str:
