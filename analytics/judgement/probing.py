@@ -39,6 +39,8 @@ class ProbeStep:
     odd : tuple of float
         Places of samples that stand alone. [elements]
     said : str
+    before : float or None
+        The last sample before the step. [elements]
     """
 
     kind: Literal["connector", "element", "between", "odd", "scatter", "none"]
@@ -46,6 +48,7 @@ class ProbeStep:
     step_us_cm: float
     odd: tuple[float, ...]
     said: str
+    before: float | None = None
 
 
 @dataclass(frozen=True)
@@ -167,16 +170,16 @@ def _step(at: Array, jump: _Jump, odd: tuple[float, ...]) -> ProbeStep:
     if end - start <= CLOSE and start <= connector <= end:
         where = f"between element {connector} and {connector + 1}" if connector else "at the feed end"
         said = f"A step of {size} {where} that stays: look at the seals of this connector."
-        return ProbeStep("connector", connector, jump.size, odd, said + also)
+        return ProbeStep("connector", connector, jump.size, odd, said + also, start)
     element = int(np.floor((start + end) / 2)) + 1
     if element - 1 <= start and end <= element:
         said = f"A step of {size} within element {element} that stays: its membrane or glue line is damaged."
-        return ProbeStep("element", element, jump.size, odd, said + also)
+        return ProbeStep("element", element, jump.size, odd, said + also, start)
     said = (
         f"A step of {size} between {start:g} and {end:g} that stays: take samples close before and behind each"
         " connector there, to tell a seal from an element."
     )
-    return ProbeStep("between", 0, jump.size, odd, said + also)
+    return ProbeStep("between", 0, jump.size, odd, said + also, start)
 
 
 def _said_of_odd(odd: tuple[float, ...], at: Array) -> str:

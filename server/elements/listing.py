@@ -13,6 +13,7 @@ from server.intake.kinds import is_workbook, refuse_wrong_kind
 from server.intake.rows import Cell, Decoding, Row, decode, read_rows, sheet_names
 from server.intake.table import shortened
 from server.intake.understand.encoding import find_encoding
+from server.typed_numbers import number_problem, typed_number
 
 COLUMNS = ("day", "serial", "model", "stage", "vessel", "position", "made", "weight_kg", "weighed")
 NEEDED = ("day", "serial", "stage", "vessel", "position")
@@ -237,10 +238,7 @@ def _weighing(cells: _Cells, day: date) -> Weighing | None:
     text = cells.text("weight_kg")
     if not text:
         return None
-    try:
-        weight = float(text.replace(",", "."))
-    except ValueError:
-        weight = 0.0
+    weight = 0.0 if number_problem(text) else float(typed_number(text))
     if not 0 < weight < HEAVIEST_KG:
         cells.refuse("weight_kg", "is no weight", A_WEIGHT)
     return Weighing((cells.day("weighed") if cells.text("weighed") else None) or day, weight)

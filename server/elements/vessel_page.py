@@ -1,4 +1,4 @@
-"""The page of single vessels as typed values: rounds, who stands out, and the worksheet of a probing."""
+"""The page of single vessels as typed values: rounds, and who stands out."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -6,16 +6,13 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from analytics.decisions.element_map import Layout
-from analytics.errors import InvalidSettings
-from analytics.judgement.probing import probe_step
 from analytics.judgement.vessels import StageProfile, judge_vessels, leak_fraction
 from server.display import THIN, moment, number, signed
 from server.elements.models import VesselRound
+from server.elements.probe_page import HIGHEST_US_CM, Probe, probe_of
 from server.plants.models import Train
 from server.templating import Frame
 from server.typed_numbers import number_problem, typed_number
-
-HIGHEST_US_CM = 100_000.0
 
 
 @dataclass(frozen=True)
@@ -109,16 +106,6 @@ class RoundLine:
 
 
 @dataclass(frozen=True)
-class Probe:
-    """The worksheet of a probing: what was entered, and the answer or what is wrong."""
-
-    places: str
-    values: str
-    answer: str
-    error: str
-
-
-@dataclass(frozen=True)
 class VesselsPage:
     frame: Frame
     site: str
@@ -155,7 +142,7 @@ def vessels_page(
             for stage, (vessels, _) in enumerate(layout.stages, start=1)
         ),
         rounds=tuple(_round(one, zone) for one in rounds),
-        probe=_probe(query),
+        probe=probe_of(query, layout),
     )
 
 
@@ -225,25 +212,6 @@ def _round(found: VesselRound, zone: ZoneInfo) -> RoundLine:
 
 def _in_order(vessels: Mapping[str, float]) -> str:
     return ", ".join(f"{value:g}" for _, value in sorted(vessels.items(), key=lambda item: int(item[0])))
-
-
-def _probe(query: Mapping[str, str]) -> Probe:
-    """The answer of a probing from the address: places and values apart by spaces or semicolons."""
-    places, values = query.get("places", "")[:500], query.get("values", "")[:500]
-    if not places and not values:
-        return Probe("", "", "", "")
-    try:
-        return Probe(places, values, probe_step(_numbers(places), _numbers(values)).said, "")
-    except (InvalidSettings, ValueError) as error:
-        text = str(error) if isinstance(error, InvalidSettings) else "only numbers apart by spaces, please"
-        return Probe(places, values, "", f"{text[:1].upper()}{text[1:]}.")
-
-
-def _numbers(text: str) -> list[float]:
-    values = [float(typed_number(part)) for part in text.replace(";", " ").split()]
-    if any(value != value or abs(value) > 1e6 for value in values):
-        raise ValueError
-    return values
 
 
 def blank_round(zone: ZoneInfo, now: datetime) -> RoundForm:

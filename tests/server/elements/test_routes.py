@@ -275,6 +275,28 @@ def test_a_round_of_vessels(train: TestClient) -> None:
 
 def test_a_probing_is_worked_out(train: TestClient) -> None:
     query = {"places": "0.1 0.9 1.1 1.9 2.1 2.9 3.1", "values": "40 41 42 43 68 69 70"}
-    assert "between element 2 and 3" in seen(train.get(VESSELS, params=query).text)
-    assert "Only numbers" in seen(train.get(VESSELS, params={"places": "a", "values": "1"}).text)
+    text = seen(train.get(VESSELS, params=query).text)
+    assert "between element 2 and 3" in text and "Element 2, back 43.0 the step comes behind it" in text
     assert "four samples" in seen(train.get(VESSELS, params={"places": "1 2", "values": "1 2"}).text)
+
+
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        ({"places": "a", "values": "1"}, 'Places: "a": This is not a number'),
+        ({"places": "1 2 3 4", "values": "40 41 42"}, "There are 4 places and 3 conductivities"),
+        ({"places": "1 3 2 4", "values": "40 41 42 43"}, "Places must rise from the feed end"),
+        ({"places": "1 2 3 4", "values": "40 41 0 43"}, '"0" is not a conductivity above zero'),
+        ({"front1": "40", "back1": "4o"}, 'Element 1, back: "4o": This is not a number'),
+        ({"front1": "40"}, "At least four samples"),
+    ],
+)
+def test_a_probing_that_cannot_be_is_refused_in_words(train: TestClient, query: dict[str, str], said: str) -> None:
+    assert said in seen(train.get(VESSELS, params=query).text)
+
+
+def test_a_probing_is_entered_element_by_element(train: TestClient) -> None:
+    values = {"front1": "40", "back1": "70", "front2": "42", "back2": "43,5", "front3": "44", "back4": "47"}
+    text = train.get(VESSELS, params=values).text
+    assert "The sample at 0.9 stands alone: take it again." in seen(text) and 'value="43,5"' in text
+    assert "Element 1, back 70.0 stands alone" in seen(text)
