@@ -206,13 +206,16 @@ def _assemble(
     zone: ZoneInfo,
     latest: datetime | None,
 ) -> ReadingsTable:
+    """The readings; each column of the sheet is let go once it is converted: a long log need not stand there twice."""
     filled = sheet.cells.notna().any(axis=1)
     cells = sheet.cells if filled.all() else sheet.cells.loc[filled]
     if cells.empty:
         raise FileProblem(sheet.file, "has a header but no readings")
     columns: dict[str, Any] = {}
     for number, header in plan.quantities.items():
-        columns.setdefault(header.quantity.column, _numbers(cells[number], sheet.headers[number], header, findings))
+        taken = cells.pop(number)  # type: ignore[arg-type]  # columns are called by their numbers
+        found = _numbers(taken, sheet.headers[number], header, findings)
+        columns.setdefault(header.quantity.column, found)
     for constant in mapping.constants if mapping else ():
         quantity = constant.header.quantity
         typed = constant.header.unit or quantity.unit

@@ -225,7 +225,7 @@ def _read_xlsx(content: bytes, file: str, layout: Layout) -> Sheet:
         number: pd.Series(_plain_cells(cells, missing), index=index, dtype=object).infer_objects()
         for number, cells in enumerate(zip(*rows[1:], strict=True) if len(rows) > 1 else ((),) * len(names))
     }
-    return Sheet(file, names, pd.DataFrame(columns, index=index))
+    return Sheet(file, names, pd.DataFrame(columns, index=index), (sheet.name,))
 
 
 def _plain_cells(cells: Sequence[Any], missing: frozenset[str]) -> list[Any]:

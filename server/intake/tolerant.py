@@ -56,7 +56,7 @@ def read_tolerantly(
         When the file is no table, or lacks a column that the mapping names.
     """
     layout = mapping.layout
-    sheets = layout.sheets or ((layout.sheet,) if layout.sheet else ())
+    sheets = layout.sheets or ((layout.sheet,) if layout.sheet else sheet_names(content, file)[:1])
     encoding = "utf-8-sig" if layout.encoding in ("utf-8", "") else layout.encoding
     rows = read_rows(content, file, Decoding(encoding, layout.delimiter or ",", sheets))
     if on_rows is not None:
@@ -64,7 +64,7 @@ def read_tolerantly(
     if layout.sideways:
         rows = upright(rows)
     if layout.dates_above:
-        rows = with_dates_above(rows, sheets or sheet_names(content, file)[:1])
+        rows = with_dates_above(rows, sheets)
     table = _Table(file, mapping, rows)
     told = Told()
     cells = _long(table, told) if mapping.long else _wide(table, told)
