@@ -103,7 +103,7 @@
       for (const record of await all()) {
         if (record.problem || (!record.waited && Date.now() / 1000 < record.saved_s + FIRST_TRY_S)) continue;
         const result = await send(Object.assign(record, { waited: true }));
-        done.outcome = result.outcome;
+        [done.outcome, done.offline] = [result.outcome, Boolean(result.offline)];
         if (result.outcome === "sent") {
           await remove(record.key);
           done.sent.push({ record, answer: result.answer });

@@ -370,8 +370,8 @@
   }
 
   async function refreshBook() {
-    const found = await ShiftQueue.fetchBook(data.train).catch(() => ({}));
-    if (found.outcome !== "book") return;
+    const found = await ShiftQueue.fetchBook(data.train).catch(() => ({ offline: true }));
+    if (found.outcome !== "book") return void showQueue(found);
     [book, token, data.person] = [found.book, found.token, found.person];
     const ahead_ms = found.now_s * 1000 - Date.now();
     skew_ms = Math.abs(ahead_ms) > SKEW_MS ? ahead_ms : 0;
