@@ -2,7 +2,8 @@
 
 Factors are exact or from NIST Special Publication 811 (2008), Appendix B.8: 1 psi = 6.894757 kPa,
 1 US gallon = 3.785411784 L, 1 grain per US gallon = 17.11806 mg/L,
-1 inch of water (conventional) = 249.0889 Pa, 1 foot of water (conventional) = 2.989067 kPa.
+1 inch of water (conventional) = 249.0889 Pa, 1 foot of water (conventional) = 2.989067 kPa,
+1 inch of mercury (conventional) = 3.386389 kPa, 1 millimetre of mercury (conventional) = 133.3224 Pa.
 """
 
 from dataclasses import dataclass
@@ -36,6 +37,7 @@ _UNITS = (
     Unit("bar", "bar", 1), Unit("mbar", "bar", 0.001), Unit("psi", "bar", BAR_PER_PSI), Unit("kPa", "bar", 0.01),
     Unit("MPa", "bar", 10), Unit("Pa", "bar", 1e-5), Unit("kgf/cm2", "bar", 0.980665), Unit("atm", "bar", 1.01325),
     Unit("mH2O", "bar", 0.0980665), Unit("inH2O", "bar", 0.002490889), Unit("ftH2O", "bar", 0.02989067),
+    Unit("inHg", "bar", 0.03386389), Unit("mmHg", "bar", 0.001333224),
     Unit("uS/cm", "uS/cm", 1), Unit("mS/cm", "uS/cm", 1000), Unit("S/m", "uS/cm", 10_000), Unit("mS/m", "uS/cm", 10),
     Unit("mg/L", "mg/L", 1), Unit("g/L", "mg/L", 1000), Unit("ug/L", "mg/L", 0.001), Unit("ppm", "mg/L", 1),
     Unit("ppb", "mg/L", 0.001), Unit("grains/gal", "mg/L", 17.11806),
@@ -92,13 +94,21 @@ def unit(name: str) -> Unit:
     raise InvalidSettings(f'"{name}" is not a unit known here')
 
 
+_ALIKE = {"m3": ("L", 0.001), "L": ("m3", 1000.0)}
+"""Canonical units that measure the same in another size: counters in cubic metres, tanks in litres."""
+
+
 def units_of(canonical: str) -> tuple[str, ...]:
     """Names of all units that convert to a canonical unit."""
-    return tuple(u.name for u in _UNITS if u.canonical == canonical)
+    alike = _ALIKE.get(canonical, ("", 1.0))[0]
+    return tuple(u.name for kind in (canonical, alike) for u in _UNITS if u.canonical == kind)
 
 
 def _matching(name: str, canonical: str) -> Unit:
     found = unit(name)
+    alike, size = _ALIKE.get(canonical, ("", 1.0))
+    if found.canonical == alike:
+        return Unit(found.name, canonical, found.factor * size)
     if found.canonical != canonical:
         raise InvalidSettings(f'"{name}" does not fit here: expected one of {", ".join(units_of(canonical))}')
     return found

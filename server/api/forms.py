@@ -89,7 +89,7 @@ def wrong_units(units: Mapping[str, str]) -> list[RowError]:
             errors.append(RowError(row=0, field="units", value=_shown(column), error="is no column", expected=COLUMN))
             continue
         try:
-            fits = unit(given).canonical == known.unit
+            fits = unit(given).name in units_of(known.unit)
         except InvalidSettings:
             fits = False
         if not fits:

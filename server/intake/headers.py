@@ -65,5 +65,5 @@ def _check_unit(typed: str, quantity: Quantity) -> None:
         found = unit(typed)
     except InvalidSettings:
         raise WrongUnit(expected) from None
-    if found.canonical != quantity.unit:
+    if found.name not in units_of(quantity.unit):
         raise WrongUnit(expected)

@@ -25,7 +25,7 @@ _ZONES = {
     "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "aest": 10, "aedt": 11, "jst": 9,
 }  # fmt: skip
 _CLOCK = re.compile(
-    r"(?P<hour>\d{1,2})(?:[:h](?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
+    r"(?P<hour>\d{1,2})(?:(?::|\s?h\s?)(?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
     r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
 )
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/.\s]\s?(\d{1,2})\s?[-/.\s]\s?(\d{4}|\d{2}|\d)(?!\d)")
@@ -34,6 +34,8 @@ _DAY_NAME = re.compile(
 )
 _NAME_DAY = re.compile(rf"({LETTERS}{{3,12}})\.?[-/\s]*(\d{{1,2}})[-/\s,]+(\d{{4}}|\d{{2}})(?!\d)")
 _YEAR_NAME = re.compile(rf"(\d{{4}})[-/\s]({LETTERS}{{3,12}})[-/\s](\d{{1,2}})(?!\d)")
+_YEAR_LAST = re.compile(rf"^({LETTERS}{{3,9}} \d{{1,2}}) (\d{{1,2}}:\d{{2}}(?::\d{{2}})?) ?([a-z]{{3,4}})? (\d{{4}})$")
+"""As computers of one family write the time: Jan 15 06:00:00 EST 2024."""
 _COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})[t_\s]?(?:(\d{2})(\d{2})(\d{2})?)?")
 _WEEKDAY = re.compile(
     r"^(?:mo|di|mi|do|fr|sa|so|mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun|(?:mon|tues|wednes|thurs|fri|satur|sun)day|"
@@ -195,8 +197,9 @@ def _from_text(text: str, order: Order) -> Moment | None:
     if compact is not None:
         parts = [int(part) for part in compact.groups() if part]
         return _moment(parts[0], parts[1], parts[2], _span(*[*parts[3:], 0, 0, 0][:3]), len(parts) > 3)
-    if re.fullmatch(r"\d+(?:\.\d+)?", text):
-        return _from_number(float(text))
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+        return _from_number(float(text.replace(",", ".")))
+    text = _YEAR_LAST.sub(r"\1 \4 \2 \3", text)
     day = _date(text, order)
     if day is None:
         return None

@@ -29,6 +29,12 @@ NEVER_WORKED_OUT = "=?"
 _FORMULA = re.compile(rb"<c\s[^>]*?r=\"([A-Z]+)(\d+)\"[^>]*>\s*<f[^>]*?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?\s*</c>")
 
 
+_OTHER_DIGITS = {zero + n: str(n) for zero in (0x660, 0x6F0, 0x966, 0xFF10) for n in range(10)} | {0x66B: "."}
+"""Figures of Arabic, Persian, Devanagari and wide scripts, and the Arabic decimal mark."""
+_TO_SEE = 10_000
+"""Signs within which a text shows in which figures it is written."""
+
+
 @dataclass(frozen=True)
 class Decoding:
     """How bytes become rows: `encoding` and `delimiter` of a text, `sheets` of a workbook (none means the first)."""
@@ -96,7 +102,8 @@ def decode(content: bytes, file: str, encoding: str) -> str:
     if "\x00" in text:
         row = text.count("\n", 0, text.index("\x00")) + 1
         raise FileProblem(file, "is not a text file (it holds the sign U+0000)", row=row, expected=TABLE)
-    return text.removeprefix("\ufeff")
+    text = text.removeprefix("\ufeff")
+    return text.translate(_OTHER_DIGITS) if any(ord(sign) in _OTHER_DIGITS for sign in text[:_TO_SEE]) else text
 
 
 def _text_rows(content: bytes, file: str, decoding: Decoding) -> Iterator[Row]:

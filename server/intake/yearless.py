@@ -14,6 +14,7 @@ _DAY_NAME = re.compile(
 )
 _NAME_DAY = re.compile(rf"({LETTERS}{{3,12}})\.?[-/\s]*(\d{{1,2}})(?=$|[\s,]+\d{{1,2}}[:h]|[\s,]+\d{{1,2}}\s?[ap]\.?m)")
 _YEAR = re.compile(r"(?<!\d)(20\d{2})(?!\d)")
+_YEAR_BEHIND = re.compile(r":\d{2} (?:[a-z]{3,4} )?20\d{2}$")
 LONGEST_DATE = 40
 """Signs; a longer text is no date."""
 LEAP_YEAR = 2024
@@ -33,6 +34,8 @@ def with_year(cell: Cell, year: int) -> str | None:
     if not isinstance(cell, str) or len(cell) > LONGEST_DATE:
         return None
     text = plain_text(cell)
+    if _YEAR_BEHIND.search(text):
+        return None
     figures = _FIGURES.match(text)
     if figures is not None:
         first, mark, second, dot = figures.groups()

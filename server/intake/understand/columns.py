@@ -200,6 +200,10 @@ def _with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
     if facets.unit and facets.unit != PERCENT and facets.unit in units_of(quantity.unit):
         doubt = _doubt(draft, facets.unit, expected, usual)
         return replace(found, unit=facets.unit, unit_reason=facets.unit_where, doubt=doubt)
+    if facets.unit and facets.unit not in (PERCENT, "-") and quantity.unit != "-":
+        what = f"which does not measure {quantity.label.lower()}"
+        text = f'"{draft.name}" is given in {facets.unit}, {what}: in which is it?'
+        return replace(found, confidence="guess", doubt=Doubt("", text))
     if facets.unknown_unit and quantity.unit != "-":
         why = facets.unknown_why or "a unit that is not known here"
         text = f'"{draft.name}" is given in "{facets.unknown_unit}", {why}: in which is it?'

@@ -141,7 +141,8 @@ def _belongs(row: Row, kind: _Kind, below: _Kind) -> bool:
     if kind.filled == 0 or kind.dates or kind.numbers >= kind.texts:
         return False
     beyond_first = [cell for cell in row.cells[1:] if isinstance(cell, str)]
-    if not any(knows_words(cell) for cell in beyond_first):
+    units_above = kind.units >= 0.5 * kind.filled and kind.units > 1 and below.units == 0
+    if not any(knows_words(cell) for cell in beyond_first) and not units_above:
         return False
     if below.units >= 0.5 * below.filled and kind.filled >= 2:
         return True

@@ -1,5 +1,6 @@
 """Names of shifts, and the time of day at which a plant with such shifts usually reads: always asked, never taken."""
 
+import re
 from collections.abc import Iterable
 
 from server.intake.moments import plain_text
@@ -14,7 +15,13 @@ _WORDS = {
     "night": "night nights graveyard third nacht nachtschicht nuit noche noite notte 3 iii 3rd",
 }  # fmt: skip
 _KIND = {word: kind for kind, words in _WORDS.items() for word in words.split()}
+_SPAN = re.compile(r"([01]?\d|2[0-4])(?:[:.h](\d{2}))?h?\s?(?:-|–|to|bis|a|à)\s?(?:[01]?\d|2[0-4])(?:[:.h]\d{2})?h?")
 MOST_SHIFTS = 6
+
+
+def are_spans(names: Iterable[str]) -> bool:
+    """Whether texts are hours from and to, as shifts are written: 06-14."""
+    return all(_SPAN.fullmatch(name.strip()) for name in names)
 
 
 def shift_hours(names: Iterable[str]) -> dict[str, str]:
@@ -26,10 +33,15 @@ def shift_hours(names: Iterable[str]) -> dict[str, str]:
     --------
     >>> shift_hours(["Day", "Night"]), shift_hours(["Früh", "Spät", "Nacht"])
     ({'Day': '06:00', 'Night': '18:00'}, {'Früh': '06:00', 'Spät': '14:00', 'Nacht': '22:00'})
+    >>> shift_hours(["06-14", "14-22", "22-06"])
+    {'06-14': '06:00', '14-22': '14:00', '22-06': '22:00'}
     """
     different = list(dict.fromkeys(names))
     if not 2 <= len(different) <= MOST_SHIFTS:
         return {}
+    spans = {name: _SPAN.fullmatch(name.strip()) for name in different}
+    if all(spans.values()):
+        return {name: f"{int(span[1]):02d}:{span[2] or '00'}" for name, span in spans.items() if span}
     kinds = {name: _KIND.get(plain_text(name).removesuffix(" shift"), "") for name in different}
     hours = _TWO if set(kinds.values()) <= {"day", "night", ""} else _THREE
     return {name: hours.get(kind, "") for name, kind in kinds.items()}

@@ -11,7 +11,7 @@ from server.intake.moments import HALVES, ORDERS, Moment, plain_text, read_clock
 from server.intake.numerals import is_ditto
 from server.intake.rows import Cell, Row, cell_at
 from server.intake.understand.facets import UNIT_OF_MEASURE, facets_of
-from server.intake.understand.shifts import shift_hours
+from server.intake.understand.shifts import are_spans, shift_hours
 from server.intake.understand.trains import own_number
 from server.intake.understand.words import facet_of, words_of
 
@@ -171,10 +171,10 @@ def shift_column(
 ) -> tuple[TimeColumn | None, dict[str, str]]:
     """A column with the name of the shift (or AM and PM alone), where a date comes with several of them."""
     for column in columns:
-        is_shift = says(names[column.number], "shift") or column.number == half
+        texts = [cell_text(cell) for row in rows if (cell := cell_at(row, column.number)) is not None]
+        is_shift = says(names[column.number], "shift") or column.number == half or are_spans(texts)
         if column.number == dated.number or not is_shift:
             continue
-        texts = [cell_text(cell) for row in rows if (cell := cell_at(row, column.number)) is not None]
         dates = {cell_at(row, dated.number) for row in rows}
         hours = shift_hours(texts) if len(dates) < len(texts) else {}
         if hours:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from analytics.errors import InvalidSettings
 from analytics.units import unit
-from server.intake.understand.words import knows_words
+from server.intake.understand.words import only_known_words
 
 PERCENT = "%"
 _SIGNS = str.maketrans({
@@ -185,5 +185,5 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
     unknown = next((found[1] for found in _BRACKETS.finditer(header) if _SHARE.fullmatch(found[1].strip())), "")
     last = _AMOUNT_PER.search(header.translate(_SIGNS))
     unknown = unknown or (last[0] if last else "")
-    odd = next((found[1].strip() for found in _BRACKETS.finditer(header) if not knows_words(found[1])), "")
+    odd = next((found[1].strip() for found in _BRACKETS.finditer(header) if not only_known_words(found[1])), "")
     return FoundUnit("", header, "", unknown, odd="" if unknown or not _LIKE_A_UNIT.fullmatch(odd) else odd)

@@ -180,6 +180,11 @@ def facet_of(word: str) -> tuple[str, str] | None:
     return _FACETS.get(word)
 
 
+def only_known_words(text: str) -> bool:
+    """Whether a text holds nothing but words with which columns are named."""
+    return all(word in _FACETS for word in words_of(text))
+
+
 def knows_words(text: str) -> bool:
     """Whether a text holds any word with which columns are named."""
     return any(word in _FACETS for word in words_of(text))

@@ -1,5 +1,6 @@
 """Awkward tables by what somebody wrote into cells beside numbers: dittos, brackets, doubts, words. All invented."""
 
+from server.intake.understand.compile import Corrections
 from tests.server.intake.tables.awkward import GPM, PSI, Awkward
 
 # NIST SP 811 (2008), appendix B.8: bar of a conventional inch of water
@@ -88,5 +89,44 @@ JUDGED = (
         "2024-01-15 06:00,12.5,14.1,192,192\n2024-01-15 07:00,99.5,14.1,0,192\n2024-01-15 08:00,12.6,0,192,64\n",
         rows={"2024-01-15T06:00": {"feed_pressure_bar": 12.5}, "2024-01-15T08:00": {"feed_pressure_bar": 12.6}},
         notes=("Values whose quality is not good were left out: rows 3, 4.",),
+    ),
+    Awkward(
+        "Counters in gallons, suction in inches of mercury",
+        "a total in the unit of tanks; a vacuum",
+        "Date,Permeate total (gal),Run hours,Suction pressure (inHg),Permeate gpm\n1/15/2024,1234567,10234,-5,62\n"
+        "1/16/2024,1323847,10258,-5,62\n",
+        # NIST SP 811, appendix B.8: 1 gallon = 3.785412E-03 m3, 1 conventional inch of mercury = 3.386389 kPa
+        rows={"2024-01-15T12:00": {"permeate_counter_m3": 1234567 * 3.785412e-3,
+                                   "pump_suction_pressure_bar": -5 * 0.03386389}},
+        zone="America/New_York",
+    ),
+    Awkward(
+        "A unit of something else",
+        "a level of a tank in bar",
+        "Date,Antiscalant tank level (bar),Feed pressure (bar)\n15/01/2024,0.1,12.5\n",
+        asks=("is given in bar, which does not measure antiscalant tank level",),
+        says=Corrections(columns={"Antiscalant tank level (bar)": ""}),
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5}},
+    ),
+    Awkward(
+        "Below what can be found",
+        "n.n. and u.d.B., as German laboratories write it, outnumber the numbers",
+        "Datum;Chlor Zulauf mg/l;Druck Zulauf bar\n"
+        "15.01.2024;< 0,05;12,5\n16.01.2024;n.n.;12,6\n17.01.2024;u.d.B.;12,6\n",
+        rows={"2024-01-15T12:00": {"feed_free_chlorine_mg_l": 0.05}},
+        count=3,
+    ),
+    Awkward(
+        "Figures of another script",
+        "Arabic figures and decimal mark",
+        "التاريخ,ضغط التغذية (bar)\n2024/01/15,١٢٫٥\n2024/01/16,١٢٫٦\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5}},
+    ),
+    Awkward(
+        "Units above the names",
+        "units in the first row, beside the name of the dates; names in the second",
+        "Date,bar,bar,m3/h,m3/h\n,Feed,Conc,Perm,Conc\n15/01/2024,12.5,11.2,14.1,4.7\n16/01/2024,12.5,11.2,14.1,4.7\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5, "concentrate_pressure_bar": 11.2,
+                                   "permeate_flow_m3h": 14.1, "concentrate_flow_m3h": 4.7}},
     ),
 )  # fmt: skip

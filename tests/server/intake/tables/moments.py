@@ -127,4 +127,31 @@ MOMENTS = (
         refused='has times of day in "Time", but no dates; expected a column of dates beside it',
         file="RO1 2024-01-15.csv",
     ),
+    Awkward(
+        "Date numbers with a comma",
+        "date numbers of a spreadsheet in a text with decimal commas",
+        "Datum;Druck Feed [bar];Durchfluss Permeat [m³/h]\n45306,25;12,5;14,1\n45306,75;12,6;14,1\n",
+        rows={"2024-01-15T06:00": {"feed_pressure_bar": 12.5}, "2024-01-15T18:00": {"feed_pressure_bar": 12.6}},
+    ),
+    Awkward(
+        "Hours apart",
+        "06 h 30",
+        "Date;Heure;Pression alim. (bar)\n15/01/2024;06 h 30;12,5\n15/01/2024;14 h 30;12,6\n",
+        rows={"2024-01-15T14:30": {"feed_pressure_bar": 12.6}},
+    ),
+    Awkward(
+        "The year behind the time",
+        "times as a family of computers writes them, with the zone",
+        "Time,Feed Pressure (PSI)\nMon Jan 15 06:00:00 EST 2024,181\nMon Jan 15 07:00:00 EST 2024,182\n",
+        rows={"2024-01-15T07:00": {"feed_pressure_bar": 182 * PSI}},
+        zone="America/New_York",
+    ),
+    Awkward(
+        "Shifts by their hours",
+        "from and to beside a date that comes three times",
+        "Date,Hours,Feed pressure (bar)\n15/01/2024,06-14,12.5\n15/01/2024,14-22,12.6\n15/01/2024,22-06,12.7\n",
+        rows={"2024-01-15T22:00": {"feed_pressure_bar": 12.7}},
+        count=3,
+        asks=("At what time of day is each shift read? The file has only their names: 06-14 06:00",),
+    ),
 )  # fmt: skip
