@@ -6,7 +6,8 @@ from datetime import timedelta
 
 from server.budget.bars import LifeBar, life_bar
 from server.budget.life_document import KeptGroup
-from server.budget.plan import DAYS_PER_YEAR, total
+from server.budget.periods import DAYS_PER_YEAR
+from server.budget.plan import total
 from server.budget.view import Seen, View
 from server.budget.words import (
     LIMIT_WORDS,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from analytics.decisions.life import LifeTable
-from server.budget.plan import Periods
+from server.budget.periods import Periods
 
 AXIS_YEARS = 12.0
 """How far the chart of lives reaches. [a]"""

@@ -8,7 +8,7 @@ from analytics.decisions.wear import Wear
 from analytics.quantities import QUANTITIES
 from server.budget.answers import age_of
 from server.budget.life_document import KeptGroup, KeptLimit
-from server.budget.plan import Periods
+from server.budget.periods import Periods
 from server.budget.view import Seen, View
 from server.budget.words import LIMIT_NAMES, chance, end_of, history
 from server.display import DASH, THIN, number, percent, short_day, signed, with_unit
@@ -59,7 +59,7 @@ def _detail(group: KeptGroup, age: float, periods: Periods) -> GroupDetail:
         limits=tuple(_limit(limit, age, periods) for limit in group.limits),
         rates=(_rate("Flow", group.flow, -1.0), _rate("Salt passage", group.salt, 1.0)),
         warranty="" if group.warranty is None else f"Outside the warranty before it ends: {chance(group.warranty)}.",
-        next_life=f"A new set here lasts {number(group.next_life.quantile(0.5), 1)} years, 8 in 10 "
+        next_life=f"A new set here lasts {number(group.next_life.quantile(0.5), 1)} years, 8 in 10: "
         f"{number(low, 1)}{DASH}{number(high, 1)}{more}.",
     )
 

@@ -1,4 +1,4 @@
-"""From facts to amounts: periods, the simulation, and a ledger of whole money in which every sum is a sum of its cells.
+"""From facts to amounts: the simulation, and a ledger of whole money in which every sum is a sum of its cells.
 
 Rounding: the expected cost of one train, component and quarter is rounded once, half up, to whole money; in the
 reporting currency once more after the rate. Everything else adds these up, so that page, PDF and workbook cannot
@@ -7,7 +7,7 @@ differ.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 import numpy as np
@@ -27,81 +27,16 @@ from analytics.decisions.cost_per_m3 import pump_power_kw
 from server.budget.choices import ESCALATION_OF, SEED, Chosen
 from server.budget.cleaning_cost import cleaning_cost
 from server.budget.life_document import KeptGroup
+from server.budget.periods import DAYS_PER_YEAR, Periods
 from server.budget.queries import SiteFacts, TrainFacts
 
 Array = npt.NDArray[np.float64]
 Cells = Mapping[str, tuple[Decimal, ...]]
 
 DRAWS = 2000
-DAYS_PER_YEAR = 365.25
 WEEKS_PER_YEAR = DAYS_PER_YEAR / 7
 WHOLE = Decimal(1)
 BUDGET_COMPONENTS = tuple(name for name in COMPONENTS if name not in RUNNING)
-
-
-@dataclass(frozen=True)
-class Quarter:
-    """A quarter, or what is left of it; days included."""
-
-    first: date
-    last: date
-
-    @property
-    def year(self) -> int:
-        return self.first.year
-
-    @property
-    def number(self) -> int:
-        return (self.first.month + 2) // 3
-
-
-@dataclass(frozen=True)
-class Periods:
-    """From the day after the last reading to the end of the horizon."""
-
-    quarters: tuple[Quarter, ...]
-
-    @classmethod
-    def of(cls, start: date, horizon_years: int) -> "Periods":
-        """The rest of this year, and some whole years."""
-        quarters, first = [], start
-        while first.year <= start.year + horizon_years:
-            month = 3 * ((first.month + 2) // 3) + 1
-            after = date(first.year + (month > 12), (month - 1) % 12 + 1, 1)
-            quarters.append(Quarter(first, after - timedelta(days=1)))
-            first = after
-        return cls(tuple(quarters))
-
-    @property
-    def start(self) -> date:
-        return self.quarters[0].first
-
-    @property
-    def years(self) -> tuple[int, ...]:
-        return tuple(dict.fromkeys(quarter.year for quarter in self.quarters))
-
-    @property
-    def near(self) -> int:
-        """The next whole year: what a budget is asked for."""
-        return self.start.year + 1
-
-    @property
-    def edges(self) -> Array:
-        """Ends of the quarters, beginning with today. [a]"""
-        return np.array([0.0, *(self.until(quarter.last) for quarter in self.quarters)])
-
-    def until(self, day: date) -> float:
-        """Time to the end of a day. [a]"""
-        return ((day - self.start).days + 1) / DAYS_PER_YEAR
-
-    def span(self, first_year: int, last_year: int) -> tuple[int, int]:
-        """First quarter of some years and the one after the last."""
-        inside = [n for n, quarter in enumerate(self.quarters) if first_year <= quarter.year <= last_year]
-        return inside[0], inside[-1] + 1
-
-    def day(self, years: float) -> date:
-        """The day after so many years from today."""
-        return self.start + timedelta(days=round(years * DAYS_PER_YEAR))
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from server.budget.plan import BUDGET_COMPONENTS, Cells, Ledger, Periods, Range, TrainLedger, total
+from server.budget.periods import Periods
+from server.budget.plan import BUDGET_COMPONENTS, Cells, Ledger, Range, TrainLedger, total
 from server.budget.queries import SiteFacts
 
 

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
-from analytics.decisions.strategies import StrategyPrices, Terms
+from analytics.decisions.strategies import Terms
+from analytics.decisions.strategy_prices import StrategyPrices
 from analytics.decisions.strategy_range import LikeCosts, RangedCost, StageAges, like_costs, ranged_costs
 from analytics.quantities import QUANTITIES
 from server.budget.choices import ENERGY, GOODS, WORK
 from server.budget.cleaning_cost import cleaning_cost, cleaning_note
-from server.budget.plan import Periods, change_costs, cleanings_per_year, whole
+from server.budget.periods import Periods
+from server.budget.plan import change_costs, cleanings_per_year, whole
 from server.budget.view import Seen
 from server.budget.words import about, money
 from server.display import (

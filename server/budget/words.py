@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from analytics.decisions.life import MOST_YEARS, LifeTable
-from server.budget.plan import Periods
+from server.budget.periods import Periods
 from server.display import DASH, MINUS, MONTHS, THIN, counted, number
 
 LIMIT_WORDS = {

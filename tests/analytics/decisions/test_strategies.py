@@ -5,16 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analytics.decisions.strategies import (
-    STRATEGIES,
-    Ageing,
-    Course,
-    Strategy,
-    StrategyPrices,
-    Terms,
-    play,
-    priced,
-)
+from analytics.decisions.strategies import STRATEGIES, Ageing, Course, Terms, play
 from analytics.decisions.train_model import Duty, StageAsFitted, TrainModel, flow_ratio_at_pump_limit
 from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate
 from analytics.physics.vessel import Elements
@@ -24,10 +15,6 @@ SIX = StageAsFitted(4, 6, Membrane(37.2), 3.2, 0.19, 0.0075, 0.0, 0.0)
 MODEL = TrainModel((SIX, replace(SIX, vessels=2)), 25.0, "natural-brackish", 2000.0, 30.0, 0.75, 11.26)
 STILL = Ageing(0.0, 0.0, 0.0, 0.0)
 TERMS = Terms(30.0, 0.75, 25.0, 25.0, years=3, cleanings_per_year=2.0)
-PRICES = StrategyPrices(
-    {"elements": 600.0, "labour": 20.0}, 20.0, 500.0, 24.0, 900.0, 0.10, 0.05,
-    {"goods": 0.0, "work": 0.0, "energy": 0.0}, 0.0,
-)  # fmt: skip
 
 
 def courses(ageing: list[Ageing], terms: Terms, *names: str) -> dict[str, Course]:
@@ -124,23 +111,3 @@ def test_cleaning_twice_as_often_slows_the_loss_and_costs_cleanings() -> None:
 def test_what_no_way_can_keep_is_said() -> None:
     found = courses([STILL, STILL], replace(TERMS, product_salt=0.5), "whole")
     assert found["whole"].kept == (False,) * 3
-
-
-def test_prices_and_the_order_of_ways() -> None:
-    """Two certain courses by hand: 36 elements at 620, a standstill of 500, two cleanings of 900, energy and feed."""
-
-    def course(name: str, renewed: int, *, kept: bool = True) -> Course:
-        way = Strategy(name, name, "", ("all",))
-        return Course(
-            way, (renewed, 0), (0, 0), (2.0, 2.0), (1000.0,) * 2, (100.0,) * 2, (11.0,) * 2, (1.0,) * 2, (kept,) * 2
-        )
-
-    cheap, dear, broken = priced([course("a", 36), course("b", 72), course("c", 0, kept=False)], PRICES)
-    assert [one.course.strategy.name for one in (cheap, dear, broken)] == ["a", "b", "c"]
-    assert cheap.by_year == (pytest.approx(36 * 620 + 500 + 1800 + 100 + 5), pytest.approx(1800 + 100 + 5))
-    assert cheap.worth == pytest.approx(sum(cheap.by_year))
-    assert cheap.standstill_hours == 24.0
-    later = priced(
-        [course("a", 36)], replace(PRICES, discount=0.10, rise={"goods": 0.10, "work": 0.10, "energy": 0.10})
-    )
-    assert later[0].worth == pytest.approx(cheap.worth)  # what rises as fast as money is discounted is worth the same

@@ -1,7 +1,6 @@
 """Periods, rounding, and that every sum is a sum of its cells."""
 
 from dataclasses import replace
-from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -15,27 +14,10 @@ from server.budget.choices import Chosen
 from server.budget.cleaning_cost import CleaningCost, cleaning_cost, cleaning_note
 from server.budget.models import Life
 from server.budget.money_tables import by_component, by_quarter, by_train, by_year
-from server.budget.plan import BUDGET_COMPONENTS, Periods, change_costs, make_ledger, train_plan, whole
+from server.budget.plan import BUDGET_COMPONENTS, change_costs, make_ledger, train_plan, whole
 from server.budget.queries import budget_facts, chosen, logbook_day
 from server.budget.view import View
 from server.db import transaction
-
-
-def test_the_first_period_is_what_is_left_of_the_quarter() -> None:
-    periods = Periods.of(date(2026, 10, 31), 2)
-    assert [(q.first, q.last) for q in periods.quarters[:2]] == [
-        (date(2026, 10, 31), date(2026, 12, 31)), (date(2027, 1, 1), date(2027, 3, 31)),
-    ]  # fmt: skip
-    assert periods.years == (2026, 2027, 2028)
-    assert len(periods.quarters) == 9
-    assert periods.edges[1] == pytest.approx(62 / 365.25)
-    assert periods.span(2027, 2027) == (1, 5)
-    assert periods.day(periods.until(date(2027, 3, 31))) == date(2027, 4, 1)
-
-
-def test_a_year_that_begins_today_is_whole() -> None:
-    periods = Periods.of(date(2027, 1, 1), 1)
-    assert [q.number for q in periods.quarters] == [1, 2, 3, 4, 1, 2, 3, 4]
 
 
 def test_money_is_rounded_half_up() -> None:
