@@ -14,7 +14,8 @@ from analytics.decisions.cleaning_solution import NOT_CLEANED
 from analytics.judgement.causes import Cause
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
-from analytics.judgement.trend import Trend, reaches
+from analytics.judgement.reach import reaches
+from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import PLAN_AHEAD_DAYS
 from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import amount, percent_change, plain_date, scope_name

@@ -6,8 +6,9 @@ from typing import Literal
 
 import numpy as np
 
+from analytics.judgement.reach import DateRange, days_to_a_date, reaches
 from analytics.judgement.season import allowance
-from analytics.judgement.trend import DateRange, Trend, days_to_a_date, reaches
+from analytics.judgement.trend import WIDE, Trend
 from analytics.plant import Limits
 
 Standing = Literal["fine", "warn", "clean", "too late"]
@@ -16,9 +17,6 @@ STANDINGS: tuple[Standing, ...] = ("fine", "warn", "clean", "too late")
 DEADBAND = 0.1
 CONVINCING = 0.3
 """Shares of the way from one to the limit; common practice, no source. [-]"""
-
-WIDE = 1.645
-"""Standard errors to each side of an interval of 90 %. [-]"""
 
 SOURCES = {
     "permeate_flow": "published cleaning criteria of membrane makers: 10 % loss of flow; too late at twice that",

@@ -3,7 +3,7 @@
 from datetime import date
 
 from analytics.judgement.limits import Indicator, standing
-from analytics.judgement.trend import DateRange
+from analytics.judgement.reach import DateRange
 from analytics.plant import Limits
 
 TODAY = date(2026, 3, 1)

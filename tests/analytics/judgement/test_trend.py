@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analytics.judgement.bending_line import WANDER, WANDER_DAYS, bending_line
+from analytics.judgement.reach import days_to_a_date, reaches
 from analytics.judgement.runs import START_OF_LOG, Run
-from analytics.judgement.trend import Trend, days_to_a_date, fit_trend, reaches
-from analytics.judgement.trend import _robust_line as robust_line  # row 21 has too few days for the public way
+from analytics.judgement.trend import Trend, fit_trend
 
 FIRST = pd.Timestamp("2026-01-01")
 DAY = date(2026, 3, 1)
@@ -36,9 +37,11 @@ def wandering(days: int, *, slope: float, scatter: float, memory: float, seed: i
     return pd.Series(1 + slope * np.arange(days) + noise, pd.date_range(FIRST, periods=days, name="day"))
 
 
-def fitted(series: pd.Series, *, runs: tuple[Run, ...] = (), drift_per_day: float = 0.0) -> Trend:
+def fitted(
+    series: pd.Series, *, runs: tuple[Run, ...] = (), name: str = "permeate_flow", drift_per_day: float = 0.0
+) -> Trend:
     whole = Run(series.index[0], series.index[-1], START_OF_LOG)
-    trend = fit_trend(series, runs or (whole,), scope="train", name="permeate_flow", drift_per_day=drift_per_day)
+    trend = fit_trend(series, runs or (whole,), scope="train", name=name, drift_per_day=drift_per_day)
     assert trend is not None
     return trend
 
@@ -69,29 +72,14 @@ def trend_with(**changes: object) -> Trend:
 
 
 class TestSlope:
-    def test_row_21(self) -> None:
-        """Nine weekly values, one of them wrong by 7 %: -0.0825 % a day, and 90 % on day 121.2 (least squares says
-        110.5)."""
+    def test_one_wild_week_of_nine_moves_nothing(self) -> None:
+        """Row 21: the slope without one that is 7 % off is that of Theil and Sen, 0.0825 % a day."""
         days = range(0, 57, 7)
         values = np.array([100, 99.5, 98.7, 98.4, 90.0, 97.0, 96.6, 95.9, 95.4]) / 100
         series = pd.Series(values, [FIRST + pd.Timedelta(days=day) for day in days])
-        slope = robust_line(series, FIRST).slope
-        assert 100 * slope == pytest.approx(-0.0825, abs=0.001)
-        level = float(np.median(values - slope * np.array(days)))
-        today = level + slope * 56
-        found = reaches(trend_with(value=today, low=today, high=today, slope=slope, slope_low=slope, slope_high=slope,
-                                   last=date(2026, 2, 26)), 0.90)  # fmt: skip
-        assert found is not None
-        assert (found.likely - date(2026, 1, 1)).days == pytest.approx(121.2, abs=0.5)
-
-    @pytest.mark.parametrize("seed", range(5))
-    def test_it_is_the_median_of_all_pairs(self, seed: int) -> None:
-        series = line(40, slope=-0.0008, scatter=0.02, seed=seed)
-        series = series.drop(series.index[[3, 4, 20]])
-        days = np.asarray((series.index - FIRST).days, dtype=float)
-        later, earlier = np.triu_indices(len(days), 1)[::-1]
-        pairs = (series.to_numpy()[later] - series.to_numpy()[earlier]) / (days[later] - days[earlier])
-        assert fitted(series).slope == pytest.approx(float(np.median(pairs)), rel=1e-12)
+        found = bending_line(series, level=0.954)
+        assert 100 * found.slope == pytest.approx(-0.0825, abs=0.004)
+        assert abs(found.growth) < 0.001
 
     def test_one_wild_day_in_ten_moves_nothing(self) -> None:
         series = line(60, slope=-0.001, scatter=0.003)
@@ -108,7 +96,7 @@ class TestSlope:
         assert trend.slope == pytest.approx(-0.0005, abs=0.0001)
         assert trend.value == pytest.approx(1 - 0.0005 * 59, abs=0.005)
 
-    def test_only_the_last_three_months_of_a_long_run_count(self) -> None:
+    def test_what_a_run_did_before_its_last_three_months_does_not_count(self) -> None:
         old, new = line(200, slope=0.002), line(90, start=1.4, slope=-0.001, scatter=0.001)
         series = pd.concat([old, new.set_axis(new.index + pd.Timedelta(days=200))])
         assert fitted(series).slope == pytest.approx(-0.001, abs=0.0001)
@@ -136,26 +124,23 @@ class TestSlope:
         assert (trend.forecast is not None) == (answer == "slope")
 
     def test_detection_takes_the_days_it_takes(self) -> None:
-        """Row 22: at 2 % scatter a loss of 0.1 % a day is two sigmas clear after (48 s^2 / b^2)^(1/3) = 27 days.
-
-        Of a slope that lies two standard errors from zero, an interval of 1.645 errors excludes zero in 64 of 100 logs;
-        of three weeks (1.4 errors) in 40; of two months (6.6) always.
-        """
+        """Row 22: at 2 % scatter a loss of 0.1 % a day is two sigmas clear after (48 s^2 / b^2)^(1/3) = 27 days, were
+        scatter all there is: three weeks (1.4 errors) then show it in 40 of 100 logs, two months (6.6) always."""
         shares = {
             days: np.mean(
                 [slope_of(line(days, slope=-0.001, scatter=0.02, seed=seed)).slope_high < 0 for seed in range(100)]
             )
             for days in (21, 27, 60)
         }
-        assert shares[21] == pytest.approx(0.40, abs=0.12)
-        assert shares[27] == pytest.approx(0.64, abs=0.12)
+        assert shares[21] <= 0.40
+        assert shares[21] < shares[27] < shares[60]
         assert shares[60] > 0.95
 
     def test_days_that_depend_on_each_other_say_less(self) -> None:
         free = [slope_of(line(60, scatter=0.01, seed=seed)) for seed in range(30)]
         bound = [slope_of(wandering(60, slope=0.0, scatter=0.01, memory=0.7, seed=seed)) for seed in range(30)]
         widths = [np.median([one.slope_high - one.slope_low for one in group]) for group in (free, bound)]
-        assert widths[1] > 1.4 * widths[0]
+        assert widths[1] > 1.1 * widths[0]
 
     def test_what_the_season_may_do_widens_the_interval_on_its_own_side(self) -> None:
         series = line(60, slope=-0.001, scatter=0.003)
@@ -188,7 +173,7 @@ class TestCoverage:
         for seed in range(50):
             scatter = np.random.default_rng(seed).normal(0, 0.008, len(days))
             drop = pd.Series(1 + 0.02 * 2 ** (days / 30) + scatter, pd.date_range(FIRST, periods=len(days)))
-            found.append(reaches(fitted(drop), 1.15))
+            found.append(reaches(fitted(drop, name="pressure_drop"), 1.15))
         answers = [one for one in found if one]
         assert len(answers) >= 45
         assert np.mean([one.earliest <= truth <= one.latest for one in answers]) >= 0.8
@@ -197,7 +182,15 @@ class TestCoverage:
     def test_level_and_slope_of_independent_days(self, scatter: float) -> None:
         truth = 1 - 0.0008 * 70
         assert np.mean([one.low <= truth <= one.high for one in falling(scatter)]) >= 0.8
-        held = np.mean([one.slope_low <= -0.0008 <= one.slope_high for one in falling(scatter)])
+        assert np.mean([one.slope_low <= -0.0008 <= one.slope_high for one in falling(scatter)]) >= 0.9
+
+    def test_slope_of_gauges_that_wander_as_supposed(self) -> None:
+        logs = (
+            line(120, slope=-0.0008, scatter=0.004, seed=seed) - 1
+            + wandering(120, slope=0.0, scatter=WANDER, memory=np.exp(-1 / WANDER_DAYS), seed=1000 + seed)
+            for seed in range(200)
+        )  # fmt: skip
+        held = np.mean([one.slope_low <= -0.0008 <= one.slope_high for one in map(slope_of, logs)])
         assert held == pytest.approx(0.9, abs=0.07)
 
     def test_slope_of_days_that_depend_on_each_other(self) -> None:
@@ -209,14 +202,15 @@ class TestReaches:
     def test_by_hand(self) -> None:
         """0.05 to go at 0.001 a day: 50 days from 1 March.
 
-        Earliest: 0.04 at 0.0012 a day that doubles every 60 days, ln(1 + 33.3 g) / g = 28 days with g = ln 2 / 60.
-        Latest: 1.15 times 0.06 / 0.0008, 86 days.
+        A standard error of the slope is 0.0002 / 1.645 = 0.000122. Earliest: 0.04 at a slope that doubles in 60 days
+        and an error more, (exp(31 g) - 1) / g x 0.001 + 31 x 0.000122 = 0.0411 with g = ln 2 / 60, on day 30 0.0395.
+        Latest: 0.06 / (0.001 - 0.000122) = 68.3, 69 days; 1.3 times that, 90 days.
         """
         found = reaches(trend_with(), 0.90)
         assert found is not None
         assert found.likely == date(2026, 4, 20)
-        assert found.earliest == date(2026, 3, 29)
-        assert found.latest == date(2026, 5, 26)
+        assert found.earliest == date(2026, 4, 1)
+        assert found.latest == date(2026, 5, 30)
 
     def test_a_rising_indicator(self) -> None:
         found = reaches(
@@ -235,7 +229,7 @@ class TestReaches:
             {"slope": 0.001, "slope_low": 0.0008, "slope_high": 0.0012},  # away from the limit
             {"slope_low": -0.0025, "slope_high": 0.0001},  # perhaps not at all
             {"slope": -0.00008, "slope_low": -0.0001, "slope_high": -0.00006},  # in two years
-            {"slope_low": -0.0019, "slope_high": -0.0001},  # between soon and never
+            {"slope": -0.0002, "slope_low": -0.00045, "slope_high": 0.00005},  # between this year and the fourth
             {"slope": np.nan, "slope_low": np.nan, "slope_high": np.nan},
         ],
     )
@@ -299,9 +293,8 @@ class TestDaysToADate:
         assert days_to_a_date(self.trend(slope=nan, slope_low=nan, slope_high=nan, days=8), 0.9) == 13
 
     def test_an_uncertain_slope_needs_its_error_to_shrink(self) -> None:
-        """0.0015 about a slope of 0.001; with 0.05 to go and 0.01 of error, 1.15 x 0.06 / (4 x 50 + 135) = 0.000206 is
-        slow enough: 40 x ((0.0015 / 0.000794)^(2/3) - 1) = 21.1 days more."""
-        assert days_to_a_date(self.trend(slope_low=-0.0025, slope_high=0.0005), 0.9) == 22
+        """An error of 0.0015 / 1.645 = 0.00091 may be 0.001 / 1.2816 at most: 40 / (40 + n) <= 0.856, n = 6.7."""
+        assert days_to_a_date(self.trend(slope_low=-0.0025, slope_high=0.0005), 0.9) == 7
 
     def test_a_level_that_has_not_left_one_needs_to(self) -> None:
         """1 % of error, 0.45 % gone, 0.1 % a day: five days and a half."""
