@@ -2,7 +2,6 @@
 
 import shutil
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,17 +9,9 @@ from fastapi.testclient import TestClient
 
 from server.app import create_app
 from server.db import make_engine, transaction
-from server.events.actions import add_events
-from server.events.events_file import read_events
-from server.intake.actions import Upload, import_readings
-from server.plants.actions import add_plant
-from server.plants.plant_file import plant_from_text
 from server.settings import Settings
 from tests.people import signed_in
-
-FLEET = Path(__file__).parents[2] / "demo_data" / "fleet"
-SI_TRAIN, US_TRAIN = "tolmera-glasshouses-ro-2", "pell-harrow-hospital-ro-east"
-ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
+from tests.server.demo_trains import GLASSHOUSES, HOSPITAL, add_demo_train
 
 
 @pytest.fixture
@@ -36,15 +27,10 @@ def demo_url(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) ->
     path = tmp_path_factory.mktemp("demo") / "demo.db"
     shutil.copyfile(sqlite_template, path)
     engine = make_engine(f"sqlite:///{path}")
-    for folder in (FLEET / SI_TRAIN, FLEET / US_TRAIN):
-        text = (folder / "plant.toml").read_text(encoding="utf-8")
-        plant = plant_from_text(text, file=folder.name)
-        with transaction(engine) as session:
-            train = add_plant(session, plant, text)
-            events = read_events(folder / "events.csv", timezone=plant.site.timezone, stages=len(plant.train.stages))
-            add_events(session, train.id, events)
-            content = (folder / "readings.csv").read_bytes()
-            import_readings(session, train.id, Upload("readings.csv", content, latest=ANY_TIME))
+    with transaction(engine) as session:
+        add_demo_train(session, GLASSHOUSES)
+    with transaction(engine) as session:
+        add_demo_train(session, HOSPITAL)
     engine.dispose()
     return f"sqlite:///{path}"
 

@@ -1,8 +1,5 @@
 """Assessments are kept with their days and with what was set aside, and replaced as a whole."""
 
-from datetime import UTC, datetime
-from pathlib import Path
-
 import pytest
 from sqlalchemy import Engine, func, select
 from sqlalchemy.exc import InvalidRequestError
@@ -14,30 +11,21 @@ from server.assessments.document import assessment_document
 from server.assessments.models import AssessmentRecord, Daily
 from server.assessments.queries import daily_frame, fleet_lines, latest_assessment
 from server.db import transaction
-from server.events.actions import add_events
-from server.events.events_file import read_events
 from server.events.queries import events_of
-from server.intake.actions import Upload, import_readings, undo_import
+from server.intake.actions import undo_import
 from server.plants.actions import add_plant
 from server.plants.models import Train
 from server.plants.plant_file import plant_from_text
 from server.plants.queries import plant_of
 from server.readings.queries import count_set_aside, list_readings, readings_frame
-
-ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
-FOLDER = Path(__file__).parents[3] / "demo_data" / "fleet" / "tolmera-glasshouses-ro-2"
+from tests.server.demo_trains import GLASSHOUSES, add_demo_train
 
 
 @pytest.fixture
 def train_id(engine: Engine) -> int:
     """The glasshouses of the demo fleet."""
-    plant = plant_from_text((FOLDER / "plant.toml").read_text(encoding="utf-8"), file="plant.toml")
     with transaction(engine) as session:
-        train = add_plant(session, plant)
-        add_events(session, train.id, read_events(FOLDER / "events.csv", timezone=plant.site.timezone))
-        content = (FOLDER / "readings.csv").read_bytes()
-        import_readings(session, train.id, Upload("readings.csv", content, latest=ANY_TIME))
-        return train.id
+        return add_demo_train(session, GLASSHOUSES)
 
 
 def test_what_is_kept_is_what_the_science_says_of_the_records(engine: Engine, train_id: int) -> None:

@@ -1,7 +1,5 @@
 """An old verdict can be worked out again from what was kept, whatever has happened since."""
 
-from datetime import UTC, datetime
-
 import pytest
 from pandas.testing import assert_frame_equal
 from sqlalchemy import Engine, select
@@ -25,8 +23,7 @@ from server.readings.actions import amend_reading, void_reading
 from server.readings.models import Reading
 from server.readings.queries import readings_frame, readings_frame_then
 from tests.server.assessments.test_actions import train_id  # noqa: F401  # the same train
-
-ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
+from tests.server.demo_trains import ANY_TIME
 
 
 def _change_everything(engine: Engine, train: int) -> None:

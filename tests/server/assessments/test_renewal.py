@@ -2,8 +2,6 @@
 
 import re
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -27,9 +25,9 @@ from server.plants.plant_file import plant_from_text
 from server.readings.actions import amend_reading, store_readings, void_reading
 from server.readings.models import Reading, SetAside
 from server.readings.queries import readings_frame
+from tests.server.demo_trains import ANY_TIME, FLEET, GLASSHOUSES
 
-ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
-FOLDER = Path(__file__).parents[3] / "demo_data" / "fleet" / "tolmera-glasshouses-ro-2"
+FOLDER = FLEET / GLASSHOUSES
 ROUNDING = 3e-4
 """The membrane model's search starts from other readings; it is settled to a few hundred-thousandths, and a
 forecast for months ahead carries those furthest. [-]"""

@@ -1,7 +1,6 @@
 """A round of the vessels makes the verdict due, changes its causes, and an old verdict still knows what it knew."""
 
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,26 +14,14 @@ from server.db import transaction
 from server.elements.actions import add_round, withdraw_round
 from server.elements.models import VesselRound
 from server.elements.queries import rounds_of
-from server.events.actions import add_events
-from server.events.events_file import read_events
-from server.intake.actions import Upload, import_readings
-from server.plants.actions import add_plant
-from server.plants.plant_file import plant_from_text
-
-ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
-FOLDER = Path(__file__).parents[3] / "demo_data" / "fleet" / "pell-harrow-hospital-ro-east"
+from tests.server.demo_trains import HOSPITAL, add_demo_train
 
 
 @pytest.fixture
 def train_id(engine: Engine) -> int:
     """The hospital of the demo fleet: oxidized, with three vessels in its first stage."""
-    plant = plant_from_text((FOLDER / "plant.toml").read_text(encoding="utf-8"), file="plant.toml")
     with transaction(engine) as session:
-        train = add_plant(session, plant)
-        add_events(session, train.id, read_events(FOLDER / "events.csv", timezone=plant.site.timezone))
-        content = (FOLDER / "readings.csv").read_bytes()
-        import_readings(session, train.id, Upload("readings.csv", content, latest=ANY_TIME))
-        return train.id
+        return add_demo_train(session, HOSPITAL)
 
 
 def _causes(engine: Engine, train: int) -> Any:

@@ -8,7 +8,7 @@ from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
 from tests.analytics.condition.steady_train import living
-from tests.server.conftest import ANY_TIME
+from tests.server.demo_trains import ANY_TIME
 
 PLANT = """
 [site]
