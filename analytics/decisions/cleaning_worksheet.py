@@ -5,10 +5,10 @@ Everything is worked out from the stage as built; what is not known of the clean
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from analytics.decisions.cleaning_limits import Finding, check_conditions, highest_ph
 from analytics.decisions.cleaning_solution import Programme, Solution
+from analytics.decisions.cleaning_steps import Step, cleaning_steps
 from analytics.decisions.cleaning_volume import Volumes, heating_kwh, solution_volumes, vessel_flow_m3h
 from analytics.errors import InvalidSettings
 from analytics.plant import CleaningSystem, Stage
@@ -19,9 +19,6 @@ RINSE_TIMES = 2.0
 """Rinse volume over solution volume; a published cleaning procedure. [-]"""
 PRESSURE_LOW_BAR = 1.4
 """Usual lowest pressure, 20 psi; a practice page gives 20 to 60 psi. [bar]"""
-DUMPED = 0.2
-PH_HELD = 0.5
-Kind = Literal["before", "mix", "clean", "rinse", "restart", "after"]
 
 
 @dataclass(frozen=True)
@@ -45,25 +42,6 @@ class Bath:
     ph: float
     temperature_c: float
     findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True)
-class Step:
-    """One step on the sheet: what to do, how long [min], and what to write down.
-
-    `measured` names what the record of a cleaning has a field for, `note` the rest. `bath` is the name of the solution,
-    `number` its place, 0 for steps of no bath.
-    """
-
-    title: str
-    what: str
-    minutes_low: float
-    minutes_high: float
-    note: tuple[str, ...]
-    kind: Kind
-    bath: str = ""
-    number: int = 0
-    measured: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -106,22 +84,6 @@ class Wishes:
     pressure_bar: float | None = None
 
 
-CAUTIONS: tuple[str, ...] = (
-    "This is guidance, not a work permit. The element maker's limits, the safety data sheets and local codes come "
-    "first; work that needs a licence needs one.",
-    "Only trained people. Goggles or face shield, gloves, apron; eye wash and shower within reach; ventilation.",
-    "Acid and caustic go into water, slowly; never water into acid. Caustic soda heats up as it dissolves.",
-    "Never bring acid together with hypochlorite (chlorine gas), bisulfite or hydrosulfite (sulfur dioxide) or "
-    "sulfide. Never mix two cleaning solutions: rinse to neutral between them.",
-    "Make-up water is permeate or softened water without any chlorine: test it.",
-    "Take the pressure off, lock out and tag the high-pressure pump, keep the permeate valve open and the permeate at "
-    "the drain. Drinking water: prove pH, conductivity and absence of chemicals before it goes back to use.",
-    "Neutralise before it goes to the drain, and keep to the permit; EDTA, phosphate, detergents and biocides may need "
-    "separate disposal. Write down volume and pH.",
-)
-"""On every sheet. Maker's bulletins on cleaning, safety data sheets in general, common practice."""
-
-
 def plan_worksheet(
     stage: Stage, number: int, system: CleaningSystem, programme: Programme, wishes: Wishes | None = None
 ) -> Worksheet:
@@ -156,11 +118,6 @@ def plan_worksheet(
         _bath(stage, solution, volumes.make, wishes, _nth(wishes.ph, n))
         for n, solution in enumerate(programme.solutions)
     )
-    if system.tank_volume_m3 is not None and volumes.make > system.tank_volume_m3:
-        remarks.append(
-            f"The tank holds {system.tank_volume_m3:g} m3 and {volumes.make:.2f} m3 are needed: clean fewer vessels at "
-            "a time, or make the solution up twice."
-        )
     pressure = min(stage.membrane.cleaning_max_pressure_bar, stage.membrane.max_pressure_bar)
     findings = [f for bath in baths for f in bath.findings]
     findings += check_conditions(stage.membrane, pressure_bar=wishes.pressure_bar)
@@ -178,17 +135,15 @@ def plan_worksheet(
         pump_flow_high=vessels * high,
         pressure_low_bar=min(PRESSURE_LOW_BAR, pressure),
         pressure_high_bar=wishes.pressure_bar if wishes.pressure_bar is not None else pressure,
-        pressure_drop_limit_bar=min(
-            stage.membrane.max_dp_vessel_bar, stage.elements_per_vessel * stage.membrane.max_dp_element_bar
-        ),
+        pressure_drop_limit_bar=_drop_limit(stage),
         heating_kwh=heat,
         heating_hours=None if not system.heater_kw else heat / system.heater_kw,
         rinse_m3=rinse,
         waste_m3=rinse + volumes.make * len(baths),
-        steps=_steps(programme, baths),
+        steps=cleaning_steps(programme),
         refused=tuple(dict.fromkeys(f for f in findings if f.refused)),
         warned=tuple(dict.fromkeys(f for f in findings if not f.refused)),
-        remarks=(*volumes.assumed, *remarks),
+        remarks=(*volumes.assumed, *remarks, *_tank(system, volumes.make)),
     )
 
 
@@ -215,6 +170,21 @@ def _together(stage: Stage, system: CleaningSystem, wishes: Wishes, low: float) 
     return able, [f"The pump feeds {able} of the {stage.vessels} vessels at a time: clean them in groups."]
 
 
+def _tank(system: CleaningSystem, make_m3: float) -> tuple[str, ...]:
+    if system.tank_volume_m3 is None or make_m3 <= system.tank_volume_m3:
+        return ()
+    return (
+        f"The tank holds {system.tank_volume_m3:g} m3 and {make_m3:.2f} m3 are needed: clean fewer vessels at "
+        "a time, or make the solution up twice.",
+    )
+
+
+def _drop_limit(stage: Stage) -> float:
+    """Along a vessel. [bar]"""
+    membrane = stage.membrane
+    return min(membrane.max_dp_vessel_bar, stage.elements_per_vessel * membrane.max_dp_element_bar)
+
+
 def _bath(stage: Stage, solution: Solution, volume_m3: float, wishes: Wishes, ph: float | None) -> Bath:
     membrane = stage.membrane
     usual = min((solution.temperature_low_c + solution.temperature_high_c) / 2, membrane.cleaning_max_temperature_c)
@@ -232,72 +202,3 @@ def _bath(stage: Stage, solution: Solution, volume_m3: float, wishes: Wishes, ph
         temperature_c=temperature,
         findings=check_conditions(membrane, ph=chosen, temperature_c=temperature),
     )
-
-
-def _steps(programme: Programme, baths: tuple[Bath, ...]) -> tuple[Step, ...]:
-    """The steps with their times. Times: published cleaning procedures; ranges are common practice, from memory."""
-    steps = [
-        Step(
-            "Take readings", "Steady readings of every gauge, permeate conductivity of each vessel, photos.",
-            15, 30, ("feed pressure", "pressure drop of each stage", "permeate flow", "conductivities"), "before",
-        ),
-        Step(
-            "Make it safe", "Stop, take the pressure off, lock out the high-pressure pump, open the permeate valve, "
-            "permeate to drain.", 10, 20, ("who locked out",), "before",
-        ),
-        Step("Flush", "Flush with permeate at low pressure, to drain.", 10, 15, (), "before"),
-    ]  # fmt: skip
-    for number, bath in enumerate(baths, start=1):
-        steps += _bath_steps(programme, bath, number, last=number == len(baths))
-    steps += [
-        Step(
-            "Restart", "Take the locks off, start up gently, permeate to drain until conductivity and pH are right.",
-            10, 60, ("time of restart", "permeate conductivity and pH"), "restart",
-        ),
-        Step(
-            "Prove it", "Readings at 1 h, 24 h and between 48 and 72 h after the restart; then judge, not before.",
-            10, 10, ("the same as before the cleaning",), "after",
-        ),
-    ]  # fmt: skip
-    return tuple(steps)
-
-
-def _bath_steps(programme: Programme, bath: Bath, number: int, *, last: bool) -> list[Step]:
-    """The steps of one bath. What the record has one field for in all is measured once: chlorine first, rinse last."""
-    name, (soak_low, soak_high) = bath.solution.name, programme.soak_hours
-    chlorine = ("make_up_chlorine_mg_l",) if number == 1 else ()
-    rinsed = ("rinse_ph", "rinse_conductivity_us_cm", "rinse_foam", "waste_volume_l", "waste_ph") if last else ()
-    return [
-        Step(
-            "Mix", "Fill the tank with permeate, test it for chlorine, warm it up, dissolve everything, and measure pH "
-            "and temperature before anything is pumped.",
-            20, 60, (*(() if chlorine else ("chlorine test",)), "other amounts and lots"), "mix", name, number,
-            (*chlorine, "mass_kg", "lot", "ph_start", "temperature_start_c"),
-        ),
-        Step(
-            "Displace", f"Half flow; send the first {DUMPED:.0%} and the displaced water to drain.",
-            5, 10, ("colour", "turbidity"), "clean", name, number,
-        ),
-        Step(
-            "Circulate", f"Low flow; hold pH within {PH_HELD} and the temperature. Make the solution up anew when the "
-            f"pH moves by more than {PH_HELD} or the colour is strong.",
-            30, 30, ("pH every 10 min", "temperature every 10 min"), "clean", name, number,
-            ("minutes", "observations", "renewed"),
-        ),
-        Step(
-            "Soak", "Pump off; with a long soak circulate slowly, so that it stays warm.",
-            60 * soak_low, 60 * soak_high, ("begin and end", "temperature at the end"), "clean", name, number,
-            ("soak_minutes",),
-        ),
-        Step(
-            "High flow", "Full flow per vessel; watch the pressure drop.",
-            30, 60, ("what comes out",), "clean", name, number,
-            ("flow_per_vessel_m3h", "pressure_in_bar", "pressure_out_bar", "ph_end", "temperature_end_c"),
-        ),
-        Step(
-            "Rinse", "Permeate until the outlet is between pH 5 and 9, then feed water until pH and conductivity out "
-            "are those going in and nothing foams. Neutralise what is drained.",
-            20, 40, () if last else ("pH and conductivity at the end", "foam", "volume and pH to drain"), "rinse", name,
-            number, rinsed,
-        ),
-    ]  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analytics.decisions.cleaning_worksheet import CAUTIONS
+from analytics.decisions.cleaning_steps import CAUTIONS
 from analytics.judgement.cause_words import MAIN, TOUCHED, WHAT, speaks
 from analytics.judgement.observed import BALANCE, Seen, first_share_of
 from analytics.judgement.signatures import COURSES, SIGNATURES, Signature

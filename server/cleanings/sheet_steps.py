@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from analytics.decisions.cleaning_worksheet import Step
+from analytics.decisions.cleaning_steps import Step
 from analytics.units import display_unit
 from server.cleanings.fields import CONVERTED, HEAD_BY_NAME, STEP_BY_NAME
 from server.display import THIN, unit_symbol

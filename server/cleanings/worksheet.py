@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from analytics.decisions.cleaning_solution import NOT_CLEANED, Programme, programme_for
-from analytics.decisions.cleaning_worksheet import CAUTIONS, Bath, Wishes, Worksheet, plan_worksheet
+from analytics.decisions.cleaning_steps import CAUTIONS
+from analytics.decisions.cleaning_worksheet import Bath, Wishes, Worksheet, plan_worksheet
 from analytics.errors import InvalidSettings
 from analytics.plant import Plant
 from analytics.units import display_unit, from_canonical
@@ -131,7 +132,7 @@ def worksheet_page(
             sheet = plan_worksheet(stages[chosen - 1], chosen, plant.train.cleaning, programme, wishes)
         except InvalidSettings as problem:
             error = f"{problem}."
-    return _page(frame, plant, train_id, chosen, programme, sheet, asked, errors, error)
+    return _page(frame, plant, train_id, _Planned(chosen, programme, asked, sheet, errors, error))
 
 
 def _wishes(asked: Mapping[str, str], units: str) -> tuple[Wishes, dict[str, str]]:
@@ -155,21 +156,23 @@ def _wishes(asked: Mapping[str, str], units: str) -> tuple[Wishes, dict[str, str
     ), errors
 
 
-def _page(
-    frame: Frame,
-    plant: Plant,
-    train_id: int,
-    stage: int,
-    programme: Programme,
-    sheet: Worksheet | None,
-    asked: Mapping[str, str],
-    errors: Mapping[str, str],
-    error: str,
-) -> WorksheetPage:
-    units = _Units(frame.units)
+@dataclass(frozen=True)
+class _Planned:
+    """What was asked for, and the sheet or what is wrong: of single fields, or of all of it."""
+
+    stage: int
+    programme: Programme
+    asked: Mapping[str, str]
+    sheet: Worksheet | None
+    errors: Mapping[str, str]
+    error: str
+
+
+def _page(frame: Frame, plant: Plant, train_id: int, planned: _Planned) -> WorksheetPage:
+    units, stage, programme, sheet = _Units(frame.units), planned.stage, planned.programme, planned.sheet
     refused = tuple(dict.fromkeys(units.words(f.why) for f in sheet.refused)) if sheet else ()
     asked_baths = len(sheet.baths) if sheet else 2
-    errors = _refused_beside(sheet, units) | dict(errors)
+    errors = _refused_beside(sheet, units) | dict(planned.errors)
     if errors:
         sheet = None
     return WorksheetPage(
@@ -181,8 +184,8 @@ def _page(
         stages=tuple((str(n), _stage_words(plant, n)) for n in range(1, len(plant.train.stages) + 1)),
         cause=programme.foulant,
         causes=FOULANTS if programme.solutions else (*FOULANTS, (programme.foulant, programme.name)),
-        fields=_fields(asked, errors, units, asked_baths),
-        error=error or ("" if programme.solutions else programme.why),
+        fields=_fields(planned.asked, errors, units, asked_baths),
+        error=planned.error or ("" if programme.solutions else programme.why),
         title=f"Cleaning of stage {stage}: {programme.name.lower()}",
         why=programme.why if programme.solutions else "",
         after=programme.after,

@@ -3,8 +3,9 @@
 import pytest
 
 from analytics.decisions.cleaning_solution import PROGRAMMES, programme_for
+from analytics.decisions.cleaning_steps import CAUTIONS
 from analytics.decisions.cleaning_volume import bare_vessel_m3, cylinder_m3, solution_volumes, vessel_flow_m3h
-from analytics.decisions.cleaning_worksheet import CAUTIONS, Wishes, Worksheet, plan_worksheet
+from analytics.decisions.cleaning_worksheet import Wishes, Worksheet, plan_worksheet
 from analytics.errors import InvalidSettings
 from analytics.plant import CleaningSystem, Membrane, Stage
 

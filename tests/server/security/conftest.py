@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from sqlalchemy.orm import Session
 
 from analytics.events import Event
 from server.accounts.actions import add_token
@@ -24,6 +25,7 @@ from server.feedwater.actions import add_analysis
 from server.feedwater.models import FeedAnalysis
 from server.intake.actions import Upload, import_readings
 from server.plants.actions import add_plant
+from server.plants.models import Train
 from server.plants.plant_file import plant_from_text
 from server.security.photo import Photo
 from server.settings import Settings
@@ -46,17 +48,9 @@ class Logbook:
     foreign: str
 
 
-@pytest.fixture(scope="session")
-def two_sites(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Logbook:
-    """Two sites alike: what is 1 at the first is 2 at the other. Not to be changed."""
-    path = tmp_path_factory.mktemp("two") / "two.db"
-    shutil.copyfile(sqlite_template, path)
-    engine = make_engine(f"sqlite:///{path}")
-    tokens = []
-    for name in ("Quay Laundry", "Weir Mill"):
-        text = f"""
+PLANT = """
 [site]
-name = "{name}"
+name = "{}"
 timezone = "Europe/Lisbon"
 [train]
 name = "RO 1"
@@ -67,35 +61,44 @@ membrane = "bw8"
 [membrane.bw8]
 area_m2 = 37.2
 """
+WHEN = datetime(2026, 2, 1, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def two_sites(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Logbook:
+    """Two sites alike: what is 1 at the first is 2 at the other. Not to be changed."""
+    path = tmp_path_factory.mktemp("two") / "two.db"
+    shutil.copyfile(sqlite_template, path)
+    engine = make_engine(f"sqlite:///{path}")
+    tokens: list[str] = []
+    for name in ("Quay Laundry", "Weir Mill"):
         with transaction(engine) as session:
-            train = add_plant(session, plant_from_text(text, file=name), text)
-            add_events(session, train.id, [Event(datetime(2026, 2, 1, tzinfo=UTC), "note", None, f"{name} note")])
-            import_readings(session, train.id, Upload(f"{name}.csv", LOG.encode()))
-            sampled = datetime(2026, 2, 1, tzinfo=UTC)
-            entered = {"calcium": {"value": 80.0, "given_as": "mg/L"}}
-            add_analysis(
-                session,
-                FeedAnalysis(train_id=train.id, sampled_at=sampled, entered=entered, ph=7.5, temperature_c=20.0),
-            )
-            add_round(
-                session,
-                VesselRound(train_id=train.id, measured_at=sampled, conductivities={"1": {"1": 20.0}}),
-            )
-            typed = {"values": {}, "units": {}, "canonical": {}, "state": "stopped", "remark": "", "findings": []}
-            session.add(
-                ShiftEntry(train_id=train.id, key=f"key of {name}", taken_at=sampled, content=typed, status=SAME)
-            )
+            train = _add_site(session, name)
             for read, write in ((True, False), (False, True)):
                 given = add_token(session, train.site_id, f"{name} box", may_read=read, may_write=write, author="x")
                 tokens.append(given)
     with transaction(engine) as session:
         for train_id in (OWN, OTHER):
             baths = {"steps": [{"chemical": "Citric acid"}]}
-            cleaning = record_cleaning(session, train_id, Recorded(None, sampled, sampled, baths))
+            cleaning = record_cleaning(session, train_id, Recorded(None, WHEN, WHEN, baths))
             add_photos(session, cleaning.id, [Photo("image/png", b"a picture")])
     refresh_due(engine)
     engine.dispose()
     return Logbook(f"sqlite:///{path}", *tokens[:3])
+
+
+def _add_site(session: Session, name: str) -> Train:
+    """A train with one of everything that has a number of its own."""
+    text = PLANT.format(name)
+    train = add_plant(session, plant_from_text(text, file=name), text)
+    add_events(session, train.id, [Event(WHEN, "note", None, f"{name} note")])
+    import_readings(session, train.id, Upload(f"{name}.csv", LOG.encode()))
+    entered = {"calcium": {"value": 80.0, "given_as": "mg/L"}}
+    add_analysis(session, FeedAnalysis(train_id=train.id, sampled_at=WHEN, entered=entered, ph=7.5, temperature_c=20.0))
+    add_round(session, VesselRound(train_id=train.id, measured_at=WHEN, conductivities={"1": {"1": 20.0}}))
+    typed = {"values": {}, "units": {}, "canonical": {}, "state": "stopped", "remark": "", "findings": []}
+    session.add(ShiftEntry(train_id=train.id, key=f"key of {name}", taken_at=WHEN, content=typed, status=SAME))
+    return train
 
 
 @pytest.fixture
