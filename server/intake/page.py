@@ -3,14 +3,21 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 from zoneinfo import ZoneInfo
 
-from analytics.quantities import COLUMNS
 from server.assessments.levels import Level, level_of
 from server.db import now
-from server.display import ago, counted, file_size, in_reader_units, moment, number, reader_unit, unit_symbol
-from server.intake.header_rows import line_name
+from server.display import ago, counted, file_size, moment, number
+from server.intake.import_lines import (
+    ColumnLine,
+    DifferenceLine,
+    PreviewTable,
+    ProblemLine,
+    column_line,
+    difference_line,
+    preview_table,
+    problem_line,
+)
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
 from server.intake.progress import DONE_STEPS, step_of, steps_of, working_headline
 from server.plants.models import Train
@@ -24,7 +31,6 @@ STATES = {
     DISCARDED: "discarded",
     UNDONE: "undone",
 }
-WORDS = {"state": "State", "remark": "Remark", "time": "Time"}
 
 
 @dataclass(frozen=True)
@@ -51,58 +57,6 @@ class NewImportPage:
     error: str
     mapping: str
     lines: tuple[ImportLine, ...]
-
-
-@dataclass(frozen=True)
-class ColumnLine:
-    """A column of the file that was understood, and the unit in which it was typed."""
-
-    header: str
-    label: str
-    unit: str
-
-
-@dataclass(frozen=True)
-class ProblemLine:
-    row: str
-    column: str
-    value: str
-    expected: str
-
-
-@dataclass(frozen=True)
-class DifferenceLine:
-    """A reading that is there already with another value."""
-
-    row: str
-    taken_at: str
-    quantity: str
-    stored: str
-    given: str
-
-
-@dataclass(frozen=True)
-class PreviewCell:
-    """A value, or with no text the head of its column."""
-
-    text: str
-    label: str
-    unit: str
-
-
-@dataclass(frozen=True)
-class PreviewRow:
-    number: str
-    taken_at: str
-    cells: tuple[PreviewCell, ...]
-
-
-@dataclass(frozen=True)
-class PreviewTable:
-    """The first readings as they would be stored, in the reader's units."""
-
-    columns: tuple[PreviewCell, ...]
-    rows: tuple[PreviewRow, ...]
 
 
 @dataclass(frozen=True)
@@ -202,12 +156,12 @@ def import_page(
         facts=_facts(found, zone),
         notes=tuple(found.notes),
         unknown_columns=tuple(found.unknown_columns),
-        problems=tuple(_problem(problem) for problem in found.problems),
+        problems=tuple(problem_line(problem) for problem in found.problems),
         more_problems=_more(problems, len(found.problems), "problem"),
-        differences=tuple(_difference(entry, zone, frame.units) for entry in found.differences),
+        differences=tuple(difference_line(entry, zone, frame.units) for entry in found.differences),
         more_differences=_more(counts["different"], len({d["row"] for d in found.differences}), "reading"),
-        columns=tuple(_column(name, unit) for name, unit in found.column_units.items()),
-        preview=_preview(found.preview, zone, frame.units) if found.status == PENDING else None,
+        columns=tuple(column_line(name, unit) for name, unit in found.column_units.items()),
+        preview=preview_table(found.preview, zone, frame.units) if found.status == PENDING else None,
         can_correct=found.status in (ASKED, PENDING) and found.understanding is not None,
         can_leave_out=can_leave_out,
         leave_out_label=_leave_out_label(counts),
@@ -219,19 +173,6 @@ def import_page(
         columns_open=found.status == ASKED,
         has_mapping=bool(found.mapping.strip()),
     )
-
-
-def _problem(entry: dict[str, Any]) -> ProblemLine:
-    row = _place_of(entry)
-    place = f"{row}, sheet {entry['sheet']}" if entry.get("sheet") else row
-    says = entry["value"] or entry.get("what", "")
-    return ProblemLine(place, entry["column"], says, entry["expected"])
-
-
-def _place_of(entry: dict[str, Any], row: int = 0, word: str = "") -> str:
-    """The row of an entry as a table shows it below "Row"; the column of a table on its side."""
-    row = row or entry["row"]
-    return line_name(row, sideways=True) if entry.get("sideways") else f"{word}{number(row)}"
 
 
 def _leave_out_label(counts: dict[str, int]) -> str:
@@ -298,51 +239,6 @@ def _facts(found: Import, zone: ZoneInfo) -> tuple[tuple[str, str], ...]:
 
 def _more(total: int, shown: int, noun: str) -> str:
     return f"And {counted(total - shown, 'more ' + noun)}." if total > shown else ""
-
-
-def _column(name: str, unit: str) -> ColumnLine:
-    label = COLUMNS[name].label if name in COLUMNS else WORDS.get(name, name)
-    return ColumnLine(name, label, unit_symbol(unit) or "no unit")
-
-
-def _difference(entry: dict[str, Any], zone: ZoneInfo, units: str) -> DifferenceLine:
-    name = entry["column"]
-    taken_at = moment(datetime.fromisoformat(entry["taken_at"]), zone)
-    label = COLUMNS[name].label if name in COLUMNS else WORDS.get(name, name)
-    stored, given = (_value(name, entry[key], units) for key in ("stored", "given"))
-    earlier = entry.get("earlier_row", 0)
-    return DifferenceLine(
-        _place_of(entry),
-        taken_at,
-        label,
-        f"{stored} in {_place_of(entry, earlier, 'row ')}" if earlier else stored,
-        given,
-    )
-
-
-def _value(name: str, value: float | str | None, units: str) -> str:
-    if value is None or value == "":
-        return "nothing"
-    if name not in COLUMNS or isinstance(value, str):
-        return str(value)
-    return f"{in_reader_units(value, COLUMNS[name], units)} {reader_unit(COLUMNS[name], units)}".strip()
-
-
-def _preview(rows: Sequence[dict[str, Any]], zone: ZoneInfo, units: str) -> PreviewTable | None:
-    names = [name for name in COLUMNS if any(name in row["values"] for row in rows)]
-    if not names:
-        return None
-    columns = tuple(PreviewCell("", COLUMNS[name].label, reader_unit(COLUMNS[name], units)) for name in names)
-    return PreviewTable(columns, tuple(_preview_row(row, names, zone, units) for row in rows))
-
-
-def _preview_row(row: dict[str, Any], names: Sequence[str], zone: ZoneInfo, units: str) -> PreviewRow:
-    cells = []
-    for name in names:
-        quantity = COLUMNS[name]
-        text = in_reader_units(row["values"].get(name), quantity, units)
-        cells.append(PreviewCell(text, quantity.label, reader_unit(quantity, units)))
-    return PreviewRow(_place_of(row), moment(datetime.fromisoformat(row["taken_at"]), zone), tuple(cells))
 
 
 def undo_page(frame: Frame, found: Import) -> UndoPage:
