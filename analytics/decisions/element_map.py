@@ -74,6 +74,13 @@ class Layout:
         vessels, elements = self.stages[place.stage - 1]
         return 1 <= place.vessel <= vessels and 1 <= place.position <= elements
 
+    def said(self, stage: int) -> str:
+        """What there is, in words: of a stage, or how many stages."""
+        if not 1 <= stage <= len(self.stages):
+            return f"its stages are numbered 1 to {len(self.stages)}"
+        vessels, elements = self.stages[stage - 1]
+        return f"stage {stage} has vessels 1 to {vessels} of positions 1 to {elements}"
+
     def elements_in(self, stage: int) -> int:
         return self.stages[stage - 1][1]
 
@@ -114,7 +121,7 @@ def _wrong_alone(change: Change, layout: Layout) -> list[Problem]:
     if not change.serial.strip():
         found.append(Problem(change.row, "The serial number is missing.", "serial"))
     if change.place is not None and not layout.holds(change.place):
-        found.append(Problem(change.row, f"This train has no {change.place}."))
+        found.append(Problem(change.row, f"This train has no {change.place}; {layout.said(change.place.stage)}."))
     if change.made is not None and change.made > change.day:
         found.append(
             Problem(change.row, f"{change.serial} was made on {change.made}, after it is said to be installed.", "made")

@@ -11,6 +11,7 @@ from analytics.errors import InvalidSettings
 from analytics.judgement.vessels import LEAST_EXCESS, MAD_TO_SIGMA, ROBUST_SIGMAS
 
 Array = npt.NDArray[np.float64]
+Places = npt.NDArray[np.intp]
 
 LEAST_SAMPLES = 4
 STAYS = 0.5
@@ -97,23 +98,49 @@ def probe_step(places: Sequence[float], conductivities_us_cm: Sequence[float]) -
         raise InvalidSettings("at least four samples along the vessel are needed, one conductivity for each place")
     if not (np.diff(at) > 0).all() or not (values > 0).all():
         raise InvalidSettings("places must rise from the feed end, and conductivities be above zero")
-    kept, odd = np.arange(len(at)), list[int]()
-    largest = 0.0
+    found = _look(at, values)
+    odd = tuple(sorted(at[found.odd].tolist()))
+    if found.step is not None:
+        return _step(at[found.kept], found.step, odd)
+    if len(odd) > MOST_ODD * len(at) or _scatter(values[found.kept]) > LEAST_EXCESS * float(np.median(values)):
+        return ProbeStep("scatter", 0, found.largest, (), SCATTER)
+    if not odd:
+        return ProbeStep("none", 0, 0.0, (), "Conductivity changes smoothly: no leak shows along this vessel.")
+    return ProbeStep("odd", 0, found.largest, odd, _said_of_odd(odd, at))
+
+
+@dataclass(frozen=True)
+class _Found:
+    """The first step that stays, as a jump between `kept` samples; those that stand alone; the largest jump."""
+
+    step: _Jump | None
+    kept: Places
+    odd: list[int]
+    largest: float
+
+
+def _look(at: Array, values: Array) -> _Found:
+    """Leave odd samples out one by one, until a step stays; then once more with the step taken out of those behind it.
+
+    A second step is not looked for: what mixing leaves of the first looks like one.
+    """
+    kept, odd, largest = np.arange(len(at)), list[int](), 0.0
+    step, step_kept = None, kept
+    level = values.copy()
     while len(kept) >= LEAST_SAMPLES:
-        jump = _largest_jump(at[kept], values[kept])
-        if jump is None:
+        jump = _largest_jump(at[kept], level[kept])
+        if jump is None or (jump.stays and step is not None):
             break
         largest = largest or jump.size
         if jump.stays:
-            return _step(at[kept], jump, tuple(sorted(at[odd].tolist())))
+            step, step_kept = jump, kept
+            level[kept[jump.before + 1] :] -= jump.size
+            if not (level > 0).all():
+                break
+            continue
         odd.append(int(kept[jump.odd]))
         kept = np.delete(kept, jump.odd)
-    if len(odd) > MOST_ODD * len(at) or _scatter(values[kept]) > LEAST_EXCESS * float(np.median(values)):
-        return ProbeStep("scatter", 0, largest, (), SCATTER)
-    if not odd:
-        return ProbeStep("none", 0, 0.0, (), "Conductivity changes smoothly: no leak shows along this vessel.")
-    alone = tuple(sorted(at[odd].tolist()))
-    return ProbeStep("odd", 0, largest, alone, _said_of_odd(alone, at))
+    return _Found(step, step_kept, odd, largest)
 
 
 def _largest_jump(at: Array, values: Array) -> _Jump | None:

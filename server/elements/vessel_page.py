@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from analytics.decisions.element_map import Layout
-from analytics.judgement.vessels import StageProfile, judge_vessels, leak_fraction
+from analytics.judgement.vessels import LEAST_VESSELS, StageProfile, judge_vessels, leak_fraction
 from server.display import THIN, moment, number, signed
 from server.elements.models import VesselRound
 from server.elements.probe_page import HIGHEST_US_CM, Probe, probe_of
@@ -135,7 +135,11 @@ def vessels_page(
         train_id=train.id,
         timezone=train.site.timezone,
         headline=_headline(newest, profiles),
-        stages=tuple(_lines(stage, profile, feed_us_cm) for stage, profile in profiles.items() if profile is not None),
+        stages=tuple(
+            _too_few(stage, newest) if profile is None else _lines(stage, profile, feed_us_cm)
+            for stage, profile in profiles.items()
+            if newest is not None
+        ),
         form=form,
         groups=tuple(
             (stage, tuple((f"v_{stage}_{v}", f"Vessel {v}") for v in range(1, vessels + 1)))
@@ -195,6 +199,18 @@ def _lines(stage: int, profile: StageProfile, feed_us_cm: float | None) -> Stage
             for one in profile.vessels
         ),
     )
+
+
+def _too_few(stage: int, newest: VesselRound) -> StageLines:
+    """A stage of which fewer than three vessels were measured: what they read, and why that says no more."""
+    read = {int(vessel): value for vessel, value in newest.conductivities[str(stage)].items()}
+    highest = max(read.values())
+    lines = (
+        VesselLine(f"Vessel {vessel}", number(value, 1), "", round(100 * value / highest, 1), stands_out=False)
+        for vessel, value in sorted(read.items())
+    )
+    said = f"Fewer than {LEAST_VESSELS} vessels do not tell which of them is out: compare them with earlier rounds."
+    return StageLines(stage, "", said, "", "", tuple(lines))
 
 
 def _round(found: VesselRound, zone: ZoneInfo) -> RoundLine:

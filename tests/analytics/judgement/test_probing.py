@@ -84,6 +84,13 @@ def test_a_step_is_found_behind_an_odd_sample() -> None:
     assert "take it again" in found.said
 
 
+def test_an_odd_sample_behind_a_step_is_named_too() -> None:
+    values = raised(4)
+    values[9] += 30
+    found = probe_step(PLACES, values)
+    assert (found.kind, found.place, found.before, found.odd) == ("connector", 2, 1.9, (4.9,))
+
+
 def test_the_last_sample_alone_is_no_step_yet() -> None:
     found = probe_step(PLACES, raised(11))
     assert (found.kind, found.odd) == ("odd", (5.9,)) and "seals of that end" in found.said

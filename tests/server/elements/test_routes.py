@@ -267,6 +267,7 @@ def test_a_round_of_vessels(train: TestClient) -> None:
     assert train.post(VESSELS, data=sent).status_code == 200
     text = seen(train.get(VESSELS).text)
     assert "stage 1: 60.5" in text
+    assert vessels < 3 and "Fewer than 3 vessels do not tell which of them is out" in text
     assert train.post("/rounds/1/withdraw", data={"reason": ""}).status_code == 409
     assert "Wrong probe." in seen(train.post("/rounds/1/withdraw", data={"reason": "Wrong probe."}).text)
     assert train.post(VESSELS, data={"when": "2026-03-01T10:00", "v_1_1": "sixty"}).status_code == 422
@@ -276,7 +277,7 @@ def test_a_round_of_vessels(train: TestClient) -> None:
 def test_a_probing_is_worked_out(train: TestClient) -> None:
     query = {"places": "0.1 0.9 1.1 1.9 2.1 2.9 3.1", "values": "40 41 42 43 68 69 70"}
     text = seen(train.get(VESSELS, params=query).text)
-    assert "between element 2 and 3" in text and "Element 2, back 43.0 the step comes behind it" in text
+    assert "between element 2 and 3" in text and "Element 2, back the step comes behind it 43.0" in text
     assert "four samples" in seen(train.get(VESSELS, params={"places": "1 2", "values": "1 2"}).text)
 
 
@@ -299,4 +300,4 @@ def test_a_probing_is_entered_element_by_element(train: TestClient) -> None:
     values = {"front1": "40", "back1": "70", "front2": "42", "back2": "43,5", "front3": "44", "back4": "47"}
     text = train.get(VESSELS, params=values).text
     assert "The sample at 0.9 stands alone: take it again." in seen(text) and 'value="43,5"' in text
-    assert "Element 1, back 70.0 stands alone" in seen(text)
+    assert "Element 1, back stands alone 70.0" in seen(text)
