@@ -10,6 +10,7 @@ import pandas as pd
 import analytics
 from analytics.condition.day_table import (
     RAW,
+    TEMPERATURE,
     Counts,
     counts_of,
     used_days,
@@ -21,6 +22,7 @@ from analytics.condition.normalized import LogBasis, NormalizedLog, ScreenedLog,
 from analytics.condition.osmotic_start import osmotic_start_note
 from analytics.condition.reference import ReferencePeriod
 from analytics.condition.streams import Missing
+from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
@@ -41,6 +43,7 @@ from analytics.judgement.notes import last_year, log_notes
 from analytics.judgement.observed import Layout, Seen, first_share_of, observe, osmotic_shares
 from analytics.judgement.run_facts import RunFact
 from analytics.judgement.runs import Run
+from analytics.judgement.thermometer import ThermometerCheck, check_thermometer
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import reach_verdict
 from analytics.judgement.vessel_rounds import VesselReadings
@@ -114,6 +117,7 @@ class Assessment:
     run_facts: tuple[RunFact, ...] = ()
     balances: tuple[Equation, ...] = ()
     seen: Seen | None = None
+    thermometer: ThermometerCheck = field(default_factory=ThermometerCheck)
     events: tuple[Event, ...] = field(default=())
     disagreement: str = ""
     references: tuple[NewReference, ...] = ()
@@ -152,6 +156,17 @@ class Assessment:
         return cleaning_window(
             self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
         )
+
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        """Of the meters that were read in the last weeks: which are due, by the local day of the answer."""
+        if self.span is None or not len(self.daily):
+            return ()
+        meters, zone = self.plant.train.meters, self.plant.site.timezone
+        today, since = (pd.Timestamp(when).tz_convert(zone).date() for when in (self.as_of, self.span[0]))
+        recent = self.measured[self.daily.index > self.daily.index[-1] - pd.Timedelta(days=STALE_DAYS)]
+        read = [COLUMNS[name].name for name in recent.columns if name in COLUMNS and recent[name].notna().any()]
+        return calibrations_of(read, self.events, meters, since=since, today=today, timezone=zone)
 
 
 def assess(
@@ -251,6 +266,7 @@ def _judge_log(
         balances=weighed.balances,
         causes=weighed.causes,
         seen=weighed.seen,
+        thermometer=weighed.thermometer,
     )
 
 
@@ -263,6 +279,7 @@ def _weigh(
     balances = equations_of_days(days, train, log.reference, context.feed_salinity_change)
     meters = suspect_meters(balances)
     measured = [str(c).removeprefix(RAW) for c in days.columns if str(c).startswith(RAW) and days[c].notna().any()]
+    thermometer = check_thermometer(days.get(TEMPERATURE), _train_flow(days, both))
     layout = Layout(
         stages=len(train.stages),
         first_share=first_share_of(train),
@@ -270,6 +287,7 @@ def _weigh(
         osmotic=osmotic_shares(log.conditions),
         metered=[COLUMNS[column].name for column in measured if column in COLUMNS],
         feed_temperature_c=reference_temperature(log),
+        departure=thermometer.departure,
     )
     causes = likely_causes(
         both.judged.indicators,
@@ -282,7 +300,13 @@ def _weigh(
         gauges=pressure_gauges(log, days),
     )
     seen = observe(both.judged.indicators, layout, balances, context.feed_salinity_change)
-    return Weighed(balances, meters or accused_gauge(causes), causes, seen)
+    return Weighed(balances, meters or accused_gauge(causes), causes, seen, thermometer)
+
+
+def _train_flow(days: pd.DataFrame, both: BothMethods) -> pd.Series | None:
+    """By the standard method, whose correction for temperature is the plant's; days out of line NaN."""
+    name = "train_permeate_flow"
+    return days[name].mask(both.aside[name]) if name in days and name in both.aside else None
 
 
 def _last(readings: pd.DataFrame) -> pd.Timestamp:

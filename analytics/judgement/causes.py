@@ -28,7 +28,9 @@ from analytics.judgement.signatures import (
     SIGNATURES,
     Signature,
 )
+from analytics.judgement.thermometer import ThermometerCheck
 from analytics.judgement.vessel_rounds import LEAK, PROBE_MINUTES, WORN_ALIKE, VesselsSaid
+from analytics.judgement.words import either
 
 Array = npt.NDArray[np.float64]
 
@@ -96,12 +98,14 @@ class Context:
 
 @dataclass(frozen=True)
 class Weighed:
-    """Causes, and the meters that may be off, with the balances that say so, and what was seen of the membranes."""
+    """Causes, and the meters that may be off, with the balances that say so, what was seen of the membranes, and what
+    the year says of the thermometer."""
 
     balances: tuple[Equation, ...]
     meters: tuple[Meter, ...]
     causes: tuple[Cause, ...]
     seen: Seen
+    thermometer: ThermometerCheck
 
 
 def likely_causes(
@@ -318,9 +322,9 @@ def _gauge_cause(gauge: Gauge, seen: Seen, layout: Layout, course: CourseOdds | 
     size = max(float(np.sum(pattern * seen.changes / seen.errors**2)) / weight, 0.0)
     half = float(np.hypot(1.645 / np.sqrt(weight), gauge.signature.spread * size))
     low, middle, high = (_off(gauge, part) for part in (size - half, size, size + half))
-    reads = f"{abs(100 * middle):.0f} % {'high' if middle > 0 else 'low'}"
-    words = f"a gauge of {gauge.quantity.replace('_', ' ')} that reads {reads} would look the same"
-    meter = Meter(gauge.quantity, middle, min(low, high), max(low, high), suspect=True, evidence=words)
+    meter = Meter(gauge.quantity, middle, min(low, high), max(low, high), suspect=True, evidence="")
+    words = f"a gauge of {gauge.quantity.replace('_', ' ')} that reads {meter.reads} would look the same"
+    meter = replace(meter, evidence=words)
     cause = _membrane_cause(gauge.signature, seen, layout, course, Context())
     return replace(cause, evidence=(f"{words[:1].upper()}{words[1:]}.", *cause.evidence), meter=meter)
 
@@ -335,7 +339,7 @@ def _drift_cause(meter: Meter) -> Cause:
 
 
 def _meter_cause(meters: Sequence[Meter]) -> Cause:
-    names = " or ".join(m.quantity.replace("_", " ") for m in meters)
+    names = either([m.quantity.replace("_", " ") for m in meters])
     evidence = meters[0].evidence
     return Cause(
         "meter",

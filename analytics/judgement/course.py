@@ -25,10 +25,10 @@ MOST_FREE = 60.0
 LATEST_ONSET, LATEST_GROWTH = 0.75, 0.5
 """A change begins before this share of the days, one that doubles before the second: later it shows too little. [-]"""
 ONSETS, JUMPS = 16, 120
-DOUBLING_DAYS = (20.0, 30.0, 45.0, 65.0, 100.0)
+DOUBLING_DAYS = (8.0, 13.0, 20.0, 30.0, 45.0, 65.0, 100.0)
 SETTLING_DAYS = (10.0, 20.0, 40.0, 70.0)
 SPELL_DAYS = (20.0, 40.0, 70.0, 100.0)
-"""Times tried, from facts of the trade: growth doubles within weeks to months, new elements and organics settle within
+"""Times tried, from facts of the trade: growth doubles within days to months, new elements and organics settle within
 weeks to months, a slip of chlorine lasts as long. [d]"""
 LEAST_SPANS = 1.8
 """A curve shows its bend after so many of its times. [-]"""

@@ -8,18 +8,31 @@ import pandas as pd
 
 from analytics.events import STEP, UNEXPLAINED, Event
 from analytics.judgement.steps import CLEAR, Jump, Step
-from analytics.judgement.words import percent_change, plain_date, scope_name
+from analytics.judgement.words import day_and_month, percent_change, plain_date, scope_name
 
 NEAR_DAYS = 4
 """An event within so many days of a step explains it: logs are written up late, and levels settle. Common practice, no
 source. [d]"""
 SHOWN = 0.01
 MOST_SAID = 3
+_SALT = "_salt_passage"
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
 LIKELY_SALINITY, LIKELY_FLOW, LIKELY_RECOVERY = 0.12, 0.05, 0.02
 """Steps of the feed's salinity and of permeate flow (as shares), and of recovery (in points), that speak for another
 source or another set-point; common practice, no source. [-]"""
 BESIDE_DAYS = 10
+ALL_SALT = (
+    "salt passage rose in all stages: a feed conductivity cell that reads low, another source of water, or damage by"
+    " oxidant or cleaning. Hold a portable cell into feed and permeate first; where the cells are right, have the feed"
+    " analysed; where that is as before, measure the permeate of each vessel: all alike high means damage"
+)
+SOME_SALT = (
+    "salt passage rose{place}: a permeate conductivity cell that reads high, a seal that leaks, or damage by oxidant or"
+    " cleaning. Hold a portable cell into the permeate first; where the cell is right, measure the permeate of each"
+    " vessel: one that stands out leaks, all alike high means damage"
+)
+"""What a jump of salt passage may be, and the checks that tell it, the shortest first: published tables of symptoms,
+causes and corrective measures; another mix of ions moves it by up to a tenth (facts of the trade)."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +49,9 @@ class ExplainedStep:
     answered : bool
         Somebody has been asked, or had logged it: there is no question left.
     likely : str
-        Kind of event that goes best with what moved; empty where nothing speaks for one.
+        Kind of event that goes best with what moved; empty where several are as likely.
     why : str
-        What speaks for it, in words.
+        What speaks for it, in words; of several, which they are and what tells them apart.
     """
 
     step: Step
@@ -122,7 +135,8 @@ def _only_stage(step: Step) -> int | None:
 
 
 def _likely(step: Step, operation: pd.DataFrame) -> tuple[str, str]:
-    clear = [jump for jump in step.jumps if abs(jump.size) >= CLEAR * jump.error]
+    least = min(CLEAR, max((abs(jump.size) / jump.error for jump in step.jumps), default=CLEAR))
+    clear = [jump for jump in step.jumps if abs(jump.size) >= least * jump.error]
     if any(jump.column.endswith("balance") for jump in clear):
         return "meter-calibration", "a balance of flow or salt jumped with it"
     tds = _change(operation, "feed_tds_mg_l", step.day, relative=True)
@@ -130,14 +144,25 @@ def _likely(step: Step, operation: pd.DataFrame) -> tuple[str, str]:
         return "source-change", f"the salinity of the feed went {'up' if tds > 0 else 'down'} by {abs(100 * tds):.0f} %"
     recovery = _change(operation, "recovery", step.day, relative=False)
     flow = _change(operation, "permeate_flow_m3h", step.day, relative=True)
-    if abs(recovery) >= LIKELY_RECOVERY or abs(flow) >= LIKELY_FLOW:
+    set_anew = abs(recovery) >= LIKELY_RECOVERY or abs(flow) >= LIKELY_FLOW
+    if set_anew and not any(abs(jump.size) > max(abs(recovery), abs(flow)) + CLEAR * jump.error for jump in clear):
         return "set-point-change", "flow or recovery was set to another value"
     bad = [_sign(jump) * jump.size < 0 for jump in clear if not jump.column.endswith("salt_passage")]
     if bad and not any(bad) and not _leaks(clear):
         return "cleaning", "what fouling had taken came back"
     if (len(clear) == 1 or bad) and not _leaks(clear):
         return "meter-calibration", "fouling does not come in a day"
-    return "", ""
+    return "", _salt_words(step) if _leaks(clear) else ""
+
+
+def _salt_words(step: Step) -> str:
+    """What a jump of salt passage may be, by where it is seen."""
+    salt = {jump.column: jump.size > CLEAR / 2 * jump.error for jump in step.jumps if jump.column.endswith(_SALT)}
+    stages = {column: rose for column, rose in salt.items() if column.startswith("stage")}
+    if len(stages) > 1 and all(stages.values()):
+        return ALL_SALT
+    where = [scope_name(column.removesuffix(_SALT)) for column, rose in stages.items() if rose]
+    return SOME_SALT.format(place=f" in {where[0]} alone" if len(where) == 1 < len(stages) else "")
 
 
 def _leaks(clear: Sequence[Jump]) -> bool:
@@ -178,7 +203,11 @@ def step_words(one: ExplainedStep) -> str:
     """
     said = [f"{_in_words(jump.column)} {percent_change(float(np.exp(jump.size)))}" for jump in one.moved[:MOST_SAID]]
     moved = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
-    return f"On {plain_date(one.step.day.date())}, from one day to the next: {moved}."
+    day = one.step.day.date()
+    if one.step.pause_days > 1:
+        before = (one.step.day - pd.Timedelta(days=one.step.pause_days)).date()
+        return f"Between {day_and_month(before, day)} and {plain_date(day)}: {moved}."
+    return f"On {plain_date(day)}, from one day to the next: {moved}."
 
 
 def _in_words(column: str) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analytics.judgement.meters import Equation, Meter
-from analytics.judgement.observed import BALANCE, Layout, Seen
+from analytics.judgement.observed import BALANCE, SEASON, Layout, Seen
 from analytics.units import kelvin
 
 Array = npt.NDArray[np.float64]
@@ -77,16 +77,18 @@ def _drifted(quantity: str, pattern: Pattern, seen: Seen, sign: int, layout: Lay
     middle = float(share @ BIASES)
     half = 1.645 * float(np.sqrt(share @ (BIASES - middle) ** 2))
     low, high = sorted((sign * (middle - half), sign * (middle + half)))
-    way = "high" if sign > 0 else "low"
-    said = f"{middle * layout.feed_temperature_c:.1f} °C {way}" if quantity == "feed_temperature" else ""
-    meter = Meter(quantity, sign * middle, low, high, suspect=True, evidence="", said=said)
+    reading = layout.feed_temperature_c if quantity == "feed_temperature" else None
+    meter = Meter(quantity, sign * middle, low, high, suspect=True, evidence="", reading_c=reading)
     words = f"a meter of {quantity.replace('_', ' ')} that reads {meter.reads} would look the same"
+    if quantity == "feed_temperature" and layout.departure is not None:
+        words = f"{words}; {layout.departure.words}"
     meter = replace(meter, evidence=words)
     return Drifted(meter, top + float(np.log(weights.mean())))
 
 
 def _balances(quantity: str, balances: Sequence[Equation]) -> Pattern:
-    return {(BALANCE, one.name): one.moves.get(quantity, 0.0) for one in balances}
+    season = {(BALANCE, SEASON): float(quantity == "feed_temperature")}
+    return season | {(BALANCE, one.name): one.moves.get(quantity, 0.0) for one in balances}
 
 
 def _indicators(quantity: str, layout: Layout) -> Pattern:

@@ -28,8 +28,8 @@ AS_GOOD = 2.7
 
 @dataclass(frozen=True)
 class Meter:
-    """One meter's bias since the reference, as a fraction of its reading, with the interval and the suspicion; and how
-    to say the bias, where that is not in per cent."""
+    """One meter's bias since the reference, as a fraction of its reading, with the interval and the suspicion; and what
+    it reads, where its bias is said in degrees. [-, degC]"""
 
     quantity: str
     bias: float
@@ -37,12 +37,16 @@ class Meter:
     high: float
     suspect: bool
     evidence: str
-    said: str = ""
+    reading_c: float | None = None
 
     @property
     def reads(self) -> str:
         """Such as "8 % low"."""
-        return self.said or f"{abs(100 * self.bias):.0f} % {'high' if self.bias > 0 else 'low'}"
+        way = "high" if self.bias > 0 else "low"
+        if self.reading_c is not None:
+            return f"{abs(self.bias) * self.reading_c:.1f} °C {way}"
+        size = f"{abs(100 * self.bias):.0f}"
+        return f"{size if size != '0' else 'less than 1'} % {way}"
 
 
 @dataclass(frozen=True)

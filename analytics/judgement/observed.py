@@ -16,11 +16,14 @@ from analytics.judgement.closure import closure_error
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
 from analytics.judgement.signatures import Effect
+from analytics.judgement.thermometer import Departure
 from analytics.plant import Train
 
 Array = npt.NDArray[np.float64]
 
 BALANCE = "balance"
+SEASON = "season"
+"""Feed temperature against the course of its first year, weighed as a balance that the thermometer alone is in."""
 NAMES = {"permeate_flow": "water", "salt_passage": "salt", "pressure_drop": "friction"}
 FLOW_PER_WATER = 0.8
 SALT_PER_FLOW = -0.75
@@ -61,6 +64,8 @@ class Layout:
         Quantities with readings, such as "feed_conductivity".
     feed_temperature_c : float
         In the reference; NaN where it is not known. [degC]
+    departure : Departure, optional
+        Of feed temperature from its season, where the log is long enough to tell.
     """
 
     stages: int
@@ -69,6 +74,7 @@ class Layout:
     osmotic: Mapping[str, float] = field(default_factory=dict)
     metered: Collection[str] = ()
     feed_temperature_c: float = float("nan")
+    departure: Departure | None = None
 
     def scope(self, place: str) -> str:
         return {"first": "stage1", "last": f"stage{self.stages}", "all": "train"}[place]
@@ -164,6 +170,9 @@ def observe(
             wander = SALT_PER_SALINITY * abs(salinity_change) if one.name == "salt balance" else 0.0
             error = float(np.sqrt((one.drift.error / 1.645) ** 2 + CLOSURE[one.name] ** 2 + wander**2))
             rows.append(((BALANCE, one.name), one.drift.now, error))
+    if layout.departure is not None and layout.feed_temperature_c > 0:
+        warm = layout.feed_temperature_c
+        rows.append(((BALANCE, SEASON), layout.departure.degrees / warm, layout.departure.error / warm))
     return Seen(tuple(name for name, _, _ in rows), np.array([v for _, v, _ in rows]), np.array([e for *_, e in rows]))
 
 

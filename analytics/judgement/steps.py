@@ -35,6 +35,9 @@ CLEAR = 4.0
 """Standard errors by which at least one indicator must have jumped. [-]"""
 TOGETHER = 5.5
 """Length of the vector of all jumps in standard errors, correlations taken out, that makes a step. [-]"""
+CLEANED_CLEAR, CLEANED_TOGETHER, TOLD = 3.5, 4.5, 2.0
+"""The same two where flow came back and friction went, by the third figure in standard errors at least, and nothing
+says otherwise: scatter seldom points just where a cleaning does. Judgement, no source. [-]"""
 MOST_STEPS = 12
 HUBER = 1.5
 ROUNDS = 2
@@ -59,11 +62,27 @@ class Jump:
 
 @dataclass(frozen=True)
 class Step:
-    """A day, the first of the new level, and what jumped, the clearest first. `strength` is in standard errors."""
+    """A day, the first of the new level, and what jumped, the clearest first. `strength` is in standard errors;
+    `pause_days` is how long before it the last day with any value lies. [d]"""
 
     day: pd.Timestamp
     strength: float
     jumps: tuple[Jump, ...]
+    pause_days: int = 1
+
+
+@dataclass(frozen=True)
+class _Jumps:
+    """By day and indicator: jumps, their errors, and what the slope makes of a pause beside them. [-]"""
+
+    sizes: Array
+    errors: Array
+    unseen: Array
+
+    def replaced(self, days: Flags, other: "_Jumps") -> "_Jumps":
+        """With some days taken from another one."""
+        pairs = ((self.sizes, other.sizes), (self.errors, other.errors), (self.unseen, other.unseen))
+        return _Jumps(*(np.where(days[:, None], theirs, ours) for ours, theirs in pairs))
 
 
 def detect_steps(
@@ -89,8 +108,9 @@ def detect_steps(
     -----
     Each window holds y = a + b t + jump * (t >= day), fitted by least squares with Huber weights. The error of a jump
     is the greater of what its own window says and of what all windows of the log say (the median size of all jumps),
-    which holds what the weather and the shifts do from week to week. Steps are taken one by one, the strongest first;
-    the next search does not reach across those found.
+    which holds what the weather and the shifts do from week to week. What the slope makes of the days of the longest
+    pause is not known: as far as it would pass for a jump, its whole amount counts as an error. Steps are
+    taken one by one, the strongest first; the next search does not reach across those found.
     """
     columns = [c for c in daily.columns if daily[c].notna().any() and not _is_sum(str(c), daily)]
     known = daily[columns].where(daily[columns] > 0)
@@ -100,17 +120,18 @@ def detect_steps(
     day = ((pd.DatetimeIndex(daily.index) - daily.index[0]) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
     walls = sorted({float((cut - daily.index[0]).days) for cut in cuts})
     look = _worth_a_look(logs, columns) | (np.arange(len(logs)) % SAMPLE == 0)
-    sizes, errors = _jumps(day, logs, walls, look)
-    scale = _scale(sizes, errors)
+    jumps = _jumps(day, logs, walls, look)
+    scale = _scale(jumps)
     found: list[Step] = []
     for _ in range(MOST_STEPS):
-        at, strength, wider = _strongest(sizes, errors, scale, columns, together)
+        at, strength, wider = _strongest(jumps, scale, columns, together)
         if at is None:
             break
-        found.append(Step(pd.Timestamp(daily.index[at]), strength, _named(columns, sizes[at], wider)))
+        pause = int(day[at] - day[:at][np.isfinite(logs[:at]).any(axis=1)].max())
+        found.append(Step(pd.Timestamp(daily.index[at]), strength, _named(columns, jumps.sizes[at], wider), pause))
         walls = sorted({*walls, float(day[at])})
         around = np.abs(day - day[at]) <= FARTHEST_DAYS
-        sizes[around], errors[around] = (part[around] for part in _jumps(day, logs, walls, look & around))
+        jumps = jumps.replaced(around, _jumps(day, logs, walls, look & around))
     return tuple(sorted(found, key=lambda step: step.day))
 
 
@@ -149,22 +170,22 @@ def _named(columns: Sequence[str], sizes: Array, errors: Array) -> tuple[Jump, .
     return tuple(sorted(jumps, key=lambda jump: -abs(jump.size) / jump.error))
 
 
-def _jumps(day: Array, logs: Array, walls: Sequence[float], look: Flags) -> tuple[Array, Array]:
-    """Jump and error of every indicator at some days; NaN elsewhere, and where too little lies before or after."""
-    sizes, errors = np.full(logs.shape, np.nan), np.full(logs.shape, np.nan)
+def _jumps(day: Array, logs: Array, walls: Sequence[float], look: Flags) -> _Jumps:
+    """Jump of every indicator at some days; NaN elsewhere, and where too little lies before or after."""
+    found = np.full((3, *logs.shape), np.nan)
     edges = np.array([-np.inf, *walls, np.inf])
     room = np.searchsorted(edges, day, side="right")
     for column in range(logs.shape[1]):
         at = np.flatnonzero(np.isfinite(logs[:, column]))
         wanted = np.flatnonzero(look[at])
         if wanted.size:
-            size, error = _column_jumps(day[at], logs[at, column], room[at], wanted)
-            sizes[at[wanted], column], errors[at[wanted], column] = size, error
-    return sizes, errors
+            found[:, at[wanted], column] = _column_jumps(day[at], logs[at, column], room[at], wanted)
+    return _Jumps(*found)
 
 
-def _column_jumps(day: Array, y: Array, room: Places, wanted: Places) -> tuple[Array, Array]:
-    """Windows of `MOST_VALUES` on both sides of the wanted places, values out of reach weighted zero."""
+def _column_jumps(day: Array, y: Array, room: Places, wanted: Places) -> Array:
+    """Jump, error and what a pause leaves open, in windows of `MOST_VALUES` on both sides of the wanted places; values
+    out of reach weigh nothing."""
     offsets = np.arange(-MOST_VALUES, MOST_VALUES)
     rows = wanted[:, None] + offsets[None, :]
     inside = (rows >= 0) & (rows < len(y))
@@ -175,13 +196,13 @@ def _column_jumps(day: Array, y: Array, room: Places, wanted: Places) -> tuple[A
     near = same & ((np.abs(t) <= WINDOW_DAYS) | ((rank <= LEAST_VALUES) & (np.abs(t) <= FARTHEST_DAYS)))
     after = np.broadcast_to(offsets[None, :] >= 0, near.shape)
     enough = ((near & after).sum(axis=1) >= LEAST_VALUES) & ((near & ~after).sum(axis=1) >= LEAST_VALUES)
-    size, error = np.full(len(wanted), np.nan), np.full(len(wanted), np.nan)
+    found = np.full((3, len(wanted)), np.nan)
     if enough.any():
-        size[enough], error[enough] = _fit(t[enough], y[rows[enough]], near[enough], after[enough])
-    return size, error
+        found[:, enough] = _fit(t[enough], y[rows[enough]], near[enough], after[enough])
+    return found
 
 
-def _fit(t: Array, y: Array, near: Flags, after: Flags) -> tuple[Array, Array]:
+def _fit(t: Array, y: Array, near: Flags, after: Flags) -> tuple[Array, Array, Array]:
     design = np.stack([np.ones_like(t), t / WINDOW_DAYS, after.astype(np.float64)], axis=-1)
     weights = near.astype(np.float64)
     count = near.sum(axis=1)
@@ -193,12 +214,25 @@ def _fit(t: Array, y: Array, near: Flags, after: Flags) -> tuple[Array, Array]:
         noise = np.maximum(MEAN_TO_SIGMA * np.sum(weights * residual, axis=1) / weights.sum(axis=1), LEAST_NOISE)
         weights = near * np.minimum(1.0, HUBER * noise[:, None] / np.maximum(residual, LEAST_NOISE))
     spread = np.sqrt(np.sum(weights * residual**2, axis=1) / np.maximum(count - 3, 1))
-    return coefficients[:, 2, 0], np.sqrt(inverse[:, 2, 2]) * np.maximum(spread, LEAST_NOISE)
+    error = np.sqrt(inverse[:, 2, 2]) * np.maximum(spread, LEAST_NOISE)
+    unseen, beyond = _longest_pause(t, near)
+    shift = (inverse @ (weighted.transpose(0, 2, 1) @ beyond[..., None]))[:, 2, 0]
+    return coefficients[:, 2, 0], error, np.abs(coefficients[:, 1, 0] / WINDOW_DAYS * unseen * shift)
 
 
-def _scale(sizes: Array, errors: Array) -> tuple[Array, Array]:
+def _longest_pause(t: Array, near: Flags) -> tuple[Array, Array]:
+    """Days that the longest pause of each window has more than the others, and one for the values after it. [d, -]"""
+    before = np.fmax.accumulate(np.where(near, t, np.nan), axis=1)[:, :-1]
+    pauses = np.where(near[:, 1:] & np.isfinite(before), t[:, 1:] - before, 0.0)
+    place, longest = np.argmax(pauses, axis=1), pauses.max(axis=1)
+    others = (pauses.sum(axis=1) - longest) / np.maximum(near.sum(axis=1) - 2, 1)
+    after = np.arange(t.shape[1])[None, :] > place[:, None]
+    return np.maximum(longest - others, 0.0), after.astype(np.float64)
+
+
+def _scale(jumps: _Jumps) -> tuple[Array, Array]:
     """How many times its error a jump usually is, and how the jumps of the indicators go together."""
-    z = sizes / errors
+    z = jumps.sizes / jumps.errors
     usual = np.array([_median_size(one) for one in z.T])
     usual = np.maximum(MAD_TO_SIGMA * usual, 1.0)
     clipped = np.clip(np.nan_to_num(z / usual), -2.5, 2.5)
@@ -214,22 +248,37 @@ def _median_size(z: Array) -> float:
 
 
 def _strongest(
-    sizes: Array, errors: Array, scale: tuple[Array, Array], columns: Sequence[str], together: float
+    jumps: _Jumps, scale: tuple[Array, Array], columns: Sequence[str], together: float
 ) -> tuple[int | None, float, Array]:
+    """The day that the readings speak for most, of those that stand out though the pause beside them is not known."""
     usual, correlation = scale
-    wider = errors * usual
-    z = sizes / wider
-    least = _least(columns)
+    plain = jumps.errors * usual
+    wider = np.hypot(plain, jumps.unseen)
     with np.errstate(invalid="ignore"):
-        eligible = ((np.abs(z) >= CLEAR) & (np.abs(sizes) >= least)).any(axis=1)
-    if not eligible.any():
-        return None, 0.0, errors[0]
-    places = np.flatnonzero(eligible)
-    strengths = np.array([_together(z[place], correlation) for place in places])
-    best = int(np.argmax(strengths))
-    if strengths[best] < together:
-        return None, 0.0, errors[0]
-    return int(places[best]), float(strengths[best]), wider[places[best]]
+        cleaned = _came_back(jumps.sizes / wider, columns)
+        clear = np.abs(jumps.sizes / wider) >= np.where(cleaned, CLEANED_CLEAR, CLEAR)[:, None]
+        eligible = (clear & (np.abs(jumps.sizes) >= _least(columns))).any(axis=1)
+    asked = np.where(cleaned, min(together, CLEANED_TOGETHER), together)
+    places = [
+        place for place in np.flatnonzero(eligible)
+        if _together(jumps.sizes[place] / wider[place], correlation) >= asked[place]
+    ]  # fmt: skip
+    if not places:
+        return None, 0.0, jumps.errors[0]
+    best = max(places, key=lambda place: _together(jumps.sizes[place] / plain[place], correlation))
+    return int(best), _together(jumps.sizes[best] / wider[best], correlation), wider[best]
+
+
+def _came_back(z: Array, columns: Sequence[str]) -> Flags:
+    """Days on which flow rose and pressure drop fell, nowhere the other way, and no balance moved."""
+    told = np.abs(z) >= TOLD
+    flow, drop, balance = (
+        np.array([column.endswith(name) for column in columns])
+        for name in ("permeate_flow", "pressure_drop", "balance")
+    )
+    good = told & ((flow & (z > 0)) | (drop & (z < 0)))
+    otherwise = told & ~good & (flow | drop | balance)
+    return np.asarray((good & flow).any(axis=1) & (good & drop).any(axis=1) & ~otherwise.any(axis=1))
 
 
 def _together(z: Array, correlation: Array) -> float:

@@ -21,7 +21,7 @@ from analytics.judgement.verdict_words import (
     state_words,
     steady_sentence,
 )
-from analytics.judgement.words import amount, scope_name
+from analytics.judgement.words import amount, either, scope_name
 from analytics.quantities import quantity
 
 PLAN_AHEAD_DAYS = 45
@@ -161,7 +161,7 @@ def _meter_verdict(meters: Sequence[Meter], judged: Sequence[Indicator]) -> Verd
         name = quantity(first.quantity).label.lower()
         headline = f"Check the {name} meter: it seems to read {first.reads}; judge the membranes after that."
     else:
-        names = " or ".join(quantity(m.quantity).label.lower() for m in meters)
-        headline = f"Check the meters: {names} does not fit the balance; judge the membranes after that."
+        names = either([quantity(m.quantity).label.lower() for m in meters])
+        headline = f"Check the meters: {names} is off, and nothing tells which; judge the membranes after that."
     evidence = meters[0].evidence
     return Verdict("check a meter", headline, (f"{evidence[:1].upper()}{evidence[1:]}.", *reasons_against(judged)))

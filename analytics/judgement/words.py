@@ -1,5 +1,6 @@
 """How numbers are said: the few phrases that every sentence shares."""
 
+from collections.abc import Sequence
 from datetime import date
 
 MINUS = "−"
@@ -32,6 +33,17 @@ def percent_change(ratio: float) -> str:
     if percent == 0:
         return "unchanged"
     return f"{'up' if percent > 0 else 'down'} {abs(percent):.1f} %"
+
+
+def either(names: Sequence[str]) -> str:
+    """One of some.
+
+    Examples
+    --------
+    >>> either(["feed flow"]), either(["feed flow", "permeate flow", "concentrate flow"])
+    ('feed flow', 'feed flow, permeate flow or concentrate flow')
+    """
+    return " or ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def plain_date(day: date | None) -> str:

@@ -15,6 +15,7 @@ from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
 from analytics.judgement.observed import Seen
 from analytics.judgement.separating import separating_check
+from analytics.judgement.thermometer import ThermometerCheck
 from server.assessments.daily_series import daily_series
 from server.assessments.grounds import grounds_document
 from server.assessments.judged_document import (
@@ -106,10 +107,23 @@ def _causes(assessment: Assessment) -> dict[str, Any]:
         "observed": _observed(assessment.seen),
         "meters": [
             {"quantity": m.quantity, "bias": number(m.bias), "low": number(m.low), "high": number(m.high),
-             "suspect": m.suspect, "evidence": m.evidence}
+             "suspect": m.suspect, "evidence": m.evidence, "reading_c": number(m.reading_c)}
             for m in assessment.meters
         ],
+        "thermometer": _thermometer(assessment.thermometer),
+        "calibrations_due": [one.sentence for one in assessment.calibrations if one.due],
     }  # fmt: skip
+
+
+def _thermometer(found: ThermometerCheck) -> dict[str, Any]:
+    departure, following = found.departure, found.following
+    return {
+        "departure_c": None if departure is None else number(departure.degrees),
+        "departs": departure is not None and departure.stands_apart,
+        "follows_per_c": None if following is None else number(following.per_degree),
+        "unknown": found.unknown,
+        "sentences": [one.words for one in (departure, following) if one is not None],
+    }
 
 
 def _readings(counts: Counts) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from server.assessments.cause_words import cause_name, causes_in_order, check_wo
 from server.assessments.figures import is_judged, trend_words
 from server.assessments.history import Floats, History
 from server.assessments.levels import INDICATORS, KINDS, REASONS, scope_words
+from server.assessments.meter_words import meter_name, off_between, off_by
 from server.assessments.panels import reach_of
 from server.display import (
     THIN,
@@ -23,7 +24,6 @@ from server.display import (
     in_reader_units,
     measured,
     number,
-    percent,
     reader_unit,
     sentence,
     uncapitalized,
@@ -189,9 +189,9 @@ def meter_rows(document: Document) -> tuple[MeterRow, ...]:
     """Meters that may be off."""
     return tuple(
         MeterRow(
-            name=QUANTITIES[m["quantity"]].label if m["quantity"] in QUANTITIES else sentence(m["quantity"]),
-            bias=percent(m["bias"]),
-            interval=f"{percent(m['low'])} to {percent(m['high'])}",
+            name=meter_name(m["quantity"]),
+            bias=off_by(m),
+            interval=off_between(m),
             words="Suspected" if m["suspect"] else "One of several that could explain it",
         )
         for m in document["meters"]

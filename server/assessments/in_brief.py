@@ -1,14 +1,15 @@
 """The answer in brief: where, why, when, how sure and what next, one line each, under the sentence that says what."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from analytics.quantities import QUANTITIES
+from analytics.judgement.words import either
 from server.assessments.cause_words import causes_in_order, first_check, probability_words
 from server.assessments.figures import is_judged, is_over
 from server.assessments.levels import CAUSES, SHORT_INDICATORS, scope_words
+from server.assessments.meter_words import in_question, meter_name, off_between, off_by
 from server.assessments.panels import reach_of
 from server.display import THIN, counted, in_list, number, percent, sentence, short_day, signed, uncapitalized
 
@@ -43,7 +44,7 @@ def brief_words(document: Document) -> dict[str, str]:
 
 def _where(document: Document) -> str:
     if document["verdict"]["level"] == "check a meter" and document["meters"]:
-        return f"{sentence(' or '.join(_meter_name(one) for one in document['meters']))} meter"
+        return sentence(in_question(document["meters"]))
     places: dict[str, list[str]] = {}
     for entry in document["indicators"]:
         if is_over(entry):
@@ -53,11 +54,6 @@ def _where(document: Document) -> str:
         return f"{sentence('; '.join(f'{scope_words(scope)}: {in_list(names)}' for scope, names in stages.items()))}"
     leading = leading_indicator(document)
     return f"Nearest to its limit: {_named(leading)}" if leading else ""
-
-
-def _meter_name(one: Mapping[str, Any]) -> str:
-    known = QUANTITIES.get(one["quantity"])
-    return uncapitalized(known.label) if known else one["quantity"].replace("_", " ")
 
 
 def leading_indicator(document: Document) -> Mapping[str, Any] | None:
@@ -91,7 +87,7 @@ def _cause_in_place(one: Mapping[str, Any], document: Document) -> str:
     if one["cause"] == "none":
         return "nothing to explain"
     if one["cause"] == "meter" and document["meters"]:
-        return f"{' or '.join(_meter_name(meter) for meter in document['meters'])} meter"
+        return in_question(document["meters"])
     name = uncapitalized(CAUSES.get(one["cause"], one["cause"]))
     return f"{name} in stage {one['stage']}" if one["stage"] else name
 
@@ -123,14 +119,20 @@ def _how_sure(document: Document) -> str:
     readings = document["readings"]
     rests = f"{number(readings['used'])} of {counted(readings['total'], 'reading')}"
     if document["verdict"]["level"] == "check a meter" and document["meters"]:
-        one = document["meters"][0]
-        return f"Off by {percent(one['bias'], 0)} ({_span(one['low'], one['high'])}, 90 times in 100); {rests}"
+        return f"{_how_sure_of(document['meters'])}; {rests}"
     entry = leading_indicator(document)
     if entry is None:
         return rests
     interval = _span(entry["low"] - 1, entry["high"] - 1)
     change, limit = (percent(entry[key] - 1, 0) for key in ("value", "limit"))
     return f"{sentence(_named(entry))} {change} ({interval}, 90 times in 100), limit {limit}; {rests}"
+
+
+def _how_sure_of(meters: Sequence[Mapping[str, Any]]) -> str:
+    if len(meters) == 1:
+        return f"Off by {off_by(meters[0], 0)} ({off_between(meters[0])}, 90 times in 100)"
+    each = [f"{uncapitalized(meter_name(one['quantity']))} by {off_by(one, 0)}" for one in meters]
+    return f"One of them is off, nothing tells which: {either(each)}"
 
 
 def _span(low: float, high: float) -> str:

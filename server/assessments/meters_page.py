@@ -8,14 +8,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analytics.decisions.calibrations import calibrations_of
-from analytics.judgement.judged import STALE_DAYS
 from analytics.judgement.meter_history import BalanceHistory, MeterHistories, MeterHistory, Stretch, meter_histories
-from analytics.quantities import COLUMNS, QUANTITIES
+from analytics.quantities import COLUMNS
 from server.assessments.behind import Behind
 from server.assessments.evidence import MissingRow, missing_rows
 from server.assessments.graphs import MarkedCharts, drift_charts
 from server.assessments.history import Curve, Floats, History, Limit, Panel, Piece
+from server.assessments.meter_words import in_question, meter_name, off_by
 from server.assessments.page import EventRow, event_rows
 from server.display import THIN, counted, day, in_list, number, percent, sentence, short_day, signed, uncapitalized
 from server.templating import Frame
@@ -25,6 +24,10 @@ RAW = "raw_"
 LOOKED_AFTER = ("meter-calibration", "meter-replacement")
 MOST_CURVES = 4
 """Meters that are drawn one by one when several are in question."""
+DEPARTS = (
+    "A warm or a cold year departs too, and leaves normalized flow and salt passage alone; a thermometer that reads too"
+    " warm lowers both in all stages by 3 to 4 % a degree."
+)
 NO_BALANCE = "no balance holds it"
 ALL_HOLD = "No meter is accused: the balances hold."
 NONE_THERE = "No balance can be drawn up with the meters there are, so none of them can be held against the others."
@@ -85,6 +88,7 @@ class MetersPage:
     stretches: tuple[StretchLine, ...]
     meters: tuple[MeterLine, ...]
     balances: tuple[BalanceLine, ...]
+    thermometer: tuple[str, ...]
     lost: str
     derived: tuple[str, ...]
     care: tuple[CareLine, ...]
@@ -117,10 +121,11 @@ def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
         stretches=_stretches(drawn),
         meters=_meters(document, histories, days),
         balances=balance_lines(document),
+        thermometer=_thermometer(document),
         lost=_lost(document),
         derived=_derived(document),
         care=_care(found),
-        due=_due(found, days),
+        due=tuple(document.get("calibrations_due", ())),
         helpful=(document.get("helpful_meter") or {}).get("sentence", ""),
         missing=missing_rows(document),
     )
@@ -134,20 +139,12 @@ def _histories(found: Behind, days: pd.DataFrame) -> MeterHistories:
     return meter_histories(days, found.plant.train, period)
 
 
-def meter_name(quantity: str) -> str:
-    """A quantity as its meter is called: "Permeate flow"."""
-    return QUANTITIES[quantity].label if quantity in QUANTITIES else sentence(quantity.replace("_", " "))
-
-
 def _headline(document: Document, histories: MeterHistories) -> str:
     suspects = [one for one in document["meters"] if one["suspect"]]
     if suspects:
-        one, reads = suspects[0], "high" if suspects[0]["bias"] > 0 else "low"
-        off = f"{number(abs(100 * one['bias']))}{THIN}% {reads}"
-        return f"The {uncapitalized(meter_name(one['quantity']))} meter seems to read {off}."
+        return f"The {in_question(suspects[:1])} seems to be off by {off_by(suspects[0], 0)}."
     if document["meters"]:
-        names = in_list([uncapitalized(meter_name(one["quantity"])) for one in document["meters"]])
-        return f"One of these is off, and the balances do not tell which: {names}."
+        return f"{sentence(in_question(document['meters']))} is off, and the balances do not tell which."
     return ALL_HOLD if histories.balances else NONE_THERE
 
 
@@ -258,6 +255,16 @@ def balance_lines(document: Document) -> tuple[BalanceLine, ...]:
     )
 
 
+def _thermometer(document: Document) -> tuple[str, ...]:
+    """The thermometer against the season and normalized flow; a document from before has nothing of it."""
+    found = document.get("thermometer", {})
+    unknown = found.get("unknown", "")
+    said = [f"{sentence(text)}." for text in found.get("sentences", ())]
+    if found.get("departs"):
+        said.insert(1, DEPARTS)
+    return (*said, *([f"Not known yet: {unknown}."] if unknown else []))
+
+
 def _lost(document: Document) -> str:
     """Whole readings that were set aside for what their meters showed."""
     of_meters = (
@@ -285,23 +292,6 @@ def _care(found: Behind) -> tuple[CareLine, ...]:
     told = sorted((e for e in found.events if e.kind in LOOKED_AFTER), key=lambda event: event.time, reverse=True)
     titles = {"meter-calibration": "Calibrated", "meter-replacement": "Replaced"}
     return tuple(CareLine(day(_local(found, e.time)), titles[e.kind], e.detail) for e in told)
-
-
-def _due(found: Behind, days: pd.DataFrame) -> tuple[str, ...]:
-    """Meters whose calibration is due on the day of the answer, those longest overdue first; of those still read."""
-    if not len(days):
-        return ()
-    known = days[days.index > days.index[-1] - pd.Timedelta(days=STALE_DAYS)].dropna(axis="columns", how="all")
-    metered = [quantity.name for column, quantity in COLUMNS.items() if f"{RAW}{column}" in known]
-    listed = calibrations_of(
-        metered,
-        found.events,
-        found.plant.train.meters,
-        since=days.index[0].date(),
-        today=_local(found, found.record.as_of),
-        timezone=found.plant.site.timezone,
-    )
-    return tuple(one.sentence for one in listed if one.due)
 
 
 def _local(found: Behind, time: Any) -> date:

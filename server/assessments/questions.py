@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from server.display import sentence
+
 ANSWERS = {
     "cleaning": "A cleaning", "element-replacement": "Other elements", "meter-calibration": "A meter",
     "set-point-change": "A set-point", "source-change": "Another source of water", "note": "Nobody knows",
@@ -32,5 +34,6 @@ def questions_of(document: Mapping[str, Any]) -> tuple[Question, ...]:
 def _question(step: Mapping[str, Any]) -> Question:
     likely = step["likely"]
     ordered = sorted(ANSWERS.items(), key=lambda answer: answer[0] != likely)
-    looks = f"It looks like {ANSWERS[likely].lower()}: {step['why']}." if likely in ANSWERS else ""
+    why = f"{sentence(step['why'])}." if step["why"] else ""
+    looks = f"It looks like {ANSWERS[likely].lower()}: {step['why']}." if likely in ANSWERS else why
     return Question(step["day"], str(step["stage"] or ""), step["words"], looks, tuple(ordered))

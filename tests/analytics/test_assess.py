@@ -303,6 +303,13 @@ class TestOddLogs:
         assert all(i.value == pytest.approx(1.0, abs=1e-6) for i in assessment.indicators)
         assert all(i.reaches_limit is None for i in assessment.indicators)
 
+    def test_a_meter_that_is_read_no_more_is_not_due(self) -> None:
+        """Cells are due each 90 days; nobody has read that of the permeate for the last six weeks."""
+        log = living(140)
+        log.loc[log.index > log.index[-1] - pd.Timedelta(days=42), "permeate_conductivity_us_cm"] = np.nan
+        due = [one.quantity for one in assess(plant(), log).calibrations if one.due]
+        assert "feed_conductivity" in due and "permeate_conductivity" not in due
+
     @pytest.mark.parametrize("blank", sorted(STEADY))
     def test_a_meter_that_shows_nothing(self, blank: str) -> None:
         """Every meter in turn is a column of blanks: nothing that it alone tells is told, everything else is."""

@@ -30,6 +30,8 @@ LACKING: tuple[tuple[str, ...], ...] = (
     ("stage1_concentrate_pressure_bar",),
     ("concentrate_conductivity_us_cm", "permeate_pressure_bar"),
 )
+WARMING_DAYS = 50.0
+OFF_C = 3.0
 RECALIBRATED = (
     "feed_pressure_bar", "permeate_flow_m3h", "permeate_conductivity_us_cm", "concentrate_flow_m3h",
     "feed_conductivity_us_cm",
@@ -55,6 +57,8 @@ class Story:
     steps: tuple[float, ...] = ()
     recalibrated: tuple[str, float, float, float] | None = None
     salinity: tuple[float, float] | None = None
+    thermometer: tuple[float, float] | None = None
+    warmer: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -67,6 +71,18 @@ class Stepped:
 
     def values(self, start: date, days: FloatArray, rng: np.random.Generator) -> FloatArray:
         return self.season.values(start, days, rng) * (1 + self.share * (days >= self.day))
+
+
+@dataclass(frozen=True)
+class Warmed:
+    """A season whose water grows warmer, or colder, by some degrees within `WARMING_DAYS` from a day on."""
+
+    season: Season
+    day: float
+    degrees: float
+
+    def values(self, start: date, days: FloatArray, rng: np.random.Generator) -> FloatArray:
+        return self.season.values(start, days, rng) + self.degrees * np.clip((days - self.day) / WARMING_DAYS, 0, 1)
 
 
 def _healthy(_: np.random.Generator, days: int, stages: int) -> Story:
@@ -135,6 +151,16 @@ def _meter(rng: np.random.Generator, days: int, stages: int) -> Story:
     return Story((), (), (), (str(rng.choice(RECALIBRATED)), begins, size, rng.uniform(60, 150)))
 
 
+def _thermometer(rng: np.random.Generator, days: int, stages: int) -> Story:
+    """A thermometer that drifts away by about `OFF_C` after the first year."""
+    return Story(thermometer=(rng.uniform(370, days - 100), OFF_C * rng.choice([-1.0, 1.0])))
+
+
+def _warm_year(rng: np.random.Generator, days: int, stages: int) -> Story:
+    """Water that truly is so much warmer, or colder, than a year before."""
+    return Story(warmer=(rng.uniform(370, days - 100), OFF_C * rng.choice([-1.0, 1.0])))
+
+
 def _feed_change(rng: np.random.Generator, days: int, stages: int) -> Story:
     """Another source, saltier or fresher, from one day to the next."""
     return Story(salinity=(rng.uniform(100, 0.6 * days), rng.uniform(0.25, 0.6) * rng.choice([-1.0, 1.0])))
@@ -151,6 +177,8 @@ STORIES: dict[str, Callable[[np.random.Generator, int, int], Story]] = {
     "levelling": _levelling,
     "meter": _meter,
     "feed-change": _feed_change,
+    "thermometer": _thermometer,
+    "warm year": _warm_year,
 } | {cause: _caused(cause) for cause in sorted(set(CAUSES))}
 
 
@@ -188,11 +216,11 @@ def draw_plant(story: str, rng: np.random.Generator, *, days: int = 540) -> Draw
         design=design,
         site={"name": "Somewhere", "timezone": str(rng.choice(["America/Denver", "Asia/Kolkata", "UTC"]))},
         operation=Operation(flow, recovery, rng.uniform(0.1, 1.2), changes, rng.uniform(0.005, 0.03), 0.008),
-        temperature_c=temperature,
+        temperature_c=temperature if told.warmer is None else Warmed(temperature, *told.warmer),
         conductivity_us_cm=salinity if told.salinity is None else Stepped(salinity, *told.salinity),
         ageing=told.changes,
         happenings=told.happenings,
-        meters=_gauges(rng, count, told, days),
+        meters=_with_thermometer(_gauges(rng, count, told, days), told, temperature.mean),
         diary=_diary(rng, days),
         typing_mistakes=0.0005,
         states=bool(rng.uniform() < 0.7),
@@ -221,6 +249,13 @@ def _gauges(rng: np.random.Generator, stages: int, story: Story, days: int) -> d
         name, day, size, over = story.recalibrated
         meters[name] = replace(WELL_METERED[name], drift=Drift(day, day + over, size))
     return meters
+
+
+def _with_thermometer(meters: dict[str, Meter], story: Story, mean_c: float) -> dict[str, Meter]:
+    if story.thermometer is None:
+        return meters
+    (day, degrees), name = story.thermometer, "feed_temperature_c"
+    return meters | {name: replace(meters[name], drift=Drift(day, day + WARMING_DAYS, degrees / mean_c))}
 
 
 def _stage_of(name: str) -> int:

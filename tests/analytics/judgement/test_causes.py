@@ -1,5 +1,9 @@
 """Causes from hand-made indicators: directions and places after published tables of symptoms (facts of the trade)."""
 
+from datetime import UTC, date, datetime
+
+import numpy as np
+import pandas as pd
 import pytest
 
 from analytics.judgement.causes import Cause, Context, likely_causes
@@ -7,6 +11,7 @@ from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.observed import Layout
 from analytics.judgement.signatures import SIGNATURES
+from analytics.judgement.vessel_rounds import AGREED, VesselReadings, VesselsSaid, vessels_said
 from tests.analytics.judgement.judged_values import drop, flow, salt
 
 
@@ -14,8 +19,10 @@ def causes(
     *indicators: Indicator,
     meters: tuple[Meter, ...] = (),
     context: Context | None = None,
+    daily: pd.DataFrame | None = None,
 ) -> tuple[Cause, ...]:
-    return likely_causes(indicators, meters, context or Context(), Layout(stages=2, first_share=2 / 3))
+    layout = Layout(stages=2, first_share=2 / 3)
+    return likely_causes(indicators, meters, context or Context(), layout, daily=daily)
 
 
 def stage(number: int, *, water: float = 1.0, salty: float = 1.0, channel: float = 1.0) -> tuple[Indicator, ...]:
@@ -56,6 +63,49 @@ class TestPatterns:
     def test_scaling_is_placed_in_the_last_stage(self) -> None:
         found = causes(*stage(1), *stage(2, water=0.88, salty=1.12))
         assert (found[0].cause, found[0].stage) == ("scaling", 2)
+
+
+class TestRowsAtTheirOwnFigures:
+    """Rows B11 53 to 56 of the facts of the trade, with all that each row says: the cause named comes first."""
+
+    def test_oxidation(self) -> None:
+        """Salt passage of the train +12 %, flow +8 %, no pressure drop, every vessel of stage 1 high."""
+        alike = Context(vessels={1: VesselsSaid(AGREED, "All 4 vessels of stage 1 agree: 118 to 121 µS/cm (1 March).")})
+        first = stage(1, water=1.08, salty=1.15)
+        found = causes(*first, *stage(2, water=1.03, salty=1.06), context=alike)
+        assert found[0].cause == "oxidation" and "cannot be cleaned" in found[0].remedy
+
+    def test_a_leak(self) -> None:
+        """Salt passage +25 % in a step, one vessel at 19 deviations, flow as before."""
+        vessels = {1: 58.0, 2: 61.0, 3: 59.0, 4: 63.0, 5: 60.0, 6: 118.0}
+        one = VesselReadings(datetime(2026, 2, 20, tzinfo=UTC), {1: vessels})
+        said = vessels_said([one], [], {1: 6, 2: 3}, day=date(2026, 3, 1), after=date(2025, 6, 30), timezone="UTC")
+        days = step_of_salt("stage1", 1.25)
+        found = causes(*stage(1, salty=1.25), *stage(2), context=Context(vessels=said), daily=days)
+        assert (found[0].cause, found[0].stage) == ("seal-leak", 1)
+        assert "vessel 6" in found[0].next_check
+
+    def test_early_scaling(self) -> None:
+        """Last stage: flow -9 %, salt passage +12 %, pressure drop +2 %; antiscalant is checked first."""
+        found = causes(*stage(1), *stage(2, water=0.91, salty=1.12, channel=1.02))
+        assert (found[0].cause, found[0].stage) == ("scaling", 2)
+        assert "antiscalant" in found[0].next_check
+
+    def test_biofouling(self) -> None:
+        """Stage 1: pressure drop +30 % within three weeks, ever faster, salt passage as before, flow -6 %."""
+        days = pd.date_range("2025-11-01", "2026-03-01", freq="D")
+        age = np.clip(np.arange(len(days)) - (len(days) - 45), 0, None)
+        noise = np.random.default_rng(5).normal(0, 0.01, len(days))
+        growth = pd.DataFrame({"stage1_pressure_drop": 1 + 0.30 * (2 ** (age / 10) - 1) / (2**4.4 - 1) + noise}, days)
+        found = causes(*stage(1, water=0.94, channel=1.30), *stage(2), daily=growth)
+        assert (found[0].cause, found[0].stage) == ("biofouling", 1)
+
+
+def step_of_salt(scope: str, ratio: float) -> pd.DataFrame:
+    """Days on which salt passage has jumped, with 1 % of scatter."""
+    days = pd.date_range("2025-11-01", "2026-03-01", freq="D")
+    noise = np.random.default_rng(4).normal(0, 0.01, len(days))
+    return pd.DataFrame({f"{scope}_salt_passage": np.where(days < "2026-02-10", 1.0, ratio) + noise}, days)
 
 
 class TestContext:

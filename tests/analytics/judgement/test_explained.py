@@ -59,6 +59,39 @@ def test_what_moved_with_it_says_what_it_looks_like() -> None:
     assert explained(lost).likely == "meter-calibration"
 
 
+def test_no_set_point_moves_an_indicator_by_more_than_itself() -> None:
+    """Fouling that came off lets the flow be set back to what it was: half the loss of permeability is not the 6 %."""
+    flow = NOTHING.assign(permeate_flow_m3h=np.where(np.asarray(NOTHING.index < DAY), 94.0, 100.0))
+    little = Step(DAY, 9.0, (Jump("stage1_permeate_flow", 0.05, 0.005),))
+    assert explained(little, operation=flow).likely == "set-point-change"
+    much = Step(DAY, 9.0, (Jump("stage2_permeate_flow", 0.40, 0.02), Jump("stage1_pressure_drop", -0.13, 0.02)))
+    assert explained(much, operation=flow).likely == "cleaning"
+
+
+def test_a_pause_before_a_step_is_said() -> None:
+    paused = Step(DAY, 9.0, (Jump("stage1_permeate_flow", 0.06, 0.005),), pause_days=9)
+    assert step_words(explained(paused)) == "Between 1 March and 10 March 2026: permeate flow of stage 1 up 6.2 %."
+
+
+def test_more_salt_names_what_it_may_be_and_the_check_that_tells_it() -> None:
+    """Published tables of symptoms: all stages alike speak for a feed cell, the source or damage."""
+    both = Step(DAY, 9.0, (Jump("stage1_salt_passage", 0.5, 0.05), Jump("stage2_salt_passage", 0.5, 0.05)))
+    for words in (
+        "in all stages",
+        "feed conductivity cell",
+        "another source",
+        "oxidant",
+        "portable cell",
+        "each vessel",
+    ):
+        assert words in explained(both).why
+    one = Step(DAY, 9.0, (Jump("stage1_salt_passage", 0.5, 0.05), Jump("stage2_salt_passage", 0.01, 0.05)))
+    for words in ("in stage 1 alone", "permeate conductivity cell", "seal that leaks", "portable cell", "each vessel"):
+        assert words in explained(one).why
+    train = Step(DAY, 9.0, (Jump("train_salt_passage", 0.5, 0.05),))
+    assert explained(train).why.startswith("salt passage rose: a permeate conductivity cell")
+
+
 def test_more_salt_from_one_day_to_the_next_is_neither_a_cleaning_nor_surely_a_meter() -> None:
     """A leak, a split membrane or hydrolysis lets more flow through too."""
     leak = Step(DAY, 9.0, (Jump("stage1_salt_passage", 0.20, 0.01), Jump("stage1_permeate_flow", 0.04, 0.005)))

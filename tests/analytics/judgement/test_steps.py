@@ -57,6 +57,19 @@ def test_days_that_are_missing_and_weekly_logs() -> None:
     assert DAYS[190] <= step.day <= DAYS[210]
 
 
+def test_a_slope_across_a_pause_is_no_jump_but_a_jump_across_one_is() -> None:
+    """Four weeks without readings: what a steep course does meanwhile is not known; what dwarfs it is a step."""
+    frame = days(3, drift=0.004, swing=0.0)
+    after = np.arange(len(DAYS)) >= 230
+    bent = frame.mul(np.where(after, np.exp(-0.16 - 0.008 * (np.arange(len(DAYS)) - 230)), 1.0), axis=0)
+    bent.iloc[203:230] = np.nan
+    assert detect_steps(bent) == ()
+    fouled = days(3, drift=-0.0006, jumps={"stage1_permeate_flow": (230, 0.25)})
+    fouled.iloc[203:230] = np.nan
+    (step,) = detect_steps(fouled)
+    assert (step.day, step.pause_days) == (DAYS[230], 28)
+
+
 def test_too_little_is_no_error() -> None:
     assert detect_steps(days(1).iloc[:5]) == ()
     assert detect_steps(days(1).iloc[:0]) == ()

@@ -35,6 +35,22 @@ def test_a_meter_is_where_and_how_sure() -> None:
     assert said["How sure"].startswith("Off by −8 % (−9 to −7 %, 90 times in 100)")
 
 
+def test_of_several_meters_all_are_named_and_each_with_its_own_figure() -> None:
+    meters = [{"quantity": name, "bias": bias, "low": -0.1, "high": 0.1, "suspect": False}
+              for name, bias in (("feed_flow", -0.07), ("permeate_flow", 0.09), ("concentrate_flow", 0.3))]  # fmt: skip
+    said = brief(verdict=verdict("check a meter"), meters=meters)
+    assert said["Where"] == "One of the meters of feed flow, permeate flow and concentrate flow"
+    assert said["How sure"].startswith(
+        "One of them is off, nothing tells which: feed flow by −7 %, permeate flow by +9 % or concentrate flow by"
+    )
+
+
+def test_a_thermometer_is_off_by_degrees() -> None:
+    meter = {"quantity": "feed_temperature", "bias": 0.15, "low": 0.1, "high": 0.2, "suspect": True, "reading_c": 20.0}
+    said = brief(verdict=verdict("check a meter"), meters=[meter])
+    assert said["How sure"].startswith("Off by +3.0 °C (+2.0 to +4.0 °C, 90 times in 100)")
+
+
 def test_a_steady_train_says_which_limit_is_nearest_and_that_nothing_is_to_be_done() -> None:
     steady = [entry | {"standing": "fine", "reaches_limit": None} for entry in example_document()["indicators"]]
     said = brief(verdict=verdict("steady"), indicators=steady, causes=[])

@@ -1,18 +1,14 @@
 """The page of the meters: what a person reads there."""
 
-from datetime import UTC, datetime
-from types import SimpleNamespace
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import pandas as pd
 import pytest
 from fastapi.testclient import TestClient
 
 from analytics.judgement.meter_history import MeterHistories
-from server.assessments.meters_page import _due, _meters, balance_lines
+from server.assessments.meters_page import DEPARTS, _meters, _thermometer, balance_lines
 from server.assessments.worker import refresh_due
-from server.plants.plant_file import plant_from_text
 from tests.server.assessments.test_routes import counted_queries, own_queries
 from tests.server.seen import seen
 
@@ -21,7 +17,7 @@ def test_every_meter_of_the_log_has_its_row_and_the_charts_their_tables(demo_cli
     page = demo_client.get("/trains/2/meters").text
     text = seen(page)
     order = ["If it alone were off", "The same as a table", "What the balances say", "Balance by balance",
-             "Meter by meter", "Calibration", "What could not be known"]  # fmt: skip
+             "Meter by meter", "The thermometer", "Calibration", "What could not be known"]  # fmt: skip
     places = [text.index(part) for part in order]
     assert places == sorted(places)
     assert "No meter is accused: the balances hold." in text and "One meter more would help most" in text
@@ -74,17 +70,14 @@ def test_meters_in_question_come_first_and_lost_values_are_counted() -> None:
     assert (second.name, second.lost, second.suspicion) == ("Feed pH", "out of range 2 and spike 1", "")
 
 
-def test_a_meter_that_is_read_no_more_is_not_due(plant_text: str) -> None:
-    """Both begin in 2024 and are due each year; nobody has read the ORP since the January before."""
-    index = pd.date_range("2024-01-01", "2026-01-31", freq="D")
-    days = pd.DataFrame({"raw_permeate_flow_m3h": 10.0, "raw_feed_orp_mv": 200.0}, index=index)
-    days.loc["2025-01-31":, "raw_feed_orp_mv"] = float("nan")  # type: ignore[misc]
-    found: Any = SimpleNamespace(
-        events=(), plant=plant_from_text(plant_text, file="plant.toml"), zone=ZoneInfo("UTC"),
-        record=SimpleNamespace(as_of=datetime(2026, 1, 31, 12, tzinfo=UTC)),
-    )  # fmt: skip
-    (due,) = _due(found, days)
-    assert due.startswith("Permeate flow: no calibration is on record")
+def test_the_thermometer_is_held_against_its_season() -> None:
+    """What a warm year would do is said only where the thermometer departs; a document from before says nothing."""
+    keeps = {"sentences": ["it keeps"], "departs": False, "departure_c": 0.2, "unknown": ""}
+    assert _thermometer({"thermometer": keeps}) == ("It keeps.",)
+    assert _thermometer({"thermometer": keeps | {"departs": True}}) == ("It keeps.", DEPARTS)
+    unknown = {"sentences": [], "departs": False, "departure_c": None, "unknown": "it takes 14 months"}
+    assert _thermometer({"thermometer": unknown}) == ("Not known yet: it takes 14 months.",)
+    assert _thermometer({}) == ()
 
 
 def test_a_balance_names_its_meters() -> None:

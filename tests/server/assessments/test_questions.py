@@ -28,3 +28,8 @@ def test_a_document_from_before_has_no_questions() -> None:
 def test_nothing_is_guessed_where_nothing_speaks_for_it() -> None:
     (question,) = questions_of({"steps": [step(likely="", why="")]})
     assert question.looks_like == "" and question.answers[0][0] == "cleaning"
+
+
+def test_where_several_are_as_likely_all_are_said() -> None:
+    (question,) = questions_of({"steps": [step(likely="", why="salt passage rose: a cell, or damage")]})
+    assert question.looks_like == "Salt passage rose: a cell, or damage."

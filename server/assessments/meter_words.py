@@ -1,0 +1,41 @@
+"""Meters in words: what each is called, and by how much it is off."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from analytics.quantities import QUANTITIES
+from server.display import THIN, in_list, percent, sentence, signed, uncapitalized
+
+Entry = Mapping[str, Any]
+"""One meter of a document; `reading_c` is not None where the bias is said in degrees."""
+
+
+def meter_name(quantity: str) -> str:
+    """A quantity as its meter is called: "Permeate flow"."""
+    return QUANTITIES[quantity].label if quantity in QUANTITIES else sentence(quantity.replace("_", " "))
+
+
+def in_question(meters: Sequence[Entry]) -> str:
+    """The meters that may be off, inside a sentence.
+
+    Examples
+    --------
+    >>> in_question([{"quantity": "feed_flow"}, {"quantity": "permeate_flow"}])
+    'one of the meters of feed flow and permeate flow'
+    """
+    names = [uncapitalized(meter_name(one["quantity"])) for one in meters]
+    return f"{names[0]} meter" if len(names) == 1 else f"one of the meters of {in_list(names)}"
+
+
+def off_by(one: Entry, decimals: int = 1) -> str:
+    """By how much a meter seems to read too high: per cent, of a thermometer degrees."""
+    degrees = one.get("reading_c")
+    return percent(one["bias"], decimals) if degrees is None else f"{signed(one['bias'] * degrees, 1)}{THIN}°C"
+
+
+def off_between(one: Entry) -> str:
+    """Between what that lies, 90 times in 100."""
+    degrees = one.get("reading_c")
+    if degrees is None:
+        return f"{signed(100 * one['low'])} to {signed(100 * one['high'])}{THIN}%"
+    return f"{signed(one['low'] * degrees, 1)} to {signed(one['high'] * degrees, 1)}{THIN}°C"
