@@ -35,11 +35,11 @@ MEDIAN_LOSS = 1.57
 """Variance of a median over that of a mean, of normal values (pi / 2)."""
 FAR_OUT = 3.0
 """A week so many standard errors from what the others foresee counts as far less."""
-END_WEEKS = 3
-RECENT_DAYS = 35
+NEAR_DAYS = 7.0
+RECENT_DAYS = 35.0
 LEAST_OLDER_DAYS = 14
 """The slope of the last five weeks is held against that of the days before, where those are two weeks or more. [d]"""
-BENT_FROM, BENT_AT = 0.5, 2.0
+BENT_FROM, BENT_AT = 0.75, 2.5
 """The two differ by so many standard errors before any of the difference is taken for a change that gets faster, and by
 so many before all of it is; chosen so that the range of dates holds on drawn plants (docs/method.md). [-]"""
 MOST_GROWTH = float(np.log(2) / 20.0)
@@ -154,20 +154,21 @@ class _Faster(BendingLine):
 
 def _faster(weeks: _Weeks, now: float) -> _Faster | None:
     """The exponential through the beginning, five weeks ago, and today; None where nothing gets faster."""
-    began, before = _around(weeks, 0), _around(weeks, int(np.argmin(np.abs(weeks.day + RECENT_DAYS))))
+    began, before = _around(weeks, float(weeks.day[0])), _around(weeks, -RECENT_DAYS)
     older_days, recent_days = before.day - began.day, -before.day
     if older_days < LEAST_OLDER_DAYS or recent_days <= 0:
         return None
     older, recent = (before.value - began.value) / older_days, (now - before.value) / recent_days
     older_error, error = (float(np.sqrt(2)) * WANDER / days for days in (older_days, recent_days))
-    apart = abs(recent - older) / float(np.hypot(older_error, error))
-    share = float(np.clip((apart - BENT_FROM) / (BENT_AT - BENT_FROM), 0.0, 1.0))
     older *= np.sign(recent)
-    if share == 0 or older < -older_error or abs(recent) <= max(older, older_error):
+    base = max(older, older_error)  # what hardly moved before is taken to have moved by its error
+    if abs(recent) <= base:
         return None
-    older = max(older, older_error)
-    growth = min(float(np.log(abs(recent) / older)) / (-began.day / 2), MOST_GROWTH)
+    apart = (abs(recent) - older) / float(np.hypot(older_error, error))
+    doubts = (apart - BENT_FROM) / (BENT_AT - BENT_FROM), older_days / LEAST_OLDER_DAYS - 1, older / older_error + 2
+    growth = min(float(np.log(abs(recent) / base)) / (-began.day / 2), MOST_GROWTH)
     today = float(np.exp(growth * recent_days / 2))  # a slope over some days is that of their middle
+    share = float(np.prod(np.clip(doubts, 0.0, 1.0)))
     return _Faster(recent * today, error * today, growth, share)
 
 
@@ -177,16 +178,16 @@ class _Point:
     value: float
 
 
-def _around(weeks: _Weeks, place: int) -> _Point:
-    """Median of the weeks about one."""
-    first = min(max(place - END_WEEKS // 2, 0), max(len(weeks.day) - END_WEEKS, 0))
-    some = slice(first, first + END_WEEKS)
-    return _Point(float(weeks.day[some].mean()), float(np.median(weeks.value[some])))
+def _around(weeks: _Weeks, day: float) -> _Point:
+    """Mean of the weeks about a day, those near it most."""
+    near = np.exp(-(((weeks.day - day) / NEAR_DAYS) ** 2) / 2)
+    near /= near.sum()
+    return _Point(float(near @ weeks.day), float(near @ weeks.value))
 
 
 def _growth(weeks: _Weeks, now: float, line: BendingLine) -> float:
     """Slope today against the mean since the course began, whose centre lies half the course back. [1/d]"""
-    began = _around(weeks, 0)
+    began = _around(weeks, float(weeks.day[0]))
     if began.day >= 0:
         return 0.0
     mean, error = (now - began.value) / -began.day, np.sqrt(2) * WANDER / -began.day
