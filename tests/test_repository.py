@@ -175,6 +175,13 @@ def test_files_named_in_a_document_are_there(page: str) -> None:
     assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
 
 
+def test_every_room_stands_in_the_architecture() -> None:
+    rooms = {f"{path.parts[0]}/{path.parts[1]}/" for path in _tracked_source(".py") if len(path.parts) > 2}
+    known = _text(Path("docs/architecture.md"))
+    told = {room for room in rooms if room.startswith(("analytics/", "server/"))}
+    assert [room for room in sorted(told) if f"`{room}`" not in known] == []
+
+
 def test_decisions_are_numbered_without_gaps_and_say_what_enforces_them() -> None:
     records = sorted((ROOT / "docs" / "decisions").glob("*.md"))
     assert [int(record.name[:4]) for record in records] == list(range(1, len(records) + 1))
