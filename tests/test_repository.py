@@ -19,7 +19,7 @@ TOP_LEVEL = {
 }  # fmt: skip
 LINK = r"\]\(([^)#\s]+)[^)]*\)"
 LONGEST_FILE = 500
-LONGEST_FUNCTION = 60
+LONGEST_FUNCTION = 50
 """Lines of a source file, and lines of code of a function; past these a thing does more than one thing."""
 
 

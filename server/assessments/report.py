@@ -83,11 +83,14 @@ def _readings(assessment: Assessment) -> str:
         lines.append(_wrap(f"{label}: single values not used ({listed})"))
     period = assessment.reference
     if period is not None:
-        lines.append(
-            f"Reference: {plain_date(period.start)} to {plain_date(period.end)}, {period.readings} readings on"
-            f" {period.days} days ({period.chosen})"
-        )
+        days = f"{plain_date(period.start)} to {plain_date(period.end)}"
+        read = f"{_counted(period.readings, 'reading')} on {_counted(period.days, 'day')}"
+        lines.append(f"Reference: {days}, {read} ({period.chosen})")
     return "\n".join(lines)
+
+
+def _counted(count: int, one: str) -> str:
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
 
 
 def _missing(assessment: Assessment) -> str:

@@ -50,6 +50,11 @@ def changes_of(cause: str, rng: np.random.Generator) -> tuple[Change, ...]:
     """What a cause does to a two-stage train, its size, place and course drawn at random."""
     size, begins = rng.uniform(0.08, 0.22), rng.uniform(30, 90)
     steady = Linear(1 / rng.uniform(120, 200), begins)
+    return _deposits(cause, size, begins, steady, rng) or _damage(cause, size, begins, rng)
+
+
+def _deposits(cause: str, size: float, begins: float, steady: Linear, rng: np.random.Generator) -> tuple[Change, ...]:
+    """What lies on the membranes."""
     u = rng.uniform
     match cause:
         case "metal-oxide":
@@ -90,6 +95,14 @@ def changes_of(cause: str, rng: np.random.Generator) -> tuple[Change, ...]:
                 Change(growth, 1, water=-size, salt=-u(0, 0.3) * size, friction=u(0, 0.15) * size),
                 Change(growth, 2, water=-u(0.6, 1.0) * size, salt=-u(0, 0.3) * size),
             )
+        case _:
+            return ()
+
+
+def _damage(cause: str, size: float, begins: float, rng: np.random.Generator) -> tuple[Change, ...]:
+    """What the membranes themselves, or their seals, have come to."""
+    u = rng.uniform
+    match cause:
         case "oxidation":
             spell = Spell(begins + 60, begins + 120)
             return (
