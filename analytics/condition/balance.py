@@ -50,6 +50,8 @@ def complete_streams(readings: pd.DataFrame, plant: Plant, metered: Collection[s
     ledger = Ledger(values, len(readings))
     temperature = _assumed(ledger, "feed_temperature", "feed_temperature_c", plant.train.assumed.feed_temperature)
     permeate_pressure = _permeate_pressure(ledger, plant)
+    back_known = permeate_pressure is not None or _stage_permeate_pressure(ledger, plant)
+    permeate_pressure = np.zeros(len(readings)) if permeate_pressure is None else permeate_pressure
     permeates = _stage_permeate_flows(ledger, plant)
     feed, permeate, concentrate = _train_flows(ledger, plant, permeates)
     tds = _train_tds(ledger, plant, feed, permeate, concentrate)
@@ -73,6 +75,7 @@ def complete_streams(readings: pd.DataFrame, plant: Plant, metered: Collection[s
         tuple(ledger.assumed),
         tuple(ledger.missing),
         tuple(ledger.notes),
+        permeate_pressure_known=back_known,
     )
 
 
@@ -85,12 +88,22 @@ def _assumed(ledger: Ledger, name: str, column: str, assumed: float | None) -> A
     return metered
 
 
-def _permeate_pressure(ledger: Ledger, plant: Plant) -> Array:
-    metered = _assumed(ledger, "permeate_pressure", "permeate_pressure_bar", plant.train.assumed.permeate_pressure)
-    if metered is not None:
-        return metered
-    ledger.notes.append("Permeate pressure is not metered and was taken as zero.")
-    return np.zeros(ledger.rows)
+def _permeate_pressure(ledger: Ledger, plant: Plant) -> Array | None:
+    """As metered in the header, else as the plant file states it."""
+    found = _assumed(ledger, "permeate_pressure", "permeate_pressure_bar", plant.train.assumed.permeate_pressure)
+    if found is None and not _stage_permeate_pressure(ledger, plant):
+        ledger.notes.append(
+            "Permeate pressure is not metered: the standard method takes it as zero. Where it is 1 bar and more, flow"
+            " may come out up to 4 % off; write it into the log, or state it in the plant file"
+            " (train.assumed.permeate_pressure)."
+        )
+    return found
+
+
+def _stage_permeate_pressure(ledger: Ledger, plant: Plant) -> bool:
+    """Whether that of any stage is metered."""
+    numbers = range(1, len(plant.train.stages) + 1)
+    return any(ledger.get(f"stage{n}_permeate_pressure_bar") is not None for n in numbers)
 
 
 def _stage_permeate_flows(ledger: Ledger, plant: Plant) -> list[Array | None]:

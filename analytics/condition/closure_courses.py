@@ -16,8 +16,9 @@ from analytics.condition.streams import Array
 from analytics.plant import Plant
 
 OSMOTIC, FILM, FILM_EXPONENT, FRICTION_EXPONENT = "osmotic", "film", "film exponent", "flow"
+PERMEATE_PRESSURE = "permeate pressure"
 STEP = 0.1
-"""Change of a closure's logarithm, or of an exponent, by which slopes are taken. [-]"""
+"""Change of a closure's logarithm, of an exponent, or of a pressure by which slopes are taken. [-, bar]"""
 NEAR = 2e-5
 """A day missed by no more than this takes one more step: it comes out alike whatever days stand beside it. [-]"""
 CHANGED: Mapping[str, Closures] = {
@@ -27,6 +28,8 @@ CHANGED: Mapping[str, Closures] = {
     FRICTION_EXPONENT: replace(USUAL, friction_exponent=USUAL.friction_exponent + STEP),
 }
 """Each closure with its change. [-]"""
+NOT_METERED: Mapping[str, Closures] = {PERMEATE_PRESSURE: replace(USUAL, permeate_pressure_bar=STEP)}
+"""The same of what only takes the place of a meter."""
 
 Courses = Mapping[tuple[str, int], Mapping[str, Array]]
 """(parameter, number of its stage) -> name of a closure -> slope by day of the logarithm that is found. [-]"""
@@ -54,7 +57,8 @@ def closure_slopes(metered: MeteredReadings, plant: Plant) -> Courses:
     model = TrainModel(metered, plant)
     usual = search(model, near=NEAR)
     slopes: dict[tuple[str, int], dict[str, Array]] = {(m.what, m.stages[0]): {} for m in model.sought}
-    for name, closures in (*CHANGED.items(), *_splits(model)):
+    unknown = {} if metered.permeate_pressure_known else NOT_METERED
+    for name, closures in (*CHANGED.items(), *unknown.items(), *_splits(model)):
         moved = search_from(model.of(metered, closures), usual, near=NEAR)
         missed = np.maximum(np.abs(usual.misses), np.abs(moved.misses))
         slope = np.where(missed < SETTLED, usual.logarithms - moved.logarithms, np.nan) / STEP

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC
+from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC, PERMEATE_PRESSURE
 from analytics.condition.metered_train import USUAL, Closures
 from analytics.condition.parameter_days import SALINITY, TEMPERATURE, VISCOSITY, ParameterDays, course_name
 from analytics.condition.smoother import Disturbance, Smoothed
@@ -28,6 +28,9 @@ FILM_EXPONENT_PRIOR = 0.2
 """Spread of the osmotic pressure of natural waters about the law chosen, as a logarithm: dissolved solids per
 conductivity lie between 0.50 and 0.75, and the handbook form 13 % below sodium chloride. Of the film's coefficient as a
 logarithm and of its exponent of flow (0.33 to 0.8 are published for channels): known to about a third. [-]"""
+USUAL_PERMEATE_PRESSURE_BAR, PERMEATE_PRESSURE_PRIOR_BAR = 0.3, 0.4
+"""Of a permeate line whose pressure is not metered, and its spread: some lead into an open tank, some lift the water to
+one or push it through a second treatment. Common practice, no source. [bar]"""
 EXPONENT_PRIOR = 0.15
 VISCOSITY_PRIOR = 0.15
 """Spread of the flow exponent n (1.4 to 2 are published) and of the power of viscosity, which is 2 - n where friction
@@ -49,9 +52,10 @@ CLOSURE_PRIORS: Mapping[str, float] = {
     FILM: FILM_PRIOR,
     FILM_EXPONENT: FILM_EXPONENT_PRIOR,
     FRICTION_EXPONENT: EXPONENT_PRIOR,
+    PERMEATE_PRESSURE: PERMEATE_PRESSURE_PRIOR_BAR,
 }
 TEACHES: Mapping[str, tuple[str, ...]] = {
-    "water": (OSMOTIC, FILM, FILM_EXPONENT),
+    "water": (OSMOTIC, FILM, FILM_EXPONENT, PERMEATE_PRESSURE),
     "salt": (FILM, FILM_EXPONENT),
     "friction": (),
 }
@@ -81,8 +85,11 @@ class Beliefs:
     held: Mapping[str, Belief]
 
     @classmethod
-    def beforehand(cls) -> "Beliefs":
-        return cls({name: Belief(0.0, CLOSURE_PRIORS[name]) for name in TOGETHER})
+    def beforehand(cls, *, permeate_pressure_known: bool = True) -> "Beliefs":
+        held = {name: Belief(0.0, CLOSURE_PRIORS[name]) for name in TOGETHER}
+        if permeate_pressure_known:
+            return cls(held)
+        return cls(held | {PERMEATE_PRESSURE: Belief(USUAL_PERMEATE_PRESSURE_BAR, PERMEATE_PRESSURE_PRIOR_BAR)})
 
     def mean(self, name: str) -> float:
         return self.held[name].mean if name in self.held else 0.0
@@ -94,11 +101,12 @@ class Beliefs:
             osmotic=float(np.exp(self.mean(OSMOTIC))),
             film=float(np.exp(self.mean(FILM))),
             film_exponent=USUAL.film_exponent + self.mean(FILM_EXPONENT),
+            permeate_pressure_bar=self.mean(PERMEATE_PRESSURE),
         )
 
     def moves(self, what: str, stage: int, days: ParameterDays) -> float:
         """How far these closures find the logarithm of a parameter from where the usual ones do, at the reference."""
-        slopes = ((days.at_reference.get(course_name(stage, what, name), np.nan), name) for name in TOGETHER)
+        slopes = ((days.at_reference.get(course_name(stage, what, name), np.nan), name) for name in self.held)
         return -float(sum(slope * self.mean(name) for slope, name in slopes if np.isfinite(slope)))
 
     def after(self, what: str, smoothed: Smoothed) -> "Beliefs":
@@ -110,24 +118,29 @@ class Beliefs:
                 learned[name] = Belief(self.mean(name) + smoothed.coefficients[name], error)
         return replace(self, held=learned)
 
-    def alike(self, first: float, second: float, slopes: tuple[float, float]) -> "Beliefs":
-        """What two stages of the same membrane teach of the osmotic pressure: clean, they have one water permeability.
+    def alike(self, first: float, second: float, slopes: Mapping[str, tuple[float, float]]) -> "Beliefs":
+        """What two stages of the same membrane teach of pressures: clean, they have one water permeability.
 
         Parameters
         ----------
         first, second : float
             Logarithms of the water permeabilities found in the reference, of two stages.
-        slopes : tuple of float
-            How each goes with the logarithm of the osmotic pressure.
+        slopes : mapping
+            How each goes with the logarithm of the osmotic pressure, and with the permeate pressure where that is held.
         """
-        lever = slopes[1] - slopes[0]
-        if not np.isfinite(lever) or not np.isfinite(second - first) or max(map(abs, slopes)) > MOST_SLOPE:
+        levers = {name: of_second - of_first for name, (of_first, of_second) in slopes.items() if name in self.held}
+        known = np.isfinite([second - first, *levers.values()]).all()
+        if not levers or not known or max(map(abs, slopes[OSMOTIC])) > MOST_SLOPE:
             return self
-        before = self.held[OSMOTIC]
-        gain = before.deviation**2 * lever / (before.deviation**2 * lever**2 + ALIKE**2)
-        mean = before.mean + gain * (second - first - lever * before.mean)
-        deviation = before.deviation * float(np.sqrt(max(1.0 - gain * lever, 0.0)))
-        return replace(self, held=dict(self.held) | {OSMOTIC: Belief(mean, deviation)})
+        left = second - first - sum(lever * self.mean(name) for name, lever in levers.items())
+        square = ALIKE**2 + sum((lever * self.held[name].deviation) ** 2 for name, lever in levers.items())
+        taught = {}
+        for name, lever in levers.items():
+            before = self.held[name]
+            gain = before.deviation**2 * lever / square
+            deviation = before.deviation * float(np.sqrt(max(1.0 - gain * lever, 0.0)))
+            taught[name] = Belief(before.mean + gain * left, deviation)
+        return replace(self, held=dict(self.held) | taught)
 
 
 def makes_water(stage: int, days: ParameterDays) -> bool:

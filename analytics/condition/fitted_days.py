@@ -11,7 +11,7 @@ from analytics.condition.day_table import ASIDE, LOST, day_table
 from analytics.condition.fit import StageFit, can_be_fitted, fit_rows
 from analytics.condition.metered_train import part_of
 from analytics.condition.normalized import LONG, ROWS_AT_ONCE, NormalizedLog, ScreenedLog, normalize_screened
-from analytics.condition.osmotic_start import osmotic_start_of, with_osmotic_start
+from analytics.condition.osmotic_start import OsmoticStart, osmotic_start_of, with_osmotic_start
 from analytics.condition.parameter_days import closure_columns
 from analytics.condition.stretches import find_stretches
 
@@ -41,7 +41,7 @@ class WorkedLog(FittedDays):
     the share of the osmotic law that the model begins with."""
 
     log: NormalizedLog
-    osmotic_start: float
+    osmotic_start: OsmoticStart
 
 
 def work_out_days(screened: ScreenedLog, renewed: Flags, *, last_days: int) -> WorkedLog:
@@ -63,7 +63,7 @@ def work_out_days(screened: ScreenedLog, renewed: Flags, *, last_days: int) -> W
         return WorkedLog(days.fits, days.table, whole, law)
     reference = np.flatnonzero(screened.reference.within) if screened.reference is not None else np.zeros(0, np.int64)
     tables: list[pd.DataFrame] = []
-    start: float | None = None
+    start: OsmoticStart | None = None
     for first, last in pairwise(_cuts(screened, last_days)):
         rows = np.union1d(reference, np.arange(first, last))
         log = normalize_screened(screened.part(rows))
@@ -73,12 +73,12 @@ def work_out_days(screened: ScreenedLog, renewed: Flags, *, last_days: int) -> W
         tables.append(found.table)
     table = pd.concat(tables)
     counts = [name for name in table.columns if str(name).startswith((ASIDE, LOST))]
-    return WorkedLog(found.fits, table.fillna(dict.fromkeys(counts, 0.0)), log, start or 1.0)
+    return WorkedLog(found.fits, table.fillna(dict.fromkeys(counts, 0.0)), log, start or OsmoticStart())
 
 
-def _with_start(log: NormalizedLog, start: float) -> NormalizedLog:
+def _with_start(log: NormalizedLog, start: OsmoticStart) -> NormalizedLog:
     """The standard method keeps to the law, the model does not."""
-    return log if start == 1.0 else replace(log, plant=with_osmotic_start(log.plant, start))
+    return log if start.share == 1.0 else replace(log, plant=with_osmotic_start(log.plant, start.share))
 
 
 def _cuts(screened: ScreenedLog, last_days: int) -> list[int]:

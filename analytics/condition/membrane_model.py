@@ -13,12 +13,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analytics.condition.closure_courses import PERMEATE_PRESSURE
+from analytics.condition.disturbances import Beliefs
 from analytics.condition.fit import StageFit
-from analytics.condition.model_errors import indicator_errors
-from analytics.condition.parameter_days import ParameterDays
+from analytics.condition.model_errors import PERMEATE_PRESSURE_DRIFT_BAR, indicator_errors
+from analytics.condition.parameter_days import ParameterDays, course_name
 from analytics.condition.reference_run import Ratios, ReferenceTrain
 from analytics.condition.split import with_split
-from analytics.condition.stage_parameters import LEAST_DAYS, Learned, Source, StageParameters, train_parameters
+from analytics.condition.stage_parameters import (
+    LEAST_DAYS,
+    PARAMETERS,
+    Learned,
+    Source,
+    StageParameters,
+    teller,
+    train_parameters,
+)
 from analytics.plant import Plant
 
 Array = npt.NDArray[np.float64]
@@ -39,8 +49,8 @@ class ModelDays:
     level, error : DataFrame
         The same smoothed, and the standard error of its logarithm. [-]
     learned : tuple of Learned
-    shared : tuple of str
-        What could not be told apart per stage, in words.
+    notes : tuple of str
+        What could not be told apart per stage, and what was taken in place of a meter, in words.
     parameters : tuple of StageParameters
         What the indicators are made from, by stage.
     train : ReferenceTrain
@@ -51,7 +61,7 @@ class ModelDays:
     level: pd.DataFrame
     error: pd.DataFrame
     learned: tuple[Learned, ...]
-    shared: tuple[str, ...]
+    notes: tuple[str, ...]
     parameters: tuple[StageParameters, ...]
     train: ReferenceTrain
 
@@ -94,12 +104,12 @@ def model_days(
         cuts = [int((cut - days.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
         own = {what: floor for (scope, what), floor in (floors or {}).items() if scope == fit.scope}
         sources.append(Source(fit, stage.membrane, cuts, own))
-    found = train_parameters(sources, days, train.temperature_c)
+    found = train_parameters(sources, days, train.temperature_c, osmotic_start=train.closures.osmotic)
     shared_out = with_split(found.stages, fits, days)
     parameters = shared_out.parameters
     train = train.under(found.beliefs.closures(), found.moved)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
-    error = indicator_errors(train, shared_out, fits, level)
+    error = indicator_errors(train, shared_out, fits, level, _unmetered(sources, days))
     if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:
         for values in (corrected, level, error):  # one friction for all channels: that of the train
             values["train_pressure_drop"] = values["stage1_pressure_drop"]
@@ -107,7 +117,33 @@ def model_days(
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
     )
-    return ModelDays(daily, levels, errors, found.learned, _shared(fits), parameters, train)
+    notes = (*_shared(fits), *_permeate_pressure(found.beliefs, days))
+    return ModelDays(daily, levels, errors, found.learned, notes, parameters, train)
+
+
+def _unmetered(sources: Sequence[Source], days: ParameterDays) -> dict[tuple[int, str], float]:
+    """How far a permeate pressure that is not metered moves each parameter; empty where it is metered."""
+    moves = {
+        (number, what): days.at_reference.get(
+            course_name(teller(sources, number, what), what, PERMEATE_PRESSURE), np.nan
+        )
+        for number in range(len(sources))
+        for what in PARAMETERS
+    }
+    return {place: PERMEATE_PRESSURE_DRIFT_BAR * slope for place, slope in moves.items() if np.isfinite(slope)}
+
+
+def _permeate_pressure(beliefs: Beliefs, days: ParameterDays) -> tuple[str, ...]:
+    """What is taken in place of its meter, and what that may do; nothing where it has one."""
+    if PERMEATE_PRESSURE not in beliefs.held:
+        return ()
+    held = beliefs.held[PERMEATE_PRESSURE]
+    share = 10 * days.at_reference.get(course_name(0, "water", PERMEATE_PRESSURE), np.nan)
+    return (
+        f"The membrane model takes the permeate pressure, which is not metered, as {held.mean:.1f} bar, give or take"
+        f" {held.deviation:.1f}. Should it change by 0.1 bar, permeate flow would seem to change by about"
+        f" {share:.1f} %.",
+    )
 
 
 def _answers(days: ParameterDays) -> bool:
@@ -176,7 +212,7 @@ def model_notes(model: ModelDays | None, fits: Sequence[StageFit], *, days: int)
         With used readings.
     """
     if model is not None:
-        return model.shared
+        return model.notes
     if not fits or days < LEAST_DAYS:
         return ()
     return (

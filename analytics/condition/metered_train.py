@@ -30,7 +30,7 @@ USUAL_FRICTION_BAR = float(element_pressure_drop_bar(8.0)) / 8.0**FRICTION_EXPON
 
 @dataclass(frozen=True)
 class Closures:
-    """What the model takes for granted of the water and the elements, and no meter shows at once. [-]
+    """What the model takes for granted of the water and the train, and no meter shows at once. [-]
 
     Attributes
     ----------
@@ -42,6 +42,8 @@ class Closures:
         Of flow.
     water : tuple of float
         Water permeability of each stage over that of its data sheet; empty where all are as there.
+    permeate_pressure_bar : float
+        Where it is not metered. [bar]
     """
 
     osmotic: float = 1.0
@@ -49,6 +51,7 @@ class Closures:
     film_exponent: float = FILM_EXPONENT
     friction_exponent: float = FRICTION_EXPONENT
     water: tuple[float, ...] = ()
+    permeate_pressure_bar: float = 0.0
 
 
 USUAL = Closures()
@@ -64,6 +67,7 @@ class MeteredReadings:
     water_factors: tuple[Array, ...]
     salt_factors: tuple[Array, ...]
     thickness: Array
+    permeate_pressure_known: bool = True
 
 
 def metered_readings(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64]) -> MeteredReadings:
@@ -78,6 +82,7 @@ def metered_readings(balance: Balance, plant: Plant, rows: npt.NDArray[np.int64]
         tuple(np.asarray(membrane_water_temperature_factor(temperature, m)) for m in membranes),
         tuple(np.asarray(salt_temperature_factor(temperature, m)) for m in membranes),
         np.asarray(relative ** (2.0 - FRICTION_EXPONENT)),
+        balance.permeate_pressure_known,
     )
 
 
@@ -245,11 +250,12 @@ def _setups(
             closures.film_exponent,
         )
         back = streams.permeate_pressure_bar
+        unknown = 0.0 if metered.permeate_pressure_known else closures.permeate_pressure_bar
         setups.append(
             StageSetup(
                 stage.vessels,
                 elements,
-                np.zeros_like(metered.temperature_c) if back is None else back,
+                np.full_like(metered.temperature_c, unknown) if back is None else back + unknown,
                 feed_flow_m3h=streams.feed_flow_m3h if inner else None,
                 feed_tds_mg_l=streams.feed_tds_mg_l if inner and analysed else None,
                 feed_pressure_bar=_feed_pressure(streams) if inner and streams.pressure_drop_bar is not None else None,

@@ -25,10 +25,17 @@ METERED_SHARE = 0.05
 one half of their vessel alone are misread by about this (`tests/analytics/condition/test_model_errors.py`). A change of
 water permeability disturbs the pressure drop of its stage by as much. What is made is metered, and goes with the place
 half as much, where the pressure between the stages is known. [-]"""
+PERMEATE_PRESSURE_DRIFT_BAR = 0.05
+"""By which a permeate pressure that is not metered may have changed since the reference, by the level of a tank or
+whatever else stands behind it. Common practice, no source. [bar]"""
 
 
 def indicator_errors(
-    train: ReferenceTrain, shared: SharedOut, fits: Sequence[StageFit], levels: Mapping[str, Array]
+    train: ReferenceTrain,
+    shared: SharedOut,
+    fits: Sequence[StageFit],
+    levels: Mapping[str, Array],
+    unmetered: Mapping[tuple[int, str], float] | None = None,
 ) -> dict[str, Array]:
     """Standard errors of the logarithms of the indicators, by day.
 
@@ -41,6 +48,8 @@ def indicator_errors(
         Of the same stages.
     levels : mapping
         Indicator -> smoothed level. [-]
+    unmetered : mapping, optional
+        By stage and parameter: how far its logarithm moves with what is not metered, all of them together. [-]
     """
     sensitivities, parameters = train.sensitivities(), shared.parameters
     pressures_known = not any(fit.friction_shared for fit in fits)
@@ -50,6 +59,7 @@ def indicator_errors(
         uneven = METERED_SHARE if is_flow and pressures_known else UNEVEN_SHARE
         squares = _of_parameters(slopes, parameters, fits) + _of_split(slopes, shared)
         squares = squares + (uneven * np.log(level)) ** 2
+        squares = squares + sum(slopes[place] * move for place, move in (unmetered or {}).items()) ** 2
         if name.endswith("_pressure_drop"):
             number = 0 if name.startswith("train") else int(name.removeprefix("stage").split("_")[0]) - 1
             water = parameters[number].water

@@ -133,7 +133,7 @@ class ReferenceTrain:
         Parameters
         ----------
         closures : Closures
-            Osmotic pressure over that by which this train was found.
+            Osmotic pressure over that by which this train was found; permeate pressure where it is not metered.
         moved : sequence of mapping
             By stage: how far the logarithm of each parameter ("water", "salt", "friction") lies from what the closures
             of this train find. [-]
@@ -145,7 +145,11 @@ class ReferenceTrain:
         """
         names = {"water": "water_permeability_lmh_bar", "salt": "salt_permeability_lmh", "friction": "friction_bar"}
         stages = [
-            replace(stage, **{names[what]: getattr(stage, names[what]) * float(np.exp(by)) for what, by in one.items()})
+            replace(
+                stage,
+                permeate_pressure_bar=stage.permeate_pressure_bar + closures.permeate_pressure_bar,
+                **{names[what]: getattr(stage, names[what]) * float(np.exp(by)) for what, by in one.items()},
+            )
             for stage, one in zip(self.stages, moved, strict=True)
         ]
         closures = replace(closures, osmotic=closures.osmotic * self.closures.osmotic)

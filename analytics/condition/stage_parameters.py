@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from analytics.condition.closure_courses import FRICTION_EXPONENT, OSMOTIC
+from analytics.condition.closure_courses import FRICTION_EXPONENT, OSMOTIC, PERMEATE_PRESSURE
 from analytics.condition.disturbances import (
     EXPONENT_PRIOR,
     OSMOTIC_PRIOR,
@@ -113,7 +113,9 @@ class Source:
     floors: Mapping[str, float]
 
 
-def train_parameters(sources: Sequence[Source], days: ParameterDays, temperature_c: float) -> TrainParameters:
+def train_parameters(
+    sources: Sequence[Source], days: ParameterDays, temperature_c: float, *, osmotic_start: float = 1.0
+) -> TrainParameters:
     """Smooth the parameters of all stages: water first, which teaches most of the closures, then salt, then friction.
 
     Parameters
@@ -123,12 +125,15 @@ def train_parameters(sources: Sequence[Source], days: ParameterDays, temperature
     days : ParameterDays
     temperature_c : float
         At the reference. [degC]
+    osmotic_start : float
+        Osmotic pressure over that of the law by which the days were fitted. [-]
 
     Notes
     -----
     Stages that share a multiplier have the same parameter, and it teaches once.
     """
-    beliefs = _stages_alike(Beliefs.beforehand(), sources, days)
+    metered = course_name(0, "water", PERMEATE_PRESSURE) not in days.daily
+    beliefs = _stages_alike(Beliefs.beforehand(permeate_pressure_known=metered), sources, days)
     learned: list[Learned] = []
     made: dict[str, list[Parameter | None]] = {what: [] for what in PARAMETERS}
     for what in PARAMETERS:
@@ -148,13 +153,13 @@ def train_parameters(sources: Sequence[Source], days: ParameterDays, temperature
                 beliefs = beliefs.after(what, smoothed)
     stages = tuple(StageParameters(*found) for found in zip(*(made[what] for what in PARAMETERS), strict=True))
     moved = tuple(
-        {what: beliefs.moves(what, _teller(sources, number, what), days) for what in PARAMETERS}
+        {what: beliefs.moves(what, teller(sources, number, what), days) for what in PARAMETERS}
         for number in range(len(sources))
     )
-    return TrainParameters(stages, (*learned, *_learned_osmotic(beliefs)), beliefs, moved)
+    return TrainParameters(stages, (*learned, *_learned_osmotic(beliefs, osmotic_start)), beliefs, moved)
 
 
-def _teller(sources: Sequence[Source], stage: int, what: str) -> int:
+def teller(sources: Sequence[Source], stage: int, what: str) -> int:
     """The stage under which a parameter of a stage stands: the first of those that share it."""
     first = _first_sharing(sources, what)
     return first if first is not None and getattr(sources[stage].fit, f"{what}_shared") else stage
@@ -172,9 +177,16 @@ def _stages_alike(beliefs: Beliefs, sources: Sequence[Source], days: ParameterDa
         if one.membrane != other.membrane or one.fit.water_shared or other.fit.water_shared:
             continue
         first, second = (days.at_reference.get(parameter_name(n, "water"), np.nan) for n in (number, number + 1))
-        slopes = tuple(days.at_reference.get(course_name(n, "water", OSMOTIC), np.nan) for n in (number, number + 1))
-        beliefs = beliefs.alike(first, second, (slopes[0], slopes[1]))
+        slopes = {name: _slopes_of_two(days, number, name) for name in (OSMOTIC, PERMEATE_PRESSURE)}
+        beliefs = beliefs.alike(first, second, slopes)
     return beliefs
+
+
+def _slopes_of_two(days: ParameterDays, stage: int, closure: str) -> tuple[float, float]:
+    """How the water permeabilities of a stage and of the next go with a closure at the reference."""
+    names = (course_name(n, "water", closure) for n in (stage, stage + 1))
+    first, second = (days.at_reference.get(name, np.nan) for name in names)
+    return first, second
 
 
 def _smoothed(
@@ -241,9 +253,11 @@ def _learned(
     return [Learned(scope, what, unit, before, before + smoothed.coefficients[name], error)]
 
 
-def _learned_osmotic(beliefs: Beliefs) -> list[Learned]:
+def _learned_osmotic(beliefs: Beliefs, start: float) -> list[Learned]:
     held = beliefs.held[OSMOTIC]
     if not held.deviation < REFINED_OSMOTIC * OSMOTIC_PRIOR:
         return []
-    factor = float(np.exp(held.mean))
-    return [Learned("train", "osmotic pressure over that of the law chosen", "-", 1.0, factor, factor * held.deviation)]
+    factor = start * float(np.exp(held.mean))
+    return [
+        Learned("train", "osmotic pressure over that of the law chosen", "-", start, factor, factor * held.deviation)
+    ]

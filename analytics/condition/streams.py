@@ -42,7 +42,10 @@ class Streams:
 
 @dataclass(frozen=True)
 class Balance:
-    """Streams of the train and its stages, and how they came about."""
+    """Streams of the train and its stages, and how they came about.
+
+    `permeate_pressure_known` is False where it is neither metered nor stated, and stands as zero.
+    """
 
     train: Streams
     stages: tuple[Streams, ...]
@@ -51,6 +54,7 @@ class Balance:
     assumed: tuple[str, ...] = ()
     missing: tuple[Missing, ...] = ()
     notes: tuple[str, ...] = ()
+    permeate_pressure_known: bool = True
 
     @property
     def scopes(self) -> tuple[Streams, ...]:

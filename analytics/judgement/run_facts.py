@@ -216,7 +216,7 @@ def _growth(points: pd.Series) -> Growth:
     left, less = (float(np.mean((y - np.polyval(line, x)) ** 2)) for line in (straight, bent))
     residual = y - np.polyval(bent, x)
     spread = float(np.sum(residual**2))
-    if spread <= 0 or less <= 0:
+    if spread <= 0 or min(left, less) <= 0:
         return "linear"
     r = float(np.clip(np.sum(residual[1:] * residual[:-1]) / spread, 0.0, 0.9))
     count = len(y) * (1 - r) / (1 + r)

@@ -30,7 +30,10 @@ MEANINGS = {
         "Feed temperature in degC where it is not measured. Without it the answer says that it is not "
         "corrected for temperature."
     ),
-    "train.assumed.permeate_pressure": "Permeate pressure in bar where it is not measured; otherwise 0.",
+    "train.assumed.permeate_pressure": (
+        "Permeate pressure in bar where it is not measured. Without it the standard method takes 0, and the membrane"
+        " model looks for it."
+    ),
     "train.assumed.tds_per_conductivity": (
         "Dissolved solids over conductivity, mg/L per uS/cm, in place of the curve of `water`."
     ),

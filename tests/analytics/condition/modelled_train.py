@@ -46,6 +46,7 @@ def readings(
     feed_tds_mg_l: Values = 2000.0,
     osmotic: float = 1.0,
     friction_exponent: float = FRICTION_EXPONENT,
+    permeate_pressure_bar: float = 0.3,
     scatter: float = 0.0,
     without: tuple[str, ...] = (),
 ) -> pd.DataFrame:
@@ -67,7 +68,7 @@ def readings(
                 usual * thickness * friction[n],
                 friction_exponent,
             ),
-            np.full(days, 0.3),
+            np.full(days, permeate_pressure_bar),
         )
         for n, vessels in enumerate(VESSELS)
     ]
@@ -85,7 +86,7 @@ def readings(
         "feed_pressure_bar": pressure,
         "stage1_concentrate_pressure_bar": first.concentrate.pressure_bar,
         "concentrate_pressure_bar": second.concentrate.pressure_bar,
-        "permeate_pressure_bar": np.full(days, 0.3),
+        "permeate_pressure_bar": np.full(days, permeate_pressure_bar),
         "feed_tds_mg_l": tds,
         "permeate_tds_mg_l": run.permeate_tds_mg_l,
         "stage1_permeate_tds_mg_l": first.permeate_tds_mg_l,

@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
-from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC
+from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC, PERMEATE_PRESSURE
 from analytics.condition.disturbances import (
     ALIKE,
     LEAST_ERROR,
     MODESTY,
     MOST_SLOPE,
     OSMOTIC_PRIOR,
+    USUAL_PERMEATE_PRESSURE_BAR,
     WATER_SLOPE_PRIOR_K,
     Beliefs,
     disturbances_of,
@@ -64,18 +65,30 @@ class TestStagesAlike:
         """By the law the second looks 5 % less permeable, where each % of osmotic pressure would make it look 0.8 %
         more so than the first: 6 % less, were membranes surely alike; with 10 % between them, what a regression makes
         of it."""
-        after = Beliefs.beforehand().alike(0.0, -0.05, (0.2, 1.0))
+        after = Beliefs.beforehand().alike(0.0, -0.05, {OSMOTIC: (0.2, 1.0)})
         lever = 0.8
         gain = OSMOTIC_PRIOR**2 * lever / (OSMOTIC_PRIOR**2 * lever**2 + ALIKE**2)
         assert after.mean(OSMOTIC) == pytest.approx(-gain * 0.05)
         assert after.held[OSMOTIC].deviation == pytest.approx(OSMOTIC_PRIOR * np.sqrt(1 - gain * lever))
 
+    def test_a_permeate_pressure_that_is_not_metered_takes_its_share(self) -> None:
+        """The later stage has less pressure left, and feels permeate pressure more: what it has beside the first is
+        shared between that and the osmotic pressure."""
+        before = Beliefs.beforehand(permeate_pressure_known=False)
+        slopes = {OSMOTIC: (0.2, 1.0), PERMEATE_PRESSURE: (0.1, 0.2)}
+        after = before.alike(0.0, 0.01, slopes)
+        explained = sum((b - a) * after.mean(name) for name, (a, b) in slopes.items())
+        assert after.mean(PERMEATE_PRESSURE) < before.mean(PERMEATE_PRESSURE) and after.mean(OSMOTIC) < 0
+        assert 0.01 < explained < 0.1 * USUAL_PERMEATE_PRESSURE_BAR
+        assert before.closures().permeate_pressure_bar == USUAL_PERMEATE_PRESSURE_BAR
+        assert Beliefs.beforehand().closures().permeate_pressure_bar == 0.0
+
     @pytest.mark.parametrize("slopes", [(0.2, MOST_SLOPE + 0.1), (np.nan, 0.5)])
     def test_a_stage_that_hardly_makes_water_tells_nothing(self, slopes: tuple[float, float]) -> None:
-        assert Beliefs.beforehand().alike(0.0, -0.05, slopes) == Beliefs.beforehand()
+        assert Beliefs.beforehand().alike(0.0, -0.05, {OSMOTIC: slopes}) == Beliefs.beforehand()
 
     def test_nor_does_one_that_was_not_found(self) -> None:
-        assert Beliefs.beforehand().alike(np.nan, -0.05, (0.2, 1.0)) == Beliefs.beforehand()
+        assert Beliefs.beforehand().alike(np.nan, -0.05, {OSMOTIC: (0.2, 1.0)}) == Beliefs.beforehand()
 
     def test_a_stage_makes_water_while_its_osmotic_pressure_leaves_enough(self) -> None:
         name = course_name(0, "water", OSMOTIC)

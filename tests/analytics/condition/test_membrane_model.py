@@ -46,7 +46,7 @@ class TestLevel:
         scopes = ("train", "stage1", "stage2")
         names = {f"{scope}_{name}" for scope in scopes for name in ("permeate_flow", "salt_passage", "pressure_drop")}
         assert set(model.level.columns) == names - {"train_pressure_drop"}
-        assert model.shared == ()
+        assert model.notes == ()
 
 
 class TestLearned:
@@ -90,6 +90,19 @@ class TestLearned:
         assert found.before == 1.0
         assert found.after == pytest.approx(0.85, abs=0.06)
 
+    def test_a_permeate_pressure_that_is_not_metered_is_learned_and_told(self) -> None:
+        """1 bar behind the membranes, a flow that varies by a third: nearer to it than what was held before."""
+        flow = 26 + 5 * np.sin(np.arange(DAYS) / 9)
+        frame = readings(DAYS, scatter=SCATTER, water=(FALL, FALL), permeate_m3h=flow, permeate_pressure_bar=1.0)
+        by_meter, without = assess(plant(), frame), assess(plant(), frame.drop(columns="permeate_pressure_bar"))
+        assert by_meter.model is not None and without.model is not None
+        assert 0.45 < without.model.train.stages[0].permeate_pressure_bar < 1.0
+        flows = [one.level["train_permeate_flow"].to_numpy() for one in (by_meter.model, without.model)]
+        assert flows[1] == pytest.approx(flows[0], abs=0.004)
+        assert not any("ermeate pressure" in note for note in by_meter.notes)
+        assert any(note.startswith("The membrane model takes the permeate pressure") for note in without.notes)
+        assert any(note.startswith("Permeate pressure is not metered: the standard") for note in without.notes)
+
 
 def _slope(temperature_c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """What 400 K more do, 1 at 25 degC."""
@@ -102,9 +115,9 @@ class TestSilence:
         without = (*TRAIN_ONLY, "stage1_concentrate_pressure")
         found = assess(plant(), readings(40, scatter=SCATTER, without=without))
         assert found.model is not None
-        assert len(found.model.shared) == 3
-        assert "The permeate of stages 1 and 2 is not metered apart" in found.model.shared[0]
-        assert set(found.model.shared) <= set(found.notes)
+        assert len(found.model.notes) == 3
+        assert "The permeate of stages 1 and 2 is not metered apart" in found.model.notes[0]
+        assert set(found.model.notes) <= set(found.notes)
         assert not [name for name in found.model.level.columns if name.startswith("stage")]
 
     def test_a_short_log_is_left_to_the_standard_method(self) -> None:
