@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from analytics.decisions.cleaning_experience import Spent
@@ -140,13 +140,19 @@ def _built(stage: Stage) -> BuiltStage:
 
 
 def installed_days(session: Session, train_id: int) -> dict[int, date]:
-    """By stage, the day since which its elements have been where they are: the middle one, as the map has it."""
-    query = select(ElementStay.stage, ElementStay.since).where(
+    """By stage, the day on which its elements came: the middle one, as the map has it. A move makes none younger."""
+    present = select(ElementStay.element_id, ElementStay.stage).where(
         ElementStay.train_id == train_id, ElementStay.until.is_(None)
     )
+    lying = present.subquery()
+    came = (
+        select(lying.c.stage, func.min(ElementStay.since).label("day"))
+        .join(lying, lying.c.element_id == ElementStay.element_id)
+        .group_by(lying.c.element_id, lying.c.stage)
+    )
     days: dict[int, list[date]] = {}
-    for stage, since in session.execute(query.order_by(ElementStay.since)):
-        days.setdefault(stage, []).append(since)
+    for stage, day in session.execute(came.order_by("day")):
+        days.setdefault(stage, []).append(day)
     return {stage: found[len(found) // 2] for stage, found in days.items()}
 
 

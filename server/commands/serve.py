@@ -20,7 +20,7 @@ from server.budget.demo import add_demo_budget, add_demo_contract
 from server.cleanings.demo import add_demo_cleanings
 from server.commands.people import nobody_yet
 from server.db import make_engine, transaction
-from server.elements.demo import add_demo_round
+from server.elements.demo import add_demo_elements
 from server.errors import AppError
 from server.events.actions import add_events
 from server.events.events_file import read_events
@@ -112,7 +112,7 @@ def _load(engine: Engine, folder: Path) -> None:
         add_events(session, train.id, events, author="demo")
         add_demo_cleanings(session, train, plant.site.name)
         add_demo_analysis(session, train, plant.site.name)
-        add_demo_round(session, train, plant.site.name)
+        add_demo_elements(session, train, plant.site.name)
         upload = Upload(readings.name, readings.read_bytes(), author="demo", latest=ANY_TIME)
         counts = import_readings(session, train.id, upload).counts
         if (walks := folder / WALKS).is_file():

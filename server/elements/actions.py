@@ -33,7 +33,7 @@ class Outcome:
     problems: tuple[Problem, ...] = ()
 
 
-def change_map(session: Session, train: Train, listed: Listed) -> Outcome:
+def change_map(session: Session, train: Train, listed: Listed, *, author: str = "") -> Outcome:
     """Apply a list to the map of a train, and write the events that it means.
 
     An element that lies in another train of the site must leave that train first. A list that says what is known
@@ -49,7 +49,7 @@ def change_map(session: Session, train: Train, listed: Listed) -> Outcome:
     problems += applied.problems
     if problems:
         return Outcome(problems=tuple(problems))
-    author = writer(session)
+    author = writer(session, author)
     elements, noted = _elements(session, train, listed)
     noted += _weigh(session, elements, listed)
     _keep(session, train, rows, applied.stays, elements, author)

@@ -25,7 +25,8 @@ def conditions_of(
     """By place, for the elements that lie there now."""
     record = latest_assessment(session, train.id)
     judged = _standings([] if record is None else record.document["indicators"])
-    vessels = _vessels(session, train, placed, today)
+    judged_on = today if record is None else record.as_of.astimezone(ZoneInfo(train.site.timezone)).date()
+    vessels = _vessels(session, train, placed, judged_on)
     most = plant_of(session, train.id).train.limits.max_chlorine_exposure_ppm_h
     found = {}
     for one in placed:
@@ -47,8 +48,8 @@ def _standings(indicators: Sequence[Mapping[str, str]]) -> dict[str, dict[str, S
     return found
 
 
-def _vessels(session: Session, train: Train, placed: Sequence[Placed], today: date) -> dict[Vessel, VesselStanding]:
-    """The newest standing of each vessel, from after its elements came and not too long ago."""
+def _vessels(session: Session, train: Train, placed: Sequence[Placed], judged_on: date) -> dict[Vessel, VesselStanding]:
+    """The newest standing of each vessel, from after its elements came and not long before the day judged."""
     changed: dict[Vessel, date] = {}
     for one in placed:
         vessel, day = (one.stay.place.stage, one.stay.place.vessel), max(one.stay.since, one.stay.until or date.min)
@@ -57,7 +58,7 @@ def _vessels(session: Session, train: Train, placed: Sequence[Placed], today: da
     zone = ZoneInfo(train.site.timezone)
     for measured in rounds_of(session, train.id):
         day = measured.time.astimezone(zone).date()
-        if day < today - timedelta(days=FOUND_DAYS):
+        if day < judged_on - timedelta(days=FOUND_DAYS):
             break
         for stage, values in measured.conductivities_us_cm.items():
             profile = judge_vessels(values)

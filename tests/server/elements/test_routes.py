@@ -2,12 +2,15 @@
 
 import csv
 import io
+from datetime import date
 
 import pytest
 import xlsxwriter
 from fastapi.testclient import TestClient
 from python_calamine import CalamineWorkbook
+from sqlalchemy.orm import Session
 
+from server.budget.queries import installed_days
 from tests.server.seen import seen
 
 MAP, VESSELS = "/trains/1/elements", "/trains/1/vessels"
@@ -125,6 +128,15 @@ def test_two_change_places_and_a_vessel_is_turned(train: TestClient) -> None:
     assert "S112" in seen(train.get(f"{MAP}/place?at=1.1.{last}").text).split("here since")[0]
     assert train.post(f"{MAP}/place", data={"at": "1.1.1", "to": "9.9.9", "on": "2026-07-01"}).status_code == 422
     assert train.post(f"{MAP}/turn", data={"vessel": "x", "on": "2026-06-01"}).status_code == 422
+
+
+def test_elements_that_moved_are_no_younger_for_their_life(train: TestClient) -> None:
+    train.post(MAP, data={"pasted": listing(train)})
+    for vessel in ("1.1", "1.2"):
+        train.post(f"{MAP}/turn", data={"vessel": vessel, "on": "2026-06-01"})
+    train.post(f"{MAP}/place", data={"at": "2.1.1", "serial": "NEW", "on": "2026-05-01"})
+    with Session(train.app.state.engine) as session:  # type: ignore[attr-defined]
+        assert installed_days(session, 1) == dict.fromkeys((1, 2), date(2026, 1, 10))
 
 
 def test_files_come_back_in(train: TestClient) -> None:
