@@ -21,9 +21,10 @@ def mapping_unasked(content: bytes, file: str, known: Known) -> tuple[str, tuple
     if is_canonical(content, file, with_unit=False):
         return "", ()
     found = understand(content, file=file, known=known)
-    if found.questions:
-        more = f" (and {len(found.questions) - 1} more)" if len(found.questions) > 1 else ""
-        raise FileProblem(file, f"leaves open: {found.questions[0].rstrip('.')}{more}", expected=ANSWERED)
+    questions = [*found.questions, *([found.time.half_missing] if found.time.half_missing else [])]
+    if questions:
+        more = f" (and {len(questions) - 1} more)" if len(questions) > 1 else ""
+        raise FileProblem(file, f"leaves open: {questions[0].rstrip('.')}{more}", expected=ANSWERED)
     guessed = next((column for column in found.columns if column.confidence == "guess" and column.meaning), None)
     if guessed is not None:
         what = f"may be {guessed.typed} ({guessed.reason}), which is a guess"
