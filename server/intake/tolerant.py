@@ -68,7 +68,7 @@ def read_tolerantly(
     table = _Table(file, mapping, rows)
     told = Told()
     cells = _long(table, told) if mapping.long else _wide(table, told)
-    hidden = {*mapping.time_columns[1:], *mapping.only}
+    hidden = {*mapping.time_columns[1:], *mapping.only, *mapping.qualities.values()}
     headers = tuple("" if name in hidden else name for name in (table.tags or table.names))
     notes = (*([ON_ITS_SIDE] if layout.sideways else []), *told.notes(sheets, sideways=layout.sideways))
     return Sheet(file, headers, cells, sheets, notes, tuple(told.problems), layout.sideways)

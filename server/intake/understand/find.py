@@ -5,6 +5,7 @@ that a person could not correct.
 from dataclasses import dataclass, replace
 
 from server.errors import FileProblem
+from server.intake.dates_above import date_heading
 from server.intake.header_rows import NAMELESS, cell_text
 from server.intake.numerals import Marks, is_no_value
 from server.intake.qualities import find_qualities
@@ -125,6 +126,7 @@ def _choose(sample: FileSample, file: str, choices: Choices, known: Known) -> _T
         for n, sheet in enumerate(alike)
         for row in sheet.rows[place.first :]
         if any(cell is not None for cell in row.cells)
+        and not (best.dates_above and date_heading(Row(row.number, row.cells[1:])) is not None)
     ]
     return _Table(
         sheets=tuple(sheet.name for sheet in alike if sheet.name),
