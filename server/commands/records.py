@@ -10,6 +10,7 @@ import server.tables  # noqa: F401  # all tables must be known
 from server.assessments.queries import latest_assessment
 from server.commands.files import read_file
 from server.db import make_engine, transaction
+from server.errors import FileProblem
 from server.events.actions import add_events
 from server.events.events_file import read_events
 from server.intake.actions import Upload, import_readings, preview_import
@@ -84,6 +85,9 @@ def _mapping(session: Session, site_id: int, mapping: Path | None) -> str:
     kept = {saved.name: saved.text for saved in saved_mappings(session, site_id)}
     if not mapping.exists() and str(mapping) in kept:
         return kept[str(mapping)]
+    if not mapping.exists() and kept:
+        what = "is no file, and no mapping of that name is kept at the site"
+        raise FileProblem(str(mapping), what, expected=f"one of: {', '.join(kept)}")
     return decode_mapping(read_file(mapping, "a mapping"), file=mapping.name)
 
 

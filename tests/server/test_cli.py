@@ -185,7 +185,8 @@ def test_answers_kept_at_the_site_are_a_mapping_by_their_name(run: Run, tmp_path
         save_mapping(session, 1, "Monthly sheet", text)
     engine.dispose()
     assert "1 stored" in run("import", "1", "foreign.csv", "--mapping", "Monthly sheet").out
-    assert _refused(run("import", "1", "foreign.csv", "--mapping", "Other")).startswith("Other: cannot be read")
+    wrong = _refused(run("import", "1", "foreign.csv", "--mapping", "Other"))
+    assert wrong.startswith("Other: is no file") and "one of: Monthly sheet" in wrong
 
 
 def test_a_mapping_reads_a_foreign_log(run: Run, tmp_path: Path) -> None:
