@@ -68,7 +68,9 @@ def _sheet(name: str, rows: Iterator[Row], header_row: int, train: str) -> Sheet
     if sideways:
         kept = tuple(upright(kept))
     place = _place(kept, 0 if sideways else header_row)
-    dates_above = not sideways and place is not None and dates_stand_above(kept, place.before + place.header, name)
+    dates_above = (
+        not sideways and place is not None and dates_stand_above(kept, place.names, place.before + place.header, name)
+    )
     if dates_above:
         kept = tuple(with_dates_above(kept, (name,)))
         place = place and replace(place, names=(DATE_ABOVE, *place.names))

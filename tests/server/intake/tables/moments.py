@@ -154,4 +154,21 @@ MOMENTS = (
         count=3,
         asks=("At what time of day is each shift read? The file has only their names: 06-14 06:00",),
     ),
+    Awkward(
+        "A date of printing between the date and the table",
+        "the last date before the readings is not theirs",
+        "Date: 15.01.2024,,\nPrinted: 20.02.2024,,\nTime,Feed pressure (bar),Permeate flow (m3/h)\n06:00,12.5,14\n"
+        "14:00,12.6,14\n",
+        rows={"2024-01-15T06:00": {"feed_pressure_bar": 12.5}},
+        count=2,
+    ),
+    Awkward(
+        "Days and clock times on sheets called Jan 24",
+        "24 is the year, though it could be a day",
+        workbook({"Jan 24": [["Day", *HEAD], [1, "06:00", 12.5, 14.1], [2, "06:00", 12.6, 14.1]],
+                  "Feb 24": [["Day", *HEAD], [1, "06:00", 12.7, 14.1]]}),
+        rows={"2024-01-02T06:00": {"feed_pressure_bar": 12.6}, "2024-02-01T06:00": {"feed_pressure_bar": 12.7}},
+        count=3,
+        file="log.xlsx",
+    ),
 )  # fmt: skip
