@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from server.intake.header_rows import cell_text
 from server.intake.rows import Cell, Row, cell_at
-from server.intake.understand.words import knows_words
+from server.intake.understand.facets import UNIT_OF_MEASURE
+from server.intake.understand.words import facet_of, knows_words, words_of
 
 TIME_ACROSS, SHIFT_ACROSS = "time across", "shift across"
 """How the column of these times or shifts is called."""
@@ -90,12 +91,21 @@ def find_across(names: Sequence[str], train: str = "") -> Across | None:
         if len(moments) < 2 or not whole or not counted or not all(map(knows_words, by_base)):
             continue
         letters = all(len(moment) == 1 for moment in moments)
-        if letters and (set(moments) != _LETTERS or (train.split() or [""])[-1].upper() in _LETTERS):
+        if letters and not _are_shifts(
+            moments, [name for name, match in zip(names, found, strict=True) if not match], train
+        ):
             continue
         plain = tuple(number for number, match in enumerate(found) if not match)
         places = tuple(tuple(base[moment] for base in by_base.values()) for moment in moments)
         return Across(name, moments, (*(names[number] for number in plain), name, *by_base), plain, places)
     return None
+
+
+def _are_shifts(letters: Sequence[str], others: Sequence[str], train: str) -> bool:
+    """Whether single letters can be shifts: not where the train is called by one, nor where others measure without."""
+    measured = any(facet == ("measure", name) for text in others for word in words_of(text)
+                   if (facet := facet_of(word)) for name in UNIT_OF_MEASURE)  # fmt: skip
+    return set(letters) == _LETTERS and not measured and (train.split() or [""])[-1].upper() not in _LETTERS
 
 
 def names_moments(cells: Sequence[Cell]) -> bool:

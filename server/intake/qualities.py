@@ -22,15 +22,19 @@ _OPC_GOOD = 192
 """Codes of OPC (Data Access 3.0, quality flags): good from here on, uncertain from 64, bad below."""
 _SAYS = frozenset(("quality", "state"))
 _SHORT = frozenset(("q", "qc", "qual", "st", "flag", "valid"))
+_YES = frozenset(("valid", "ok", "good", "gultig", "gut", "valide", "bon"))
+"""Words that make 0 a no."""
 _NO_NAME = _SHORT | {"value", "val", "pv"}
 _FEWEST_PAIRS = 2
 
 
-def are_good(cells: Sequence[Cell]) -> list[bool]:
-    """Whether each quality is good; 0 is good in most programs, but not where the codes of OPC are used.
+def are_good(cells: Sequence[Cell], name: str = "") -> list[bool]:
+    """Whether each quality is good; 0 is in most programs, but not among codes of OPC, nor in a column called valid.
 
     Examples
     --------
+    >>> are_good(["1", "0"], "Feed pressure valid"), are_good(["1", "0"], "Quality")
+    ([True, False], [True, True])
     >>> are_good(["Good", "Bad", None]), are_good(["192", "0", "64"]), are_good([0.0, 1.0, 2.0])
     ([True, False, True], [True, False, False], [True, True, False])
     """
@@ -38,7 +42,8 @@ def are_good(cells: Sequence[Cell]) -> list[bool]:
     opc = any(text.isdigit() and _OPC_GOOD <= int(text) < 256 for text in texts)
     if opc:
         return [not text or (text.isdigit() and int(text) >= _OPC_GOOD) for text in texts]
-    return [text in GOOD for text in texts]
+    good = GOOD - {"0", "false"} if set(words_of(name)) & _YES else GOOD
+    return [text in good for text in texts]
 
 
 def find_qualities(columns: Mapping[str, Sequence[Cell]], marks: Marks) -> dict[str, str]:

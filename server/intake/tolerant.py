@@ -169,7 +169,7 @@ def _wide(table: _Table, told: Told) -> pd.DataFrame:
     for number, ours in used.items():
         cells = [cell_at(row, number) for row in kept]
         if quality := mapping.qualities.get(table.names[number]):
-            cells = _good([cell_at(row, table.number(quality)) for row in kept], cells, index, told)
+            cells = _good([cell_at(row, table.number(quality)) for row in kept], quality, cells, index, told)
         columns[number] = _column(cells, index, table.names[number], ours, mapping, told)
     return pd.DataFrame(columns, index=pd.Index(index, dtype=np.int64))
 
@@ -233,7 +233,8 @@ def _long(table: _Table, told: Told) -> pd.DataFrame:
     rows = [row for row in table.readings(told) if cell_at(row, tag) is not None]
     values = [cell_at(row, value) for row in rows]
     if quality >= 0:
-        values = _good([cell_at(row, quality) for row in rows], values, [row.number for row in rows], told)
+        qualities = [cell_at(row, quality) for row in rows]
+        values = _good(qualities, mapping.long.quality, values, [row.number for row in rows], told)
     texts = when_is.texts([cell_at(row, when_is.time) for row in rows], rows)
     texts = _together(texts, [cell_text(cell_at(row, tag)) for row in rows], rows, told)
     by_tag: dict[str, list[int]] = {}
@@ -276,9 +277,9 @@ def _require_tags(table: _Table, by_tag: Iterable[str]) -> None:
             raise FileProblem(table.file, what, row=table.header_row, expected=f"one of: {listed}")
 
 
-def _good(qualities: Sequence[Cell], values: Sequence[Cell], rows: Sequence[int], told: Told) -> list[Cell]:
+def _good(qualities: Sequence[Cell], name: str, values: Sequence[Cell], rows: Sequence[int], told: Told) -> list[Cell]:
     """The values whose quality is good; the others are told and left out."""
-    good = are_good(qualities)
+    good = are_good(qualities, name)
     for is_good, value, row in zip(good, values, rows, strict=True):
         if not is_good and value is not None:
             told.note("Values whose quality is not good were left out", row)

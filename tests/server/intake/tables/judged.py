@@ -129,4 +129,13 @@ JUDGED = (
         rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5, "concentrate_pressure_bar": 11.2,
                                    "permeate_flow_m3h": 14.1, "concentrate_flow_m3h": 4.7}},
     ),
+    Awkward(
+        "Valid or not",
+        "flags of 1 and 0 in columns called valid",
+        "Time,Feed pressure (bar),Feed pressure valid,Perm flow (m3/h),Perm flow valid\n"
+        "2024-01-15 06:00,12.5,1,14.1,1\n"
+        "2024-01-15 07:00,9.9,0,14.1,1\n2024-01-15 08:00,12.5,1,14.1,1\n",
+        rows={"2024-01-15T07:00": {"permeate_flow_m3h": 14.1}},
+        notes=("Values whose quality is not good were left out: row 3.",),
+    ),
 )  # fmt: skip

@@ -171,4 +171,12 @@ MOMENTS = (
         count=3,
         file="log.xlsx",
     ),
+    Awkward(
+        "Three meters by letters",
+        "pH A, B and C beside one pressure: instruments, not shifts",
+        "Date,pH A,pH B,pH C,Feed pressure (bar)\n15/01/2024,7.1,7.2,7.2,12.5\n16/01/2024,7.1,7.2,7.2,12.5\n",
+        rows={"2024-01-15T12:00": {"feed_pressure_bar": 12.5}},
+        columns={"pH B": ""},
+        count=2,
+    ),
 )  # fmt: skip
