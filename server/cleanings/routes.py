@@ -18,7 +18,8 @@ from server.cleanings.actions import amend_cleaning, record_cleaning, recorded, 
 from server.cleanings.economics import economics_of, recorded_cost, recorded_means
 from server.cleanings.fields import PRICES
 from server.cleanings.forms import CleaningForm, read_number
-from server.cleanings.page import PriceForm, cleanings_page, money_part
+from server.cleanings.money import PriceForm, money_part
+from server.cleanings.page import cleanings_page
 from server.cleanings.photos import photos_of_cleaning
 from server.cleanings.prefill import first_form
 from server.cleanings.queries import cleaning_or_404, list_cleanings, readings_around, revisions, site_prices
