@@ -22,7 +22,7 @@ MOST_POINTS = 150
 BETTER = 6.0
 """Akaike's criterion by which a bent line must be better than a straight one to be believed. [-]"""
 WORTH = 0.02
-"""Loss from which what was given back is said as a share. [-]"""
+"""Loss from which what was given back is said as a share, and change from which it is said how it grew. [-]"""
 NO_TEMPERATURE = "feed temperature is not known, so a season looks like a loss or a recovery"
 NO_LEVEL = "its level at the start is not known"
 NO_LEVEL_BEFORE = "the level before it is not known"
@@ -42,7 +42,8 @@ class RunFact:
     slope, slope_low, slope_high : float
         Theil and Sen's, over the whole run; NaN where the days carry none.
     growth : str
-        Whether the change was linear, accelerating or levelling off; empty where it cannot be told.
+        Whether the change was linear, accelerating or levelling off; empty where it cannot be told, and of less than
+        `WORTH`.
     days : int
         Days with readings.
     valid : bool
@@ -160,7 +161,8 @@ def _fact(inside: pd.Series, trend: Trend, run: Run, pieces: Sequence[Segment]) 
     slope, growth = (nan, nan, nan), ""
     if len(inside) >= FORECAST_DAYS:
         points = _thinned(inside)
-        slope, growth = _slope(points), _growth(points)
+        slope = _slope(points)
+        growth = _growth(points) if abs(slope[0]) * _days(points)[-1] >= WORTH else ""
     return RunFact(
         scope=trend.scope,
         name=trend.name,

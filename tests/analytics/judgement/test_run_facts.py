@@ -75,6 +75,11 @@ def test_how_a_run_grew(values: np.ndarray, growth: str) -> None:
     assert facts(values)[0].growth == growth
 
 
+def test_of_a_run_that_hardly_moved_nothing_is_said_to_grow() -> None:
+    (still,) = facts(1 - 0.008 * (2 ** (N / N[-1]) - 1))
+    assert still.valid and still.growth == ""
+
+
 def test_short_runs_say_what_they_lack() -> None:
     _, short, shorter = facts(SAW, 225, 236)
     assert not short.valid and short.why == "11 days with readings; a slope needs 21" and np.isnan(short.slope)
