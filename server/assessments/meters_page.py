@@ -16,6 +16,7 @@ from server.assessments.graphs import MarkedCharts, drift_charts
 from server.assessments.history import Curve, Floats, History, Limit, Panel, Piece
 from server.assessments.meter_words import in_question, meter_name, off_by
 from server.assessments.page import EventRow, event_rows
+from server.assessments.reconciled import reconciled_words
 from server.display import THIN, counted, day, in_list, number, percent, sentence, short_day, signed, uncapitalized
 from server.templating import Frame
 
@@ -88,6 +89,7 @@ class MetersPage:
     stretches: tuple[StretchLine, ...]
     meters: tuple[MeterLine, ...]
     balances: tuple[BalanceLine, ...]
+    reconciled: str
     thermometer: tuple[str, ...]
     lost: str
     derived: tuple[str, ...]
@@ -121,6 +123,7 @@ def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
         stretches=_stretches(drawn),
         meters=_meters(document, histories, days),
         balances=balance_lines(document),
+        reconciled=reconciled_words(document, days, found.frame.units),
         thermometer=_thermometer(document),
         lost=_lost(document),
         derived=_derived(document),
