@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from analytics.decisions.element_map import Change, Place, Problem
+from server.elements.lived import Weighed
 from server.errors import FileProblem
 from server.intake.header_rows import cell_text
 from server.intake.kinds import is_workbook, refuse_wrong_kind
@@ -38,14 +39,6 @@ A_WEIGHT = f"a number above 0 and below {HEAVIEST_KG:g}, in kg"
 
 
 @dataclass(frozen=True)
-class Weighing:
-    """An element on the scales; without a `day` it was that of the change."""
-
-    day: date
-    weight_kg: float
-
-
-@dataclass(frozen=True)
 class Listed:
     """Changes of a list, with what the map itself does not need: model and weight by serial number.
 
@@ -55,7 +48,7 @@ class Listed:
 
     changes: tuple[Change, ...]
     models: Mapping[str, str] = field(default_factory=dict)
-    weights: Mapping[str, Weighing] = field(default_factory=dict)
+    weights: Mapping[str, Weighed] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
     source: str = ""
     headers: Mapping[str, str] = field(default_factory=dict)
@@ -171,7 +164,7 @@ def _refused(text: str, source: str, row: int = 0) -> Listed:
 def _read_rows(names: Sequence[str], rows: Sequence[Row], source: str, headers: Mapping[str, str]) -> Listed:
     changes: list[Change] = []
     models: dict[str, str] = {}
-    weights: dict[str, Weighing] = {}
+    weights: dict[str, Weighed] = {}
     problems: list[Problem] = []
     for row in rows:
         cells = _Cells(row.number, {name: _text(cell) for name, cell in zip(names, row.cells, strict=False)})
@@ -234,11 +227,11 @@ def _change(cells: _Cells) -> Change:
     return Change(cells.row, cells.day("day") or date.min, serial, place, made)
 
 
-def _weighing(cells: _Cells, day: date) -> Weighing | None:
+def _weighing(cells: _Cells, day: date) -> Weighed | None:
     text = cells.text("weight_kg")
     if not text:
         return None
     weight = 0.0 if number_problem(text) else float(typed_number(text))
     if not 0 < weight < HEAVIEST_KG:
         cells.refuse("weight_kg", "is no weight", A_WEIGHT)
-    return Weighing((cells.day("weighed") if cells.text("weighed") else None) or day, weight)
+    return Weighed((cells.day("weighed") if cells.text("weighed") else None) or day, weight)

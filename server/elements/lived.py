@@ -40,6 +40,14 @@ class Lived:
 
 
 @dataclass(frozen=True)
+class Weighed:
+    """An element on the scales, drained."""
+
+    day: date
+    weight_kg: float
+
+
+@dataclass(frozen=True)
 class _Record:
     """Days, chlorine among them, and cleanings of one train."""
 

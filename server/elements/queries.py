@@ -9,18 +9,10 @@ from sqlalchemy.orm import Session
 
 from analytics.decisions.element_map import Layout, Place, Stay
 from analytics.judgement.vessel_rounds import VesselReadings
-from server.elements.lived import Lived, lives_of
+from server.elements.lived import Lived, Weighed, lives_of
 from server.elements.models import Element, ElementStay, ElementWeight, VesselRound
 from server.errors import NotFound
 from server.plants.models import Train
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """An element on the scales, drained."""
-
-    day: date
-    weight_kg: float
 
 
 @dataclass(frozen=True)
