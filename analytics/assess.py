@@ -262,7 +262,7 @@ def _judge_log(
         references=both.references,
         disagreement=disagreement_of(log, model, judged, both.by_standard),
         steps=both.steps,
-        run_facts=judged.facts,
+        run_facts=both.run_facts,
         balances=weighed.balances,
         causes=weighed.causes,
         seen=weighed.seen,

@@ -19,6 +19,7 @@ from analytics.condition.metered_train import (
     data_sheet,
     metered_readings,
     middles,
+    multipliers_of,
     part_of,
 )
 from analytics.condition.multipliers import Found, Local, newton, newton_at_places
@@ -114,16 +115,11 @@ def fit_rows(
     Newton's method in the logarithms of the multipliers, on many readings at once. Each reading starts from the
     solution of the medians of its neighbours, with their slopes: two or three steps leave less than 1e-4 of it.
     """
-    readings = len(metered.temperature_c)
-    chunks = [slice(start, start + CHUNK) for start in range(0, readings, CHUNK)]
-    parts = [fit_multipliers(part_of(metered, chunk), plant) for chunk in chunks]
-    model = TrainModel(part_of(metered, slice(0, 0)), plant)
     values = {}
-    for key in [(one.what, number) for one in model.sought for number in one.stages]:
-        found = np.concatenate([part[key] for part in parts]) if parts else np.zeros(0)
+    for key, found in fit_multipliers(metered, plant).items():
         values[key] = np.full(count, np.nan)
         values[key][rows] = found if of_row is None else found[of_row]
-    shared = {(one.what, number): one.shared for one in model.multipliers for number in one.stages}
+    shared = {(one.what, number): one.shared for one in multipliers_of(metered) for number in one.stages}
     return tuple(_stage_fit(number, stage, values, shared) for number, stage in enumerate(plant.train.stages))
 
 
@@ -159,7 +155,14 @@ def search(model: TrainModel, *, near: float) -> Found:
     count, readings = len(model.sought), len(model.metered.temperature_c)
     copies = model.of(middles(model.metered, neighbours=NEIGHBOURS, copies=count + 1))
     local = newton_at_places(copies.misses, count, -(-readings // NEIGHBOURS), rounds=MIDDLE_ROUNDS)
-    return search_from(model, local.at(np.arange(readings) // NEIGHBOURS), near=near)
+    places = np.arange(readings) // NEIGHBOURS
+    chunks = [slice(start, start + CHUNK) for start in range(0, max(readings, 1), CHUNK)]
+    parts = [search_from(model.of(part_of(model.metered, c)), local.at(places[c]), near=near) for c in chunks]
+    return Found(
+        np.concatenate([part.logarithms for part in parts], axis=1),
+        np.concatenate([part.inverse for part in parts]),
+        np.concatenate([part.misses for part in parts], axis=1),
+    )
 
 
 def search_from(model: TrainModel, start: Local, *, near: float) -> Found:

@@ -11,8 +11,7 @@ from functools import partial
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import cho_solve_banded, cholesky_banded
-from scipy.linalg.lapack import dtbtrs
+from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
 Array = npt.NDArray[np.float64]
 
@@ -191,7 +190,7 @@ def _first_noise(y: Array) -> float:
 
 @dataclass(frozen=True)
 class _Penalty:
-    """Upper bands of D'D, D the second differences over uneven days, and how many of them there are."""
+    """Lower bands of D'D, D the second differences over uneven days, and how many of them there are."""
 
     bands: Array
     count: int
@@ -210,12 +209,12 @@ def _penalty(day: npt.NDArray[np.int64], breaks: Sequence[int]) -> _Penalty:
     scale = np.where(across, 0.0, 1.0 / np.sqrt(span))
     left, right = scale / before, scale / after
     middle = -(left + right)
-    bands[2, :-2] += left * left
-    bands[2, 1:-1] += middle * middle
-    bands[2, 2:] += right * right
-    bands[1, 1:-1] += left * middle
-    bands[1, 2:] += middle * right
-    bands[0, 2:] += left * right
+    bands[0, :-2] += left * left
+    bands[0, 1:-1] += middle * middle
+    bands[0, 2:] += right * right
+    bands[1, :-2] += left * middle
+    bands[1, 1:-1] += middle * right
+    bands[2, :-2] += left * right
     return _Penalty(bands, int(np.count_nonzero(~across)))
 
 
@@ -225,32 +224,34 @@ def _solve(
     """Level and coefficients for one stiffness, with the marginal likelihood up to a constant."""
     precision = weights / noise**2
     bands = penalty.bands / stiffness**2
-    bands[2] = bands[2] + precision + RIDGE
-    factor = cholesky_banded(bands)
-    solved = cho_solve_banded((factor, False), np.column_stack([precision * y, precision[:, None] * x]))
-    alone, carried = solved[:, 0], solved[:, 1:]
+    bands[0] += precision + RIDGE
     weighted = precision[:, None] * x
+    factor, failed = dpbtrf(bands, lower=1, overwrite_ab=1)
+    if failed:
+        raise np.linalg.LinAlgError("the smoother's matrix is not positive definite")
+    solved = dpbtrs(factor, np.column_stack([precision * y, weighted]), lower=1)[0]
+    alone, carried = solved[:, 0], solved[:, 1:]
     inner = x.T @ weighted - weighted.T @ carried + np.diag(1.0 / priors**2)
     covariance = np.asarray(np.linalg.inv(inner))
     coefficients = covariance @ (weighted.T @ (y - alone))
     level = alone - carried @ coefficients
     quadratic = float(np.sum(precision * (y - level - x @ coefficients) * y))
-    determinant = 2 * float(np.sum(np.log(factor[-1]))) + float(np.linalg.slogdet(inner)[1])
+    determinant = 2 * float(np.sum(np.log(factor[0]))) + float(np.linalg.slogdet(inner)[1])
     likelihood = -0.5 * (quadratic + determinant + 2 * penalty.count * float(np.log(stiffness)))
     return _Fit(stiffness, level, coefficients, covariance, likelihood, factor, carried)
 
 
 def _inverse_diagonal(factor: Array) -> Array:
-    """Diagonal of the inverse of a matrix with two upper bands, from its Cholesky factor.
+    """Diagonal of the inverse of a symmetric matrix with two bands beside its diagonal, from its Cholesky factor.
 
     Notes
     -----
     Takahashi's recursion from the last day to the first, for the elements (i, i), (i, i+1) and (i, i+2) of the inverse:
     it is linear, and solved as a triangular system with four upper bands.
     """
-    diagonal, count = factor[2], factor.shape[1]
+    diagonal, count = factor[0], factor.shape[1]
     one, two = np.zeros(count), np.zeros(count)
-    one[:-1], two[:-2] = factor[1, 1:] / diagonal[:-1], factor[0, 2:] / diagonal[:-2]
+    one[:-1], two[:-2] = factor[1, :-1] / diagonal[:-1], factor[2, :-2] / diagonal[:-2]
     bands = np.zeros((5, 3 * count + 6))
     at = 3 * np.arange(count)
     bands[4] = 1.0

@@ -18,10 +18,11 @@ from analytics.events import Event
 from analytics.judgement.closure import beyond_use
 from analytics.judgement.disagreement import explain, largest_difference
 from analytics.judgement.explained import ExplainedStep, as_events, local_day
-from analytics.judgement.judged import Judged, judge_days
+from analytics.judgement.judged import Judged, describe_runs, judge_days
 from analytics.judgement.log_steps import steps_of_log
 from analytics.judgement.new_elements import NewReference, over_new_elements
 from analytics.judgement.observed import osmotic_shares
+from analytics.judgement.run_facts import RunFact
 from analytics.judgement.season import Season, recent_season
 
 DISAGREEMENT_DAYS = 10
@@ -31,7 +32,8 @@ STANDARD_PREFIX = "standard_"
 
 @dataclass(frozen=True)
 class BothMethods:
-    """Days and judgement by the best method for each indicator, and by the standard method alone."""
+    """Days and judgement by the best method for each indicator, and by the standard method alone; `run_facts` are of
+    the best."""
 
     daily: pd.DataFrame
     aside: pd.DataFrame
@@ -40,6 +42,7 @@ class BothMethods:
     steps: tuple[ExplainedStep, ...]
     judged: Judged
     by_standard: Judged
+    run_facts: tuple[RunFact, ...]
     references: tuple[NewReference, ...]
     beyond_use: tuple[str, ...]
 
@@ -84,10 +87,13 @@ def both_methods(
         renewed = over_new_elements(standard, model, events, log.plant, names=by_hand, after=after)
         standard, model, references = renewed.standard, renewed.model, renewed.references
     daily = _best(standard, model, modelled)
-    judged = _judged(log, days, daily[told].mask(aside), breaks, model, modelled)
+    in_line = daily[told].mask(aside)
+    judged = _judged(log, days, in_line, breaks, model, modelled)
+    corrected = log.balance.feed_temperature_c is not None
+    facts = describe_runs(in_line, judged.trends, log.plant, breaks, temperature_corrected=corrected)
     told_by_standard = [name for name in by_hand if name not in beyond_standard]
     by_standard = _judged(log, days, standard[told_by_standard].mask(aside), breaks) if modelled else judged
-    return BothMethods(daily, aside, model, modelled, steps, judged, by_standard, references, beyond)
+    return BothMethods(daily, aside, model, modelled, steps, judged, by_standard, facts, references, beyond)
 
 
 def _judged(

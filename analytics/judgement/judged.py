@@ -22,12 +22,11 @@ NAMES = ("permeate_flow", "salt_passage", "pressure_drop")
 
 @dataclass(frozen=True)
 class Judged:
-    """Trends and indicators in the order of the scopes; `runs` are those of the train, `facts` what each run did."""
+    """Trends and indicators in the order of the scopes; `runs` are those of the train."""
 
     trends: tuple[Trend, ...]
     indicators: tuple[Indicator, ...]
     runs: tuple[Run, ...]
-    facts: tuple[RunFact, ...] = ()
 
 
 def judge_days(
@@ -66,7 +65,6 @@ def judge_days(
     trends: list[Trend] = []
     indicators: list[Indicator] = []
     runs: dict[str, tuple[Run, ...]] = {}
-    facts: list[RunFact] = []
     for scope in plant.train.scopes:
         runs[scope] = split_runs(first, last, events, plant.site.timezone, scope=scope)
         for name in NAMES:
@@ -85,13 +83,6 @@ def judge_days(
             )
             if trend is not None and (last - pd.Timestamp(trend.last)).days <= STALE_DAYS:
                 trends.append(trend)
-                facts += run_facts(
-                    daily[column],
-                    trend,
-                    runs[scope],
-                    falling_is_bad=name == "permeate_flow",
-                    comparable=temperature_corrected or name == "pressure_drop",
-                )
                 indicators.append(
                     judge_indicator(
                         trend,
@@ -101,7 +92,23 @@ def judge_days(
                         closure=closure,
                     )
                 )
-    return Judged(tuple(trends), tuple(indicators), runs["train"], tuple(facts))
+    return Judged(tuple(trends), tuple(indicators), runs["train"])
+
+
+def describe_runs(
+    daily: pd.DataFrame, trends: Sequence[Trend], plant: Plant, events: Sequence[Event], *, temperature_corrected: bool
+) -> tuple[RunFact, ...]:
+    """What each run did to the indicators whose trends are given; the rest as for `judge_days`."""
+    facts: list[RunFact] = []
+    for trend in trends:
+        facts += run_facts(
+            daily[f"{trend.scope}_{trend.name}"],
+            trend,
+            split_runs(daily.index[0], daily.index[-1], events, plant.site.timezone, scope=trend.scope),
+            falling_is_bad=trend.name == "permeate_flow",
+            comparable=temperature_corrected or trend.name == "pressure_drop",
+        )
+    return tuple(facts)
 
 
 def _own_levels(

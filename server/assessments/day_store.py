@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from datetime import date
+from itertools import compress
 from typing import Any
 
 import numpy as np
@@ -46,7 +47,8 @@ def keep_days(session: Session, train_id: int, table: pd.DataFrame, changed: pd.
         query = query.where(WorkingDays.month.in_(wanted))
     session.execute(query)
     values = np.column_stack([_numbers(days), table.to_numpy(dtype=np.float64)])
-    rows = [_row(train_id, month, values, table.columns, places) for month, places in _runs(months) if month in wanted]
+    names = [str(name) for name in table.columns]
+    rows = [_row(train_id, month, names, values[places]) for month, places in _runs(months) if month in wanted]
     if rows:
         session.execute(insert(WorkingDays), rows)
 
@@ -67,13 +69,12 @@ def _runs(months: list[date]) -> list[tuple[date, slice]]:
     return [(months[first], slice(first, end)) for first, end in zip(firsts, ends, strict=True)]
 
 
-def _row(train_id: int, month: date, values: Array, columns: pd.Index, places: slice) -> dict[str, Any]:
-    part = values[places]
-    known = [n for n in range(part.shape[1]) if n == 0 or not np.isnan(part[:, n]).all()]
-    content = np.ascontiguousarray(part[:, known], dtype=DOUBLE).tobytes()
+def _row(train_id: int, month: date, names: list[str], values: Array) -> dict[str, Any]:
+    """A month: the numbers of its days, then the columns of which something is known."""
+    known = ~np.isnan(values).all(axis=0)
     return {
         "train_id": train_id,
         "month": month,
-        "columns": [str(columns[n - 1]) for n in known[1:]],
-        "content": content,
+        "columns": list(compress(names, known[1:])),
+        "content": np.asarray(values[:, known], dtype=DOUBLE).tobytes(),
     }

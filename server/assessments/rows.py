@@ -76,10 +76,10 @@ def _days(train_id: int, daily: pd.DataFrame) -> list[dict[str, Any]]:
     return [
         {
             "train_id": train_id,
-            "day": day.date(),
+            "day": day,
             "content": {name: value for name, value in zip(names, row, strict=True) if value == value},
         }
-        for day, row in zip(pd.DatetimeIndex(daily.index), values.tolist(), strict=True)
+        for day, row in zip(pd.DatetimeIndex(daily.index).date, values.tolist(), strict=True)
     ]
 
 

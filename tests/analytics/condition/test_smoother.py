@@ -141,5 +141,5 @@ def test_the_diagonal_of_the_inverse_is_that_of_a_dense_inverse(seed: int) -> No
     dense += np.diag(np.abs(dense).sum(axis=1) + rng.uniform(0.1, 1.0, 30))
     bands = np.zeros((3, 30))
     for offset in range(3):
-        bands[2 - offset, offset:] = np.diag(dense, offset)
-    np.testing.assert_allclose(inverse_diagonal(cholesky_banded(bands)), np.diag(np.linalg.inv(dense)), rtol=1e-9)
+        bands[offset, : 30 - offset] = np.diag(dense, offset)
+    np.testing.assert_allclose(inverse_diagonal(cholesky_banded(bands, lower=True)), np.diag(np.linalg.inv(dense)), rtol=1e-9)
