@@ -202,8 +202,8 @@ def _thinned(inside: pd.Series) -> pd.Series:
 
 
 def _days(points: pd.Series) -> Array:
-    days: Array = ((pd.DatetimeIndex(points.index) - points.index[0]) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
-    return days
+    days = points.index.to_numpy()
+    return np.asarray((days - days[0]) / np.timedelta64(1, "D"), dtype=np.float64)
 
 
 def _slope(points: pd.Series) -> tuple[float, float, float]:

@@ -143,7 +143,7 @@ def fit_trend(
         days=len(recent),
         first=recent.index[0].date(),
         last=recent.index[-1].date(),
-        segments=tuple(_draw(levels, runs, WIDE)),
+        segments=tuple(_draw(levels, runs)),
         recent=tuple(float(level) for level in levels["level"][levels.index >= runs[-1].start].iloc[-RECENT_DAYS:]),
         forecast=None if line is UNKNOWN else _fan(value, error, line, recent.index[-1]),
     )
@@ -174,7 +174,7 @@ def _fan(value: float, error: float, line: BendingLine, day: pd.Timestamp) -> Se
 
 
 def _days(index: pd.Index, origin: pd.Timestamp) -> Array:
-    return ((pd.DatetimeIndex(index) - origin) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
+    return np.asarray((index.to_numpy() - origin.to_datetime64()) / np.timedelta64(1, "D"), dtype=np.float64)
 
 
 def _smoothed(known: pd.Series, runs: tuple[Run, ...]) -> pd.DataFrame:
@@ -186,19 +186,20 @@ def _smoothed(known: pd.Series, runs: tuple[Run, ...]) -> pd.DataFrame:
     return pd.DataFrame({"level": spline.level, "error": spline.error}, index=known.index)
 
 
-def _draw(levels: pd.DataFrame, runs: tuple[Run, ...], z: float) -> list[Segment]:
+def _draw(levels: pd.DataFrame, runs: tuple[Run, ...]) -> list[Segment]:
     """Straight pieces, about a month long, along the smoothed level of each run."""
-    numbers = np.rint(_days(levels.index, levels.index[0])).astype(np.int64)
-    level, error = levels["level"].to_numpy(), levels["error"].to_numpy()
+    days = pd.DatetimeIndex(levels.index)
+    numbers = np.rint(_days(days, days[0])).astype(np.int64)
+    level, error = levels["level"].to_numpy(), WIDE * levels["error"].to_numpy()
     segments = []
     for run in runs:
-        inside = np.flatnonzero((levels.index >= run.start) & (levels.index <= run.end))
+        inside = np.flatnonzero((days >= run.start) & (days <= run.end))
         if inside.size < LEAST_DAYS:
             continue
         span = numbers[inside[-1]] - numbers[inside[0]]
         wanted = np.linspace(numbers[inside[0]], numbers[inside[-1]], max(2, round(span / KNOT_DAYS) + 1))
-        knots = inside[np.searchsorted(numbers[inside], wanted).clip(max=inside.size - 1)]
-        points = [(levels.index[k].date(), float(level[k]), z * float(error[k])) for k in dict.fromkeys(knots)]
+        knots = np.unique(inside[np.searchsorted(numbers[inside], wanted).clip(max=inside.size - 1)])
+        points = zip(days[knots].date, level[knots].tolist(), error[knots].tolist(), strict=True)
         segments += [
             Segment(a, b, va, vb, va - ea, vb - eb, va + ea, vb + eb) for (a, va, ea), (b, vb, eb) in pairwise(points)
         ]

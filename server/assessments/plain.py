@@ -32,4 +32,4 @@ def instant(value: datetime) -> str:
 
 def day_text(value: date | datetime | None) -> str | None:
     """Such as 2026-03-01."""
-    return None if value is None else value.strftime("%Y-%m-%d")
+    return None if value is None else value.isoformat()[:10]
