@@ -71,7 +71,7 @@ def _runs(months: list[date]) -> list[tuple[date, slice]]:
 
 def _row(train_id: int, month: date, names: list[str], values: Array) -> dict[str, Any]:
     """A month: the numbers of its days, then the columns of which something is known."""
-    known = ~np.isnan(values).all(axis=0)
+    known = np.asarray(~np.isnan(values).all(axis=0))
     return {
         "train_id": train_id,
         "month": month,

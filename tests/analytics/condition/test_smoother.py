@@ -142,4 +142,5 @@ def test_the_diagonal_of_the_inverse_is_that_of_a_dense_inverse(seed: int) -> No
     bands = np.zeros((3, 30))
     for offset in range(3):
         bands[offset, : 30 - offset] = np.diag(dense, offset)
-    np.testing.assert_allclose(inverse_diagonal(cholesky_banded(bands, lower=True)), np.diag(np.linalg.inv(dense)), rtol=1e-9)
+    found = inverse_diagonal(cholesky_banded(bands, lower=True))
+    np.testing.assert_allclose(found, np.diag(np.linalg.inv(dense)), rtol=1e-9)
