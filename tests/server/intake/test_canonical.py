@@ -242,8 +242,9 @@ def test_a_workbook_says_the_same_as_the_text() -> None:
 def test_a_word_in_a_workbook_is_found_by_its_row() -> None:
     book = workbook(["time", "feed_ph"], ["2026-01-05 06:10", 7.1], ["2026-01-05 07:10", "seven"], [46027.25, 7.2])
     assert [problem.text for problem in read(book).problems] == [
-        'row 3, column "feed_ph": "seven" is not a number; expected a number such as 174.5',
-        'row 4, column "time": "46027.25" is not a time; expected a time such as 2026-01-05 06:10 (ISO 8601)',
+        'sheet "Log", row 3, column "feed_ph": "seven" is not a number; expected a number such as 174.5',
+        'sheet "Log", row 4, column "time": "46027.25" is not a time; expected '
+        "a time such as 2026-01-05 06:10 (ISO 8601)",
     ]
 
 
