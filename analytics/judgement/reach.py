@@ -63,14 +63,14 @@ def reaches(trend: Trend, limit: float) -> DateRange | None:
         return None
     sooner = np.log(2) / SOONER_DOUBLING_DAYS.get(trend.name, np.inf)
     error = level_error + SLOPE_ERRORS * slope_error * _AHEAD
-    likely = _first_day(_way(slope, trend.growth / 2), ahead)
-    earliest = _first_day(_way(slope, max(trend.growth, sooner)) + error, ahead)
-    latest = _first_day(_way(slope, min(trend.growth, 0.0)) - error, ahead)
+    likely = _days_until(_way(slope, trend.growth / 2), ahead)
+    earliest = _days_until(_way(slope, max(trend.growth, sooner)) + error, ahead)
+    latest = _days_until(_way(slope, min(trend.growth, 0.0)) - error, ahead)
     if likely is None or earliest is None or latest is None:
         return None
     if likely > HORIZON_DAYS or latest > WIDEST * likely + HORIZON_DAYS / 4:
         return None
-    return DateRange(*(_after(trend.last, days) for days in (earliest, likely, round(LATER * latest))))
+    return DateRange(*(_after(trend.last, round(days)) for days in (earliest, likely, LATER * latest)))
 
 
 def _way(slope: float, growth: float) -> Array:
@@ -79,9 +79,13 @@ def _way(slope: float, growth: float) -> Array:
         return slope * (np.expm1(growth * _AHEAD) / growth if growth else _AHEAD)
 
 
-def _first_day(way: Array, ahead: float) -> int | None:
+def _days_until(way: Array, ahead: float) -> float | None:
+    """When a way is first so far ahead, straight from day to day; None where it never is."""
     there = way >= ahead
-    return int(np.argmax(there)) if there.any() else None
+    if not there.any():
+        return None
+    first = int(np.argmax(there))
+    return first - (way[first] - ahead) / (way[first] - way[first - 1]) if first else 0.0
 
 
 def days_to_a_date(trend: Trend, limit: float) -> int | None:
