@@ -5,7 +5,6 @@ Values come in canonical units and leave as text in the reader's units ("SI" or 
 
 import math
 import re
-from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
 from analytics.quantities import Quantity
@@ -160,11 +159,6 @@ def file_size(count: int) -> str:
     """A size as people speak of files: 64 MB."""
     megabytes = count / 1024**2
     return f"{number(megabytes, 0 if megabytes >= 10 else 1)}{THIN}MB"
-
-
-def in_list(parts: Sequence[str]) -> str:
-    """Join as a sentence does: a, b and c."""
-    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
 def uncapitalized(text: str) -> str:

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from analytics.events import Event
 from analytics.judgement.explained import local_day
-from analytics.judgement.words import plain_date
+from analytics.judgement.words import all_of, plain_date
 from analytics.plant import Meters
 from analytics.quantities import quantity
 
@@ -29,13 +29,13 @@ INTERVAL = {"orp": "ph"}
 
 @dataclass(frozen=True)
 class Calibration:
-    """One meter: its last calibration (None where none is on record), when the next is due, and what to say."""
+    """One meter: its last calibration (None where none is on record), when the next is due, and what to say of it."""
 
     quantity: str
     last: date | None
     due_on: date
     due: bool
-    sentence: str
+    state: str
 
 
 def calibrations_of(
@@ -64,6 +64,20 @@ def calibrations_of(
     kinds = {name: kind for name in quantities if (kind := _kind(name)) and _interval(kind, meters) > 0}
     found = [_calibration(name, kind, last.get(name), meters, since, today) for name, kind in kinds.items()]
     return tuple(sorted(found, key=lambda one: (one.due_on, one.quantity)))
+
+
+def reminders(calibrations: Sequence[Calibration]) -> tuple[str, ...]:
+    """What is due, in sentences; meters of which the same is to be said share one."""
+    told: dict[str, list[str]] = {}
+    for one in (one for one in calibrations if one.due):
+        told.setdefault(one.state, []).append(quantity(one.quantity).label)
+    return tuple(f"{_as_one(labels)}: {state}." for state, labels in told.items())
+
+
+def _as_one(labels: Sequence[str]) -> str:
+    """Labels in one list, which begins with the only capital letter of theirs."""
+    first, *others = labels
+    return all_of([first, *(f"{label[:1].lower()}{label[1:]}" for label in others)])
 
 
 def meters_named(text: str, quantities: Sequence[str]) -> tuple[str, ...]:
@@ -96,12 +110,11 @@ def _interval(kind: str, meters: Meters) -> int:
 def _calibration(name: str, kind: str, last: date | None, meters: Meters, since: date, today: date) -> Calibration:
     interval = _interval(kind, meters)
     due_on = (last or since) + timedelta(days=interval)
-    label = quantity(name).label
     if last is None:
-        state = f"{label}: no calibration is on record since {plain_date(since)}"
+        state = f"no calibration is on record since {plain_date(since)}"
     else:
         ago = (today - last).days
-        state = f"{label} was last calibrated on {plain_date(last)}, {ago} {'day' if ago == 1 else 'days'} ago"
+        state = f"last calibrated on {plain_date(last)}, {ago} {'day' if ago == 1 else 'days'} ago"
     due = due_on <= today
     what = f"every {interval} days is set: {CHECKS[kind]}" if due else f"due on {plain_date(due_on)}"
-    return Calibration(name, last, due_on, due, f"{state}; {what}.")
+    return Calibration(name, last, due_on, due, f"{state}; {what}")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from analytics.condition.standard_drift import STEPS, Drift, Waters
 from analytics.judgement.limits import Indicator
-from analytics.judgement.words import scope_name
+from analytics.judgement.words import all_of, scope_name
 
 LEAST_DIFFERENCE = 0.02
 """Two methods that differ by less agree. [-]"""
@@ -75,7 +75,7 @@ def explain(difference: Difference, drift: Drift, reference: Waters, today: Wate
     ]
     against = sum(shares.values()) - sum(same.values())
     less = f", less {100 * abs(against):.1f} from the rest" if abs(against) >= LEAST_DIFFERENCE / 2 else ""
-    listed = " and ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
+    listed = all_of(named)
     return f"{sentence}: of the {points} between them the model explains {listed}{less}."
 
 

@@ -8,7 +8,7 @@ import pandas as pd
 
 from analytics.events import STEP, UNEXPLAINED, Event
 from analytics.judgement.steps import CLEAR, Jump, Step
-from analytics.judgement.words import day_and_month, percent_change, plain_date, scope_name
+from analytics.judgement.words import all_of, day_and_month, percent_change, plain_date, scope_name
 
 NEAR_DAYS = 4
 """An event within so many days of a step explains it: logs are written up late, and levels settle. Common practice, no
@@ -202,7 +202,7 @@ def step_words(one: ExplainedStep) -> str:
     'On 1 March 2026, from one day to the next: permeate flow of stage 1 up 6.9 %.'
     """
     said = [f"{_in_words(jump.column)} {percent_change(float(np.exp(jump.size)))}" for jump in one.moved[:MOST_SAID]]
-    moved = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
+    moved = all_of(said)
     day = one.step.day.date()
     if one.step.pause_days > 1:
         before = (one.step.day - pd.Timedelta(days=one.step.pause_days)).date()

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Sequence
 
 from analytics.judgement.limits import Indicator
-from analytics.judgement.words import amount, day_and_month, percent_change, plain_date, scope_name
+from analytics.judgement.words import all_of, amount, day_and_month, percent_change, plain_date, scope_name
 
 NAMES = {"permeate_flow": "permeate flow", "salt_passage": "salt passage", "pressure_drop": "pressure drop"}
 MOST_REASONS = 3
@@ -49,7 +49,7 @@ def forecast_sentence(indicator: Indicator) -> str:
 def steady_sentence(judged: Sequence[Indicator]) -> str:
     """That nothing needs to be done, by name of what was judged."""
     names = [f"{n}{_of_what(key, judged)}" for key, n in NAMES.items() if any(i.name == key for i in judged)]
-    listed = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    listed = all_of(names)
     verb = "are" if len(names) > 1 else "is"
     return f"{listed[:1].upper()}{listed[1:]} {verb} within the limits; nothing needs to be done."
 

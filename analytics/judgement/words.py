@@ -46,6 +46,17 @@ def either(names: Sequence[str]) -> str:
     return " or ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
+def all_of(names: Sequence[str]) -> str:
+    """Each of some.
+
+    Examples
+    --------
+    >>> all_of(["feed flow"]), all_of(["feed flow", "permeate flow", "concentrate flow"])
+    ('feed flow', 'feed flow, permeate flow and concentrate flow')
+    """
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
 def plain_date(day: date | None) -> str:
     """A date in words.
 

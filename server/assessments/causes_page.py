@@ -11,6 +11,7 @@ from analytics.decisions.cleaning_steps import CAUTIONS
 from analytics.judgement.cause_words import MAIN, TOUCHED, WHAT, speaks
 from analytics.judgement.observed import BALANCE, Seen, first_share_of
 from analytics.judgement.signatures import COURSES, SIGNATURES, Signature
+from analytics.judgement.words import all_of
 from analytics.plant import Train
 from server.assessments.behind import Behind
 from server.assessments.cause_words import (
@@ -24,7 +25,7 @@ from server.assessments.cause_words import (
 from server.assessments.evidence import MonthTable, month_table
 from server.assessments.graphs import MarkedCharts, cause_charts
 from server.assessments.page import EventRow, event_rows
-from server.display import in_list, percent, sentence, uncapitalized
+from server.display import percent, sentence, uncapitalized
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -127,7 +128,7 @@ def _headline(document: Document) -> str:
     first, *others = [f"{cause_name(cause)} ({probability_words(cause)})" for cause in causes[:3]]
     if causes[0]["cause"] == "none":
         first = f"Nothing has to be explained ({probability_words(causes[0])})"
-    listed = in_list([uncapitalized(one) for one in others])
+    listed = all_of([uncapitalized(one) for one in others])
     return f"{first}; else {listed}." if others else f"{first}."
 
 
@@ -182,7 +183,7 @@ def _signature(signature: Signature, seen: Seen, train: Train) -> SignatureLine:
     return SignatureLine(
         name=cause_name({"cause": signature.cause, "stage": place}),
         cells=tuple(map(_cell, expected.tolist(), seen.changes.tolist(), seen.errors.tolist())),
-        course=in_list(courses) or "any",
+        course=all_of(courses) or "any",
         prior=f"{100 * signature.prior:.0f} in 100",
         spread=f"{100 * signature.spread:.0f} %",
         source=signature.source,

@@ -9,6 +9,7 @@ from typing import Any
 from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
 from analytics.condition.day_table import Counts
 from analytics.condition.helpful_meter import most_helpful_meter
+from analytics.decisions.calibrations import reminders
 from analytics.decisions.cleaning_window import CleaningWindow
 from analytics.judgement.causes import Cause
 from analytics.judgement.limits import Indicator
@@ -111,7 +112,7 @@ def _causes(assessment: Assessment) -> dict[str, Any]:
             for m in assessment.meters
         ],
         "thermometer": _thermometer(assessment.thermometer),
-        "calibrations_due": [one.sentence for one in assessment.calibrations if one.due],
+        "calibrations_due": list(reminders(assessment.calibrations)),
     }  # fmt: skip
 
 

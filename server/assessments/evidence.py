@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 import numpy as np
 import pandas as pd
 
-from analytics.judgement.words import not_foreseen
+from analytics.judgement.words import all_of, not_foreseen
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.cause_words import cause_name, causes_in_order, check_words, probability_words
 from server.assessments.figures import is_judged, trend_words
@@ -20,7 +20,6 @@ from server.assessments.panels import reach_of
 from server.display import (
     THIN,
     days_between,
-    in_list,
     in_reader_units,
     measured,
     number,
@@ -165,7 +164,7 @@ def causes_of(document: Document) -> Causes | None:
         if cause["probability"] < LIKELY
     ]
     return (
-        Causes(likely, check_words(document), f"Less likely: {in_list(others)}." if others else "") if causes else None
+        Causes(likely, check_words(document), f"Less likely: {all_of(others)}." if others else "") if causes else None
     )
 
 
@@ -242,7 +241,7 @@ def compare_words(document: Document, history: History, units: str) -> str:
             then = with_unit(history.between(values, reference["start"], reference["end"]), quantity, units)
             read = with_unit(recent(values), quantity, units)
             changes.append(f"{uncapitalized(quantity.label)} ({read} now, {then} then)")
-    corrected = in_list(changes) or "the pressure and the salt of the feed"
+    corrected = all_of(changes) or "the pressure and the salt of the feed"
     return (
         f"As read, permeate flow of the last fortnight is {number(recent(flow) / usual, 2)} of what it was "
         "in the reference. "

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from analytics.judgement.words import either
+from analytics.judgement.words import all_of, either
 from server.assessments.cause_words import causes_in_order, first_check, probability_words
 from server.assessments.figures import is_judged, is_over
 from server.assessments.levels import CAUSES, SHORT_INDICATORS, scope_words
 from server.assessments.meter_words import in_question, meter_name, off_between, off_by
 from server.assessments.panels import reach_of
-from server.display import THIN, counted, in_list, number, percent, sentence, short_day, signed, uncapitalized
+from server.display import THIN, counted, number, percent, sentence, short_day, signed, uncapitalized
 
 Document = Mapping[str, Any]
 
@@ -51,7 +51,7 @@ def _where(document: Document) -> str:
             places.setdefault(entry["scope"], []).append(SHORT_INDICATORS[entry["name"]])
     stages = {scope: names for scope, names in places.items() if scope != "train"} or places
     if stages:
-        return f"{sentence('; '.join(f'{scope_words(scope)}: {in_list(names)}' for scope, names in stages.items()))}"
+        return f"{sentence('; '.join(f'{scope_words(scope)}: {all_of(names)}' for scope, names in stages.items()))}"
     leading = leading_indicator(document)
     return f"Nearest to its limit: {_named(leading)}" if leading else ""
 

@@ -3,8 +3,9 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from analytics.judgement.words import all_of
 from analytics.quantities import QUANTITIES
-from server.display import THIN, in_list, percent, sentence, signed, uncapitalized
+from server.display import THIN, percent, sentence, signed, uncapitalized
 
 Entry = Mapping[str, Any]
 """One meter of a document; `reading_c` is not None where the bias is said in degrees."""
@@ -24,7 +25,7 @@ def in_question(meters: Sequence[Entry]) -> str:
     'one of the meters of feed flow and permeate flow'
     """
     names = [uncapitalized(meter_name(one["quantity"])) for one in meters]
-    return f"{names[0]} meter" if len(names) == 1 else f"one of the meters of {in_list(names)}"
+    return f"{names[0]} meter" if len(names) == 1 else f"one of the meters of {all_of(names)}"
 
 
 def off_by(one: Entry, decimals: int = 1) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.judgement.meter_history import BalanceHistory, MeterHistories, MeterHistory, Stretch, meter_histories
+from analytics.judgement.words import all_of
 from analytics.quantities import COLUMNS
 from server.assessments.behind import Behind
 from server.assessments.evidence import MissingRow, missing_rows
@@ -17,7 +18,7 @@ from server.assessments.history import Curve, Floats, History, Limit, Panel, Pie
 from server.assessments.meter_words import in_question, meter_name, off_by
 from server.assessments.page import EventRow, event_rows
 from server.assessments.reconciled import reconciled_words
-from server.display import THIN, counted, day, in_list, number, percent, sentence, short_day, signed, uncapitalized
+from server.display import THIN, counted, day, number, percent, sentence, short_day, signed, uncapitalized
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -231,8 +232,8 @@ def _meters(document: Document, histories: MeterHistories, days: pd.DataFrame) -
                 bias=percent(bias.value) if bias else "",
                 interval=_span(bias) if bias else "",
                 suspicion=_suspicion(accused.get(name)),
-                balances=in_list(holding) if holding else NO_BALANCE,
-                lost=in_list([f"{reason} {number(count)}" for reason, count in lost.get(name, {}).items()]),
+                balances=all_of(holding) if holding else NO_BALANCE,
+                lost=all_of([f"{reason} {number(count)}" for reason, count in lost.get(name, {}).items()]),
             )
         )
     return tuple(lines)
@@ -252,7 +253,7 @@ def balance_lines(document: Document) -> tuple[BalanceLine, ...]:
             drift=f"{signed(100 * one['drift'], 1)}{THIN}% over {counted(one['days'], 'day')}",
             allowed=f"{number(100 * one['tolerance'])}{THIN}%",
             holds="Holds" if one["holds"] else "Does not hold",
-            meters=in_list([uncapitalized(meter_name(name)) for name in one.get("meters", [])]),
+            meters=all_of([uncapitalized(meter_name(name)) for name in one.get("meters", [])]),
         )
         for one in document.get("balances", [])
     )
@@ -281,7 +282,7 @@ def _lost(document: Document) -> str:
     )
     aside = document["readings"]["set_aside"]
     listed = [f"{reason} {number(aside[reason])}" for reason in of_meters if aside.get(reason)]
-    return f"Whole readings set aside for what their meters showed: {in_list(listed)}." if listed else ""
+    return f"Whole readings set aside for what their meters showed: {all_of(listed)}." if listed else ""
 
 
 def _derived(document: Document) -> tuple[str, ...]:

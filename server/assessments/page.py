@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from analytics.events import Event
+from analytics.judgement.words import all_of
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS, QUANTITIES
 from server.assessments.evidence import (
@@ -38,7 +39,7 @@ from server.assessments.questions import Question, questions_of
 from server.assessments.water import Drawing, WaterScene
 from server.assessments.water_level import level_drawing
 from server.assessments.water_upright import upright_drawing
-from server.display import ago, counted, day, days_between, in_list, moment, number, sentence, uncapitalized, with_unit
+from server.display import ago, counted, day, days_between, moment, number, sentence, uncapitalized, with_unit
 from server.readings.queries import LatestValue
 from server.templating import Frame
 
@@ -236,7 +237,7 @@ def _scene_title(plant: Plant, attention: Mapping[int, str]) -> str:
         for n, stage in enumerate(plant.train.stages, start=1)
     ]
     marked = [f"stage {n}: {text}" for n, text in attention.items()]
-    return f"The way of the water: {in_list(stages)}.{' Marked: ' + in_list(marked) + '.' if marked else ''}"
+    return f"The way of the water: {all_of(stages)}.{' Marked: ' + all_of(marked) + '.' if marked else ''}"
 
 
 def event_rows(marks: Sequence[Mark]) -> tuple[EventRow, ...]:
@@ -261,13 +262,13 @@ def _conditions(conditions: Mapping[str, float], units: str) -> str:
         for name, value in conditions.items()
         if name in COLUMNS
     ]
-    return in_list(known)
+    return all_of(known)
 
 
 def _values_aside(document: Mapping[str, Any]) -> tuple[str, ...]:
     rows = []
     for name, reasons in document["readings"]["values_set_aside"].items():
         label = QUANTITIES[name].label if name in QUANTITIES else sentence(name)
-        listed = in_list([f"{reason} ({number(count)})" for reason, count in reasons.items()])
+        listed = all_of([f"{reason} ({number(count)})" for reason, count in reasons.items()])
         rows.append(f"{label}: {listed}")
     return tuple(rows)

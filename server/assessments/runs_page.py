@@ -7,11 +7,12 @@ from datetime import date
 from typing import Any
 
 from analytics.judgement.grounds import Verdict
+from analytics.judgement.words import all_of
 from server.assessments.graphs import MarkedCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
 from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
-from server.display import THIN, days_between, in_list, number, sentence, signed, uncapitalized
+from server.display import THIN, days_between, number, sentence, signed, uncapitalized
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -90,7 +91,7 @@ def _beside(verdict: Mapping[str, Any], tried: Verdict, sliders: Sequence[Slider
     ]
     if not moved:
         return "These are the limits of the plant, and this is its verdict. Move a limit to try another."
-    return f"With {in_list(moved)}, the verdict {_outcome(verdict, tried)}."
+    return f"With {all_of(moved)}, the verdict {_outcome(verdict, tried)}."
 
 
 def _outcome(verdict: Mapping[str, Any], tried: Verdict) -> str:

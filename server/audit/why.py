@@ -5,9 +5,10 @@ from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from analytics.judgement.words import all_of
 from server.assessments.levels import INDICATORS, level_of, scope_words
 from server.assessments.models import PastAssessment
-from server.display import day, in_list, number, sentence, uncapitalized
+from server.display import day, number, sentence, uncapitalized
 from server.plants.labels import setting_label
 
 Settings = Mapping[int, Mapping[str, Any]]
@@ -31,7 +32,7 @@ def _why(new: PastAssessment, old: PastAssessment, settings: Settings, zone: Zon
     if moved := _moved(new.figures, old.figures):
         parts.append(moved)
     before = f"Before: {uncapitalized(level_of(old.level).label)}. " if new.level != old.level else ""
-    return f"{before}{sentence(in_list(parts))}." if parts else before.strip()
+    return f"{before}{sentence(all_of(parts))}." if parts else before.strip()
 
 
 def _settings(new: PastAssessment, old: PastAssessment, settings: Settings) -> list[str]:

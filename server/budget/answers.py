@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import timedelta
 
+from analytics.judgement.words import all_of
 from server.budget.bars import LifeBar, life_bar
 from server.budget.life_document import KeptGroup
 from server.budget.periods import DAYS_PER_YEAR
@@ -21,7 +22,7 @@ from server.budget.words import (
     trade_share,
     when,
 )
-from server.display import counted, in_list, sentence
+from server.display import counted, sentence
 
 MOST_NAMED = 3
 """Trains that an answer names; the list below it has them all."""
@@ -80,7 +81,7 @@ def headline(view: View) -> str:
     amount = about(near, view.currency)
     if not due:
         return f"No elements are likely to be due by the end of {until}; keep {amount} for what may still happen."
-    whose = in_list(list(dict.fromkeys(one.seen.name for one in due))[:2])
+    whose = all_of(list(dict.fromkeys(one.seen.name for one in due))[:2])
     return f"About {amount} for elements by the end of {until}: {whose}."
 
 

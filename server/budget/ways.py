@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from analytics.decisions.strategies import Terms
 from analytics.decisions.strategy_prices import StrategyPrices
 from analytics.decisions.strategy_range import LikeCosts, RangedCost, StageAges, like_costs, ranged_costs
+from analytics.judgement.words import all_of
 from analytics.quantities import QUANTITIES
 from server.budget.choices import ENERGY, GOODS, WORK
 from server.budget.cleaning_cost import cleaning_cost, cleaning_note
@@ -16,7 +17,6 @@ from server.display import (
     DASH,
     THIN,
     counted,
-    in_list,
     in_reader_units,
     measured,
     number,
@@ -103,7 +103,7 @@ def _same(like: LikeCosts, last: int) -> str:
     """Which ways come to the same as this one, and why."""
     if not like.others:
         return ""
-    titles = in_list([uncapitalized(one.likely.course.strategy.title) for one in like.others])
+    titles = all_of([uncapitalized(one.likely.course.strategy.title) for one in like.others])
     if like.idle:
         return (
             f"No different: {titles}. Nothing is due before the end of {last}, so there is nothing to do another way."

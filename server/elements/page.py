@@ -6,7 +6,8 @@ from datetime import date
 
 from analytics.decisions.element_condition import ElementCondition
 from analytics.decisions.element_map import Layout, Place, Problem
-from server.display import counted, in_list, number, sentence, short_day
+from analytics.judgement.words import all_of
+from server.display import counted, number, sentence, short_day
 from server.elements.colours import COLOURS, DAYS_PER_YEAR, EMPTY, Coloured, Mark, coloured
 from server.elements.listing import COLUMNS, LARGEST_FILE, Listed
 from server.elements.queries import Placed
@@ -146,7 +147,7 @@ def done_words(changed: int, same: int, noted: int) -> str:
     parts = [f"{counted(changed, 'element')} came, moved or left"] if changed else []
     parts += [f"{same} lay there already"] if same else []
     parts += [f"{counted(noted, 'model, date or weight', 'models, dates or weights')} noted"] if noted else []
-    return f"{sentence(in_list(parts))}." if parts else ""
+    return f"{sentence(all_of(parts))}." if parts else ""
 
 
 def _stage(stage: int, layout: Layout, train_id: int, lying: Mapping[Place, Placed], marks: Coloured) -> StageMap:

@@ -6,10 +6,11 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from analytics.judgement.judged import STALE_DAYS
+from analytics.judgement.words import all_of
 from server.assessments.figures import figure_title, is_over, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
-from server.display import ago, in_list, in_words, number, sentence
+from server.display import ago, in_words, number, sentence
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
@@ -115,7 +116,7 @@ def _headline(lines: Sequence[FleetLine]) -> str:
     counts = {level: sum(line.level == level for line in lines) for level in _NEEDS}
     parts = [f"{in_words(count)} {_NEEDS[level][count > 1]}" for level, count in counts.items() if count]
     if parts:
-        return f"{sentence(in_list(parts))}."
+        return f"{sentence(all_of(parts))}."
     steady = all(line.level == "steady" for line in lines)
     return "Nothing needs to be done." if steady else "Nothing is known to need you."
 

@@ -77,7 +77,5 @@ def test_words_around_numbers() -> None:
     assert display.counted(1246, "reading") == "1\u202f246\u00a0readings"
     assert display.in_words(2) == "two"
     assert display.in_words(13) == "13"
-    assert display.in_list(["a", "b", "c"]) == "a, b and c"
-    assert display.in_list([]) == ""
     assert display.file_size(64 * 1024**2) == "64\u202fMB"
     assert display.file_size(1_500_000) == "1.4\u202fMB"

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from analytics.decisions.calibrations import Calibration, calibrations_of, meters_named
+from analytics.decisions.calibrations import Calibration, calibrations_of, meters_named, reminders
 from analytics.errors import InvalidSettings
 from analytics.events import Event
 from analytics.plant import Meters, plant_from_dict
@@ -28,23 +28,31 @@ def test_the_last_entry_counts_and_its_day_is_that_of_the_site() -> None:
     entries = (event(date(2025, 5, 1), "Permeate conductivity"), event(date(2025, 12, 1), "permeate_conductivity: 4 %"))
     cell = found(*entries)["permeate_conductivity"]
     assert (cell.last, cell.due_on, cell.due) == (date(2025, 12, 2), date(2026, 3, 2), False)
-    assert cell.sentence == (
-        "Permeate conductivity was last calibrated on 2 December 2025, 89 days ago; due on 2 March 2026."
-    )
+    assert cell.state == "last calibrated on 2 December 2025, 89 days ago; due on 2 March 2026"
 
 
 def test_what_is_due_says_how_to_check_it() -> None:
     cell = found(event(date(2025, 5, 1), "Permeate conductivity"), meters=Meters(conductivity_calibration_days=30))
     assert cell["permeate_conductivity"].due
-    assert cell["permeate_conductivity"].sentence == (
-        "Permeate conductivity was last calibrated on 2 May 2025, 303 days ago; every 30 days is set: compare it with a"
-        " portable cell, or a standard solution."
+    assert cell["permeate_conductivity"].state == (
+        "last calibrated on 2 May 2025, 303 days ago; every 30 days is set: compare it with a portable cell, or a"
+        " standard solution"
     )
 
 
+def test_meters_of_which_the_same_is_due_share_a_reminder() -> None:
+    told = [line for line in reminders(tuple(found().values())) if "portable meter" in line]
+    assert told == [
+        "Permeate flow and stage 1 permeate flow: no calibration is on record since 1 January 2025; every 365 days is"
+        " set: compare it with a portable meter, or a bucket and a watch."
+    ]
+    young = found(since=date(2026, 2, 1))
+    assert reminders(tuple(young.values())) == ()
+
+
 def test_without_an_entry_the_log_counts_from_its_first_day() -> None:
-    assert found()["feed_temperature"].sentence.startswith(
-        "Feed temperature: no calibration is on record since 1 January 2025; every 365 days is set"
+    assert found()["feed_temperature"].state.startswith(
+        "no calibration is on record since 1 January 2025; every 365 days is set"
     )
     young = found(since=date(2026, 2, 1))
     assert not young["feed_temperature"].due and not young["feed_ph"].due and young["feed_temperature"].last is None
