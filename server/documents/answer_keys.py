@@ -53,6 +53,10 @@ ANSWER_KEYS = {
     "governs, the stage to clean, the earliest day that makes sense, the day to aim for and the latest that still "
     "works (null where the data carry none), the likeliest cause, and the reasons.",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",
+    "thermometer": "The thermometer against the season of its own first year (`departure_c`, in degC, and whether it "
+    "stands apart), against what it makes of normalized flow (`follows_per_c`, as a fraction for each degC), what keeps "
+    "that unknown, and the same in sentences.",
+    "calibrations_due[]": "Reminders of meters that are due to be compared or calibrated, and how, in sentences.",
     "balances[]": "Balances that the meters must keep: drift since the reference, its error, the drift that good "
     "meters are allowed, whether it holds, and the meters in it.",
     "readings.total, used, set_aside": "How many, how many were used, and by reason how many were not. They add up.",
