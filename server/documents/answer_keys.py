@@ -54,8 +54,8 @@ ANSWER_KEYS = {
     "works (null where the data carry none), the likeliest cause, and the reasons.",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",
     "thermometer": "The thermometer against the season of its own first year (`departure_c`, in degC, and whether it "
-    "stands apart), against what it makes of normalized flow (`follows_per_c`, as a fraction for each degC), what keeps "
-    "that unknown, and the same in sentences.",
+    "stands apart), against what it makes of normalized flow (`follows_per_c`, as a fraction for each degC), what "
+    "keeps that unknown, and the same in sentences.",
     "calibrations_due[]": "Reminders of meters that are due to be compared or calibrated, and how, in sentences.",
     "balances[]": "Balances that the meters must keep: drift since the reference, its error, the drift that good "
     "meters are allowed, whether it holds, and the meters in it.",

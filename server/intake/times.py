@@ -19,6 +19,7 @@ EARLIEST = pd.Timestamp(1970, 1, 1, tz=UTC)
 _WITH_OFFSET = r"(?:[Zz]|[+-]\d{2}:?\d{2}|[+-]\d{2})$"
 _LONGEST_DATE = len("2026-01-05")
 _SHORTEST_DATE = len("20260105")
+_DIGITS = frozenset("0123456789")
 
 
 @dataclass(frozen=True)
@@ -57,12 +58,13 @@ def _parsed(
     cells: "pd.Series[str]", time_format: str
 ) -> tuple[pd.DatetimeIndex, pd.DatetimeIndex, npt.NDArray[np.bool_]]:
     """Local times, times with an offset (both NaT elsewhere), and which of the local ones are dates only."""
-    text = cells.astype("str").str.strip()
+    words = [word.strip() for word in cells.astype("str").fillna("").tolist()]
+    text = pd.Series(words, cells.index, dtype="str")
     if time_format:
         return _parsed_by_format(text, time_format)
-    length = np.asarray(text.str.len().fillna(0), dtype=np.int64)
-    possible = (length >= _SHORTEST_DATE) & text.str.slice(0, 1).isin(list("0123456789")).to_numpy()
-    text = text.where(possible)
+    length = np.fromiter(map(len, words), dtype=np.int64, count=len(words))
+    begins = np.fromiter((word[:1] in _DIGITS for word in words), dtype=bool, count=len(words))
+    text = text.where((length >= _SHORTEST_DATE) & begins)
     try:
         found = pd.DatetimeIndex(pd.to_datetime(text, format="ISO8601"))
     except ValueError:

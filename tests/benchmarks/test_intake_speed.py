@@ -1,6 +1,6 @@
 """What it costs to bring readings in: against a bare parse by pandas and a bare insert into the same table.
 
-Ratios in one run, of the processor time of this process; the best round of each. The long ones run with
+Ratios in one run, of the processor time of this process. The long ones run with
 `uv run pytest -n0 -m slow tests/benchmarks/test_intake_speed.py`.
 """
 
@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -38,10 +39,6 @@ pytestmark = pytest.mark.alone
 ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
 GOAL = 3.0
 """The design's bar for parse, check, store and assess against the bare parse and insert."""
-MEASURED = 3.6
-"""What is asked for now: the goal is not reached. Measured at 100,000 hourly readings on a machine busy with other
-work: 2.9 to 3.4. Intake without the assessment is 1.2 of that, the fit of the membrane model with its closures 0.5, the
-eleven years of days 1.5."""
 INTAKE = 2.2
 """What parse, check and store alone may cost."""
 TEN_YEARS = 87_600
@@ -107,11 +104,13 @@ def take_in(engine: Engine, train_id: int, content: bytes) -> None:
 
 
 def ratio_of_intake(engine: Engine, rows: int, rounds: int) -> float:
-    content = as_csv(hourly(rows))
-    pairs = [add_trains_apart(engine, number) for number in range(rounds)]
-    theirs = min(processor_time(lambda pair=pair: bare(engine, pair[0], content)) for pair in pairs)  # type: ignore[misc]
-    ours = min(processor_time(lambda pair=pair: take_in(engine, pair[1], content)) for pair in pairs)  # type: ignore[misc]
-    return ours / theirs
+    """Median of pairs, one right after the other: what slows the machine for a while slows both."""
+    content, ratios = as_csv(hourly(rows)), []
+    for number in range(rounds):
+        bare_train, train = add_trains_apart(engine, number)
+        theirs = processor_time(partial(bare, engine, bare_train, content))
+        ratios.append(processor_time(partial(take_in, engine, train, content)) / theirs)
+    return float(np.median(ratios))
 
 
 def add_trains_apart(engine: Engine, number: int) -> tuple[int, int]:
@@ -125,14 +124,14 @@ def test_parse_check_and_store_cost_little_more_than_a_bare_parse_and_insert(
     engine: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("server.intake.actions.refresh_assessment", lambda *_: None)
-    ratio = ratio_of_intake(engine, 20_000, 2)
+    ratio = ratio_of_intake(engine, 20_000, 3)
     assert ratio <= INTAKE, ratio
 
 
 @pytest.mark.slow
 def test_a_hundred_thousand_readings_are_brought_in_and_assessed(engine: Engine) -> None:
-    ratio = ratio_of_intake(engine, 100_000, 2)
-    assert ratio <= MEASURED, f"{ratio:.2f}; the goal is {GOAL}"
+    ratio = ratio_of_intake(engine, 100_000, 5)
+    assert ratio <= GOAL, ratio
 
 
 def test_a_reading_by_a_machine_costs_the_same_on_ten_years_as_on_an_empty_train(sqlite_url: str) -> None:

@@ -34,7 +34,8 @@ def cause(name: str, probability: float) -> Cause:
 def test_the_window_of_a_steady_loss_by_hand() -> None:
     # By hand: from 0.95 at 0.001 a day, 0.93 after 20 days and 0.90 after 50; 0.80 after 150, at the earliest, with
     # the level at its end, a growth that doubles every 60 days (g = ln 2 / 60), and one standard error of the slope
-    # (0.0001 / 1.645) more: 0.001 (exp(84 g) - 1) / g + 84 x 0.0000608 = 0.147, on day 83 0.1443, and 0.145 is to go: 83.3 days.
+    # (0.0001 / 1.645) more: 0.001 (exp(84 g) - 1) / g + 84 x 0.0000608 = 0.147, on day 83 0.1443, and 0.145 is to go:
+    # 83.3 days.
     given = trend("permeate_flow", 0.95, -0.001)
     found = cleaning_window(judge(given), [given], [cause("scaling", 0.7)], [], today=TODAY)
     assert (found.advice, found.stage, found.cause) == ("not yet", 1, "scaling")
