@@ -17,6 +17,8 @@ CHANCE = 0.01
 """Runs that are expected this often or less in the whole log, were the meter alive, count as frozen. [-]"""
 
 BLOCKS = 20
+"""Parts of a log whose shares of equal neighbours are taken one by one: by their median, a gauge that stood still in
+some of them does not count as coarse. Judgement. [-]"""
 
 
 def frozen_rows(

@@ -11,6 +11,7 @@ Field = Literal["ph", "temperature", "pressure", "pressure_drop"]
 COLD_C = 15.0
 """Below this a cleaning does next to nothing; a practice page on cleaning. [degC]"""
 HARDLY_WARM_C = 20.0
+"""The lowest of the usual temperatures of a cleaning, that of an acid one; a practice page on cleaning. [degC]"""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,9 @@ from typing import Literal
 from analytics.decisions.cleaning_solution import Programme
 
 DUMPED = 0.2
+"""Of the solution, sent to drain with the water that it displaces; published cleaning procedures. [-]"""
 PH_HELD = 0.5
+"""How far the pH of a solution may move; published cleaning procedures. [-]"""
 Kind = Literal["before", "mix", "clean", "rinse", "restart", "after"]
 
 

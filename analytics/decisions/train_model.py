@@ -28,6 +28,7 @@ CLOSER = np.array([0.97, 0.99, 1.0, 1.01, 1.03])
 """Feed pressures that are tried, and then those around the answer between them; the rest is interpolated, to about 1e-5
 of the flow."""
 HIGHEST_BAR = 60.0
+"""Where the search for a feed pressure ends: half as much again as brackish-water elements may carry, 41 bar. [bar]"""
 
 
 @dataclass(frozen=True)

@@ -57,8 +57,9 @@ QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
 METER_MINUTES = 20
 """To hold a meter against a portable one, or a bucket and a watch; common practice, no source. [min]"""
-LISTED = 3
+LISTED = 4
 WORTH_LISTING = 0.05
+"""No more causes than that are listed, and none below this probability unless all are; judgement. [-]"""
 
 
 @dataclass(frozen=True)
@@ -206,7 +207,7 @@ def _ordered(found: Sequence[tuple[Cause, float]], meters: Sequence[Meter]) -> t
         causes.append(_meter_cause(meters))
     ordered = sorted(_one_meter(causes), key=lambda cause: cause.probability, reverse=True)
     kept = [cause for cause in ordered if cause.probability >= WORTH_LISTING] or ordered[:1]
-    return tuple(kept[: LISTED + 1])
+    return tuple(kept[:LISTED])
 
 
 def _one_meter(causes: Sequence[Cause]) -> list[Cause]:

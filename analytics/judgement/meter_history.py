@@ -19,6 +19,7 @@ from analytics.judgement.meters import (
 from analytics.plant import Train
 
 LEAST_REFERENCE_DAYS = 3
+"""Days of the reference on which a balance must be known, so that its level there is no single reading. [d]"""
 
 
 @dataclass(frozen=True)

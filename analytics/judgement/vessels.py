@@ -12,7 +12,9 @@ LEAST_EXCESS = 0.15
 """A vessel stands out when it lies this many robust standard deviations and this share above the median of its stage;
 the second because a small spread gives false alarms. Common practice, no source."""
 MAD_TO_SIGMA = 1.4826
+"""Standard deviations of a normal distribution in its median absolute deviation: 1 / 0.6745. [-]"""
 LEAST_VESSELS = 3
+"""Of fewer, none stands apart from the others: of two that differ either may be off. [-]"""
 
 
 @dataclass(frozen=True)
