@@ -445,7 +445,7 @@
     }
     restore(await ShiftQueue.draftOf(data.train).catch(() => null));
     show();
-    if (matchMedia("(pointer: fine)").matches && answer.hidden && inputs.size) inputs.values().next().value.focus({ preventScroll: true });
+    if (matchMedia("(pointer: fine)").matches && answer.hidden && inputs.size) inputs.values().next().value.focus();
     window.addEventListener("online", sync);
     window.addEventListener("offline", () => showQueue());
     document.addEventListener("visibilitychange", () => { if (!document.hidden) sync(); });
