@@ -9,8 +9,7 @@ from collections.abc import Collection, Mapping
 import numpy as np
 import pandas as pd
 
-from analytics.condition.screen import has_a_value
-from analytics.condition.streams import Array, Balance, Ledger, Streams, say_what_is_missing
+from analytics.condition.streams import Array, Balance, Ledger, Streams, has_a_value, say_what_is_missing
 from analytics.physics.numeric import valid_only
 from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant

@@ -13,9 +13,10 @@ import pandas as pd
 
 from analytics.condition.daily import daily_medians, medians_by_day
 from analytics.condition.fit import StageFit
+from analytics.condition.imbalance import flow_imbalance, salt_imbalance
 from analytics.condition.normalized import NormalizedLog
 from analytics.condition.parameter_days import ParameterDays, by_mean, parameter_columns
-from analytics.condition.screen import RULES, flow_imbalance, salt_imbalance
+from analytics.condition.screen import RULES
 from analytics.quantities import COLUMNS
 
 Array = npt.NDArray[np.float64]

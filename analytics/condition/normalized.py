@@ -13,15 +13,8 @@ from analytics.condition.balance import complete_streams
 from analytics.condition.daily import local_days
 from analytics.condition.levels import ScreenLevels
 from analytics.condition.reference import ReferencePeriod, reference_period
-from analytics.condition.screen import (
-    RULES,
-    SLIP_CANDIDATES,
-    Flags,
-    first_reason,
-    screen,
-    spikes,
-    with_scatter,
-)
+from analytics.condition.screen import RULES, Flags, first_reason, screen
+from analytics.condition.spikes import SLIP_CANDIDATES, spikes, with_scatter
 from analytics.condition.standard import (
     Conditions,
     ScopeForces,

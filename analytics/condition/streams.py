@@ -61,6 +61,11 @@ class Balance:
         return (self.train, *self.stages)
 
 
+def has_a_value(column: Array) -> bool:
+    """A column of blanks counts as a meter that is not there."""
+    return not (np.isnan(column[:1000]).all() and np.isnan(column).all())
+
+
 @dataclass
 class Ledger:
     """Collects what was derived, assumed and missing while the streams are completed."""

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.condition.screen import flow_imbalance, salt_imbalance
+from analytics.condition.imbalance import flow_imbalance, salt_imbalance
 from analytics.judgement.balances import TOLERANCE
 from analytics.judgement.meters import BalanceDrift, Equation, Meter, balance_drift, suspect_meters
 from tests.analytics.condition.steady_train import STEADY, plant
