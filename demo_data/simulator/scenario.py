@@ -21,7 +21,8 @@ import numpy as np
 import pandas as pd
 
 from analytics.events import Event
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 from analytics.quantities import COLUMNS
 from analytics.units import to_canonical
 from demo_data.simulator.ageing import Change, ages

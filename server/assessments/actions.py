@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 import analytics
 from analytics.assess import Assessment, assess
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from server.assessments.day_store import read_days
 from server.assessments.document import assessment_document
 from server.assessments.due import Due, due_of, settle_due

@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analytics.assess import Assessment, assess
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from server.assessments.models import PastAssessment, TrainSettings
 from server.elements.queries import rounds_of
 from server.errors import NotFound

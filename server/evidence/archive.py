@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 import analytics
 from analytics.judgement.limits_kept import LimitKept, limits_kept
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from server.assessments.queries import daily_frame, latest_assessment
 from server.cleanings.models import CleaningPhoto, CleaningRevision
 from server.evidence.photos import photos_of_train

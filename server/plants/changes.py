@@ -9,7 +9,8 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from analytics.errors import InvalidSettings
-from analytics.plant import Limits, plant_from_dict
+from analytics.plant import Limits
+from analytics.plant_file import plant_from_dict
 from server.audit.actions import changes, record
 from server.audit.author import writer
 from server.errors import AppError, Conflict, NotFound

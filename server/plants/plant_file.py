@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from analytics.errors import InvalidSettings
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 from server.errors import FileProblem
 from server.toml_text import NotToml, read_toml
 

@@ -6,11 +6,12 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
-from analytics import plant as science
+from analytics.plant import Membrane, Plant
+from analytics.plant_file import plant_from_dict
 from server.errors import Conflict, NotFound
 from server.plants.models import Limit, Reference, Site, Stage, Train
 
-MEMBRANE_FIELDS = tuple(field.name for field in dataclasses.fields(science.Membrane))
+MEMBRANE_FIELDS = tuple(field.name for field in dataclasses.fields(Membrane))
 
 
 def list_trains(session: Session) -> list[Train]:
@@ -56,9 +57,9 @@ def limits(session: Session, train_id: int) -> list[Limit]:
     return list(session.scalars(select(Limit).where(Limit.train_id == train_id).order_by(Limit.id.desc())))
 
 
-def plant_of(session: Session, train_id: int) -> science.Plant:
+def plant_of(session: Session, train_id: int) -> Plant:
     """The plant as it stands in the records, with the newest reference and limits."""
-    return science.plant_from_dict(plant_document(session, train_id))
+    return plant_from_dict(plant_document(session, train_id))
 
 
 def plant_document(session: Session, train_id: int) -> dict[str, Any]:

@@ -21,7 +21,7 @@ import pandas as pd
 import pytest
 
 from analytics.condition.normalized import NormalizedLog, normalize_log
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 
 pytestmark = pytest.mark.alone
 

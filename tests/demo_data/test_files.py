@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from demo_data.files import Story, events_text, mistakes_text, plant_text, readings_text, truth_text, write_story
 from demo_data.simulator.design import Design, Stage
 from demo_data.simulator.meters import Meter

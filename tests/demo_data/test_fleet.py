@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 
 from analytics.events import KINDS
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 from analytics.quantities import COLUMNS, quantity
 from analytics.units import to_canonical
 from demo_data.make import FLEET_FOLDER, build

@@ -15,7 +15,8 @@ from analytics.physics.temperature import water_temperature_factor
 from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate, run_train
 from analytics.physics.vessel import Channel, Elements
 from analytics.physics.water import viscosity_mpa_s
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 
 Values = np.ndarray | float
 PAIR = (1.0, 1.0)

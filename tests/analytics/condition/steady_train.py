@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 
 STEADY: Mapping[str, float] = {
     "feed_temperature_c": 25.0,

@@ -3,7 +3,8 @@
 import pytest
 
 from analytics.condition.helpful_meter import most_helpful_meter
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 
 ALL = {
     "feed_temperature_c", "feed_pressure_bar", "concentrate_pressure_bar", "permeate_flow_m3h", "concentrate_flow_m3h",

@@ -16,7 +16,7 @@ from analytics.condition.osmotic_start import (
     with_osmotic_start,
 )
 from analytics.errors import InvalidSettings
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from tests.analytics.condition.modelled_train import plant, readings
 
 TIGHT = {"feed_tds_mg_l": 4200.0, "recovery": 0.80, "permeate_m3h": 22.0, "osmotic": 0.75}

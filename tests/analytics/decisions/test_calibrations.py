@@ -7,7 +7,8 @@ import pytest
 from analytics.decisions.calibrations import Calibration, calibrations_of, meters_named, reminders
 from analytics.errors import InvalidSettings
 from analytics.events import Event
-from analytics.plant import Meters, plant_from_dict
+from analytics.plant import Meters
+from analytics.plant_file import plant_from_dict
 from analytics.quantities import QUANTITIES
 
 METERED = ("permeate_flow", "stage1_permeate_flow", "permeate_conductivity", "feed_temperature", "feed_ph", "feed_orp")

@@ -15,7 +15,8 @@ from analytics.decisions.life import Exposure
 from analytics.decisions.stage_wear import LogForLife
 from analytics.decisions.wear import FLOW_GIVEN_BACK
 from analytics.events import Event
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 from tests.analytics.decisions.test_cleaning_experience import cleaned
 
 PLANT = plant_from_dict(

@@ -10,7 +10,7 @@ import pytest
 from analytics.assess import assess
 from analytics.events import Event
 from analytics.judgement.new_elements import NewReference, new_elements, new_references, reference_notes
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from demo_data.simulator.ageing import Change, Cleaning, Linear, compaction
 from demo_data.simulator.scenario import Happening, Scenario, simulate
 

@@ -14,7 +14,7 @@ from analytics.judgement.observed import (
     osmotic_shares,
 )
 from analytics.judgement.signatures import Effect
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from tests.analytics.judgement.judged_values import drop, flow, salt
 
 TWO = Layout(stages=2, first_share=0.75)

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 
 PLANT = """
 [site]

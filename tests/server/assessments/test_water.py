@@ -6,7 +6,8 @@ from itertools import combinations
 
 import pytest
 
-from analytics.plant import Plant, plant_from_dict
+from analytics.plant import Plant
+from analytics.plant_file import plant_from_dict
 from analytics.quantities import COLUMNS
 from server.assessments.water import Drawing, WaterScene, pass_number
 from server.assessments.water_level import level_drawing, words_width

@@ -5,7 +5,7 @@ import tomllib
 import pytest
 from fastapi.testclient import TestClient
 
-from analytics.plant import plant_from_dict
+from analytics.plant_file import plant_from_dict
 from server.plants.page import EXAMPLE
 from server.templating import STATIC
 from tests.server.seen import seen
