@@ -18,9 +18,10 @@ from analytics.condition.day_table import (
 )
 from analytics.condition.fitted_days import WorkedLog, work_out_days
 from analytics.condition.membrane_model import ModelDays, model_notes
-from analytics.condition.normalized import LogBasis, NormalizedLog, ScreenedLog, basis_of, screen_log
+from analytics.condition.normalized import NormalizedLog
 from analytics.condition.osmotic_start import osmotic_start_note
 from analytics.condition.reference import ReferencePeriod
+from analytics.condition.screened_log import LogBasis, ScreenedLog, basis_of, screen_log
 from analytics.condition.streams import Missing
 from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
@@ -85,7 +86,7 @@ class Assessment:
 
     `days` is the table of all days that the rest is made from, `screened` the readings that it was worked out from: all
     of them, or the part that was given beside what was known. `log` is the same with every intermediate, of a long log
-    (`normalized.LONG`) that of the reference and of the last days only. `span` is the first and last reading of the
+    (`screened_log.LONG`) that of the reference and of the last days only. `span` is the first and last reading of the
     whole log.
     """
 

@@ -5,14 +5,30 @@ from the plant file and marked *assumed*; what remains unknown is listed as *mis
 """
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from analytics.condition.dissolved_solids import (
+    concentrate_solids,
+    recovery_from_conductivity,
+    stage_permeate_solids,
+    train_solids,
+)
 from analytics.condition.streams import Array, Balance, Ledger, Streams, has_a_value, say_what_is_missing
-from analytics.physics.numeric import valid_only
-from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Plant
+
+
+@dataclass(frozen=True)
+class _TrainWater:
+    """What the whole train is fed, recycle included, and makes; None where it is not known. [m3/h, mg/L, bar]"""
+
+    feed: Array | None
+    permeate: Array | None
+    feed_tds: Array | None
+    permeate_tds: Array | None
+    permeate_pressure: Array
 
 
 def complete_streams(readings: pd.DataFrame, plant: Plant, metered: Collection[str] | None = None) -> Balance:
@@ -53,16 +69,13 @@ def complete_streams(readings: pd.DataFrame, plant: Plant, metered: Collection[s
     permeate_pressure = np.zeros(len(readings)) if permeate_pressure is None else permeate_pressure
     permeates = _stage_permeate_flows(ledger, plant)
     feed, permeate, concentrate = _train_flows(ledger, plant, permeates)
-    tds = _train_tds(ledger, plant, feed, permeate, concentrate)
+    tds = train_solids(ledger, plant, feed, permeate, concentrate)
     if len(permeates) > 1:
         permeates = _last_stage_by_difference(ledger, permeates, permeate)
     membrane_feed, membrane_tds = _with_recycle(ledger, feed, permeate, tds)
-    stages = _stage_streams(
-        ledger, plant, membrane_feed, permeate, permeates, membrane_tds, tds["permeate"], permeate_pressure
-    )
-    train = _train_streams(
-        ledger, plant, stages, membrane_feed, permeate, membrane_tds, tds["permeate"], permeate_pressure
-    )
+    water = _TrainWater(membrane_feed, permeate, membrane_tds, tds["permeate"], permeate_pressure)
+    stages = _stage_streams(ledger, plant, water, permeates)
+    train = _train_streams(ledger, plant, water, stages)
     if len(plant.train.stages) == 1:
         stages = ()
     say_what_is_missing(ledger, train, stages, temperature)
@@ -125,64 +138,11 @@ def _train_flows(
     if permeate is not None and concentrate is not None:
         feed = ledger.fill("feed_flow", feed, permeate + concentrate)
     if feed is None and permeate is not None:
-        share = _recovery_from_conductivity(ledger, plant)
+        share = recovery_from_conductivity(ledger, plant)
         if share is not None:
             feed = ledger.fill("feed_flow", None, permeate / share)
             concentrate = ledger.fill("concentrate_flow", None, _difference(feed, permeate))
     return feed, permeate, concentrate
-
-
-def _tds(ledger: Ledger, plant: Plant, stream: str) -> Array | None:
-    """Dissolved solids of a stream: as measured, else from its conductivity."""
-    conductivity = ledger.get(f"{stream}_conductivity_us_cm")
-    factor = plant.train.assumed.tds_per_conductivity
-    derived = (
-        None
-        if conductivity is None
-        else np.asarray(tds_from_conductivity(conductivity, water=plant.train.water, factor=factor))
-    )
-    measured = ledger.get(f"{stream}_tds_mg_l")
-    if measured is None:
-        return derived
-    return measured if derived is None else np.where(np.isnan(measured), derived, measured)
-
-
-def _recovery_from_conductivity(ledger: Ledger, plant: Plant) -> Array | None:
-    """Recovery by the salt balance, where flows are not metered: (Cc - Cf) / (Cc - Cp)."""
-    feed, permeate, concentrate = (_tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate"))
-    if feed is None or concentrate is None:
-        return None
-    permeate = np.zeros(ledger.rows) if permeate is None else permeate
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = (concentrate - feed) / (concentrate - permeate)
-        return np.where((share > 0.01) & (share < 0.99), share, np.nan)
-
-
-def _train_tds(
-    ledger: Ledger, plant: Plant, feed: Array | None, permeate: Array | None, concentrate: Array | None
-) -> dict[str, Array | None]:
-    tds = {w: _tds(ledger, plant, w) for w in ("feed", "permeate", "concentrate")}
-    if tds["feed"] is None and feed is not None and permeate is not None and tds["concentrate"] is not None:
-        passed = 0.0 if tds["permeate"] is None else permeate * tds["permeate"]
-        with np.errstate(invalid="ignore", divide="ignore"):
-            mixed = (passed + (feed - permeate) * tds["concentrate"]) / feed
-        tds["feed"] = ledger.fill("feed_tds", None, mixed)
-    if tds["permeate"] is None:
-        tds["permeate"] = _mixed_permeate(ledger, plant)
-    return tds
-
-
-def _mixed_permeate(ledger: Ledger, plant: Plant) -> Array | None:
-    """Permeate of the train as the flow-weighted mix of its stages."""
-    numbers = range(1, len(plant.train.stages) + 1)
-    flows = [ledger.get(f"stage{n}_permeate_flow_m3h") for n in numbers]
-    solids = [_tds(ledger, plant, f"stage{n}_permeate") for n in numbers]
-    pairs = [(f, s) for f, s in zip(flows, solids, strict=True) if f is not None and s is not None]
-    if len(pairs) < len(flows):
-        return None
-    with np.errstate(invalid="ignore", divide="ignore"):
-        mixed: Array = np.sum([f * s for f, s in pairs], axis=0) / np.sum([f for f, _ in pairs], axis=0)
-    return ledger.fill("permeate_tds", None, mixed)
 
 
 def _last_stage_by_difference(
@@ -234,24 +194,19 @@ def _stage_pressures(ledger: Ledger, plant: Plant, number: int) -> tuple[Array |
 
 
 def _stage_streams(
-    ledger: Ledger,
-    plant: Plant,
-    feed: Array | None,
-    permeate: Array | None,
-    permeates: list[Array | None],
-    feed_tds: Array | None,
-    permeate_tds: Array | None,
-    permeate_pressure: Array,
+    ledger: Ledger, plant: Plant, water: _TrainWater, permeates: list[Array | None]
 ) -> tuple[Streams, ...]:
     """Follow the water from stage to stage."""
     result = []
-    stage_permeate_tds = _stage_permeate_tds(ledger, plant, permeate, permeates, permeate_tds)
-    drop_feed = feed
-    for number, stage in enumerate(plant.train.stages, start=1):
-        flow, solids = permeates[number - 1], stage_permeate_tds[number - 1]
-        if len(plant.train.stages) == 1:
-            flow, solids = permeate, permeate_tds
-        share = None if permeate is None else permeate * (stage.area_m2 / plant.train.area_m2)
+    stages = plant.train.stages
+    if len(stages) == 1:
+        flows, solids = [water.permeate], [water.permeate_tds]
+    else:
+        flows = permeates
+        solids = stage_permeate_solids(ledger, plant, water.permeate, permeates, water.permeate_tds)
+    feed, feed_tds, drop_feed = water.feed, water.feed_tds, water.feed
+    for number, (stage, flow, salt) in enumerate(zip(stages, flows, solids, strict=True), start=1):
+        share = None if water.permeate is None else water.permeate * (stage.area_m2 / plant.train.area_m2)
         drop_permeate = flow if flow is not None else share
         into, out = _stage_pressures(ledger, plant, number)
         back = ledger.get(f"stage{number}_permeate_pressure_bar")
@@ -266,13 +221,13 @@ def _stage_streams(
                 pressure_drop_bar=_difference(into, out),
                 drop_flow_m3h=None if drop_feed is None or drop_permeate is None else drop_feed - drop_permeate / 2,
                 drop_permeate_m3h=drop_permeate,
-                permeate_pressure_bar=permeate_pressure if back is None else back,
+                permeate_pressure_bar=water.permeate_pressure if back is None else back,
                 feed_tds_mg_l=feed_tds,
-                permeate_tds_mg_l=solids,
+                permeate_tds_mg_l=salt,
             )
         )
         drop_feed = _difference(drop_feed, drop_permeate)
-        feed_tds = _concentrate_tds(feed, flow, feed_tds, solids)
+        feed_tds = concentrate_solids(feed, flow, feed_tds, salt)
         feed = _difference(feed, flow)
     return tuple(result)
 
@@ -281,47 +236,7 @@ def _mean(into: Array | None, out: Array | None) -> Array | None:
     return None if into is None or out is None else (into + out) / 2
 
 
-def _concentrate_tds(
-    feed: Array | None, permeate: Array | None, feed_tds: Array | None, permeate_tds: Array | None
-) -> Array | None:
-    if feed is None or permeate is None or feed_tds is None:
-        return None
-    passed = 0.0 if permeate_tds is None else permeate * permeate_tds
-    left = feed - permeate
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(valid_only((feed * feed_tds - passed) / left, left > 0))
-
-
-def _stage_permeate_tds(
-    ledger: Ledger, plant: Plant, permeate: Array | None, permeates: list[Array | None], permeate_tds: Array | None
-) -> list[Array | None]:
-    """Per stage as metered; the only one that is not, by the mixing balance with the train's permeate."""
-    solids = [_tds(ledger, plant, f"stage{n}_permeate") for n in range(1, len(permeates) + 1)]
-    unknown = [n for n, value in enumerate(solids) if value is None]
-    if len(permeates) < 2 or len(unknown) != 1 or permeate is None or permeate_tds is None:
-        return solids
-    (n,) = unknown
-    parts = [(f, s) for k, (f, s) in enumerate(zip(permeates, solids, strict=True)) if k != n]
-    flow = permeates[n]
-    if flow is None or any(f is None for f, _ in parts):
-        return solids
-    salt = permeate * permeate_tds - np.sum([f * s for f, s in parts if f is not None and s is not None], axis=0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        rest = salt / flow
-    solids[n] = ledger.fill(f"stage{n + 1}_permeate_tds", None, np.where(rest > 0, rest, np.nan))
-    return solids
-
-
-def _train_streams(
-    ledger: Ledger,
-    plant: Plant,
-    stages: tuple[Streams, ...],
-    feed: Array | None,
-    permeate: Array | None,
-    feed_tds: Array | None,
-    permeate_tds: Array | None,
-    permeate_pressure: Array,
-) -> Streams:
+def _train_streams(ledger: Ledger, plant: Plant, water: _TrainWater, stages: tuple[Streams, ...]) -> Streams:
     boosted = any(stage.booster for stage in plant.train.stages)
     into, out = ledger.get("feed_pressure_bar"), _stage_pressures(ledger, plant, len(plant.train.stages))[1]
     mean, drop = _mean(into, out), _difference(into, out)
@@ -337,15 +252,15 @@ def _train_streams(
         scope="train",
         area_m2=plant.train.area_m2,
         elements_in_series=sum(stage.elements_per_vessel for stage in plant.train.stages),
-        feed_flow_m3h=feed,
-        permeate_flow_m3h=permeate,
+        feed_flow_m3h=water.feed,
+        permeate_flow_m3h=water.permeate,
         mean_pressure_bar=mean,
         pressure_drop_bar=drop,
-        drop_flow_m3h=None if feed is None or permeate is None else feed - permeate / 2,
-        drop_permeate_m3h=permeate,
-        permeate_pressure_bar=permeate_pressure,
-        feed_tds_mg_l=feed_tds,
-        permeate_tds_mg_l=permeate_tds,
+        drop_flow_m3h=None if water.feed is None or water.permeate is None else water.feed - water.permeate / 2,
+        drop_permeate_m3h=water.permeate,
+        permeate_pressure_bar=water.permeate_pressure,
+        feed_tds_mg_l=water.feed_tds,
+        permeate_tds_mg_l=water.permeate_tds,
     )
 
 

@@ -10,9 +10,10 @@ import pandas as pd
 from analytics.condition.day_table import ASIDE, LOST, day_table
 from analytics.condition.fit import StageFit, can_be_fitted, fit_rows
 from analytics.condition.metered_train import part_of
-from analytics.condition.normalized import LONG, ROWS_AT_ONCE, NormalizedLog, ScreenedLog, normalize_screened
+from analytics.condition.normalized import NormalizedLog, normalize_screened
 from analytics.condition.osmotic_start import OsmoticStart, osmotic_start_of, with_osmotic_start
 from analytics.condition.parameter_days import closure_columns
+from analytics.condition.screened_log import LONG, ROWS_AT_ONCE, ScreenedLog
 from analytics.condition.stretches import find_stretches
 
 Flags = npt.NDArray[np.bool_]

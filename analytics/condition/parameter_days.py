@@ -9,8 +9,8 @@ import pandas as pd
 
 from analytics.condition.closure_courses import closure_slopes
 from analytics.condition.fit import StageFit
+from analytics.condition.forces import ScopeForces
 from analytics.condition.metered_train import MeteredReadings, metered_days
-from analytics.condition.standard import ScopeForces
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant
 from analytics.units import kelvin

@@ -7,19 +7,16 @@ rule book with the twin of this module (`server/static/shift-rules.js`); a test 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 from typing import Literal
 
 from analytics.condition.meanings import swapped
 from analytics.condition.rule_book import BalanceRule, FieldRule, LimitRule, PathRule, RuleBook, TankRule
-from analytics.condition.typed_number import plain_number
+from analytics.condition.typed_number import count_digits, number_text, plain_number, shifted
 
 Severity = Literal["wrong", "confirm", "ask", "tell"]
 SAME_WITHIN = 1e-6
 """Share by which a value may differ from another and be the same: what is lost on the way through a unit. [-]"""
-MOST_DECIMALS = 9
-"""Decimals of the least numbers that are written. [-]"""
 
 
 @dataclass(frozen=True)
@@ -167,7 +164,7 @@ def _meant(rule: FieldRule, digits: str, target: _Target) -> tuple[str, str, str
     for symbol, power, factor, offset in rule.others:
         value = number * factor + offset
         if power == 0:
-            text = number_text((value - rule.offset) / rule.factor, max(3, _count_digits(digits)), trim=False)
+            text = number_text((value - rule.offset) / rule.factor, max(3, count_digits(digits)), trim=False)
             found += [(value, text, "meant unit", symbol)]
         else:
             found += [(value, shifted(digits, power), "meant point", "")]
@@ -287,49 +284,3 @@ def _tidy(words: str) -> str:
     for gap, plain in ((" .", "."), (" )", ")"), ("  ", " "), (" ?", "?"), (" :", ":"), (" ;", ";")):
         words = words.replace(gap, plain)
     return words
-
-
-def _count_digits(digits: str) -> int:
-    """Digits of a number as typed, zeros in front left out."""
-    return len("".join(sign for sign in digits if sign.isdigit()).lstrip("0"))
-
-
-def number_text(value: float, digits: int = 4, *, trim: bool = True) -> str:
-    """Write a number with so many significant digits, never fewer than its whole part has.
-
-    Examples
-    --------
-    >>> number_text(11.99688), number_text(11.99688, 3, trim=False), number_text(24000.4)
-    ('12', '12.0', '24000')
-    """
-    size, decimals, edge = abs(value), digits - 1, 10.0
-    while size >= edge and decimals > 0:
-        edge *= 10.0
-        decimals -= 1
-    edge = 1.0
-    while 0 < size < edge and decimals < MOST_DECIMALS:
-        edge /= 10.0
-        decimals += 1
-    text = f"{Decimal(value).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP):f}"
-    if trim and "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text.strip("-0.") == "" and trim else text
-
-
-def shifted(digits: str, power: int) -> str:
-    """A number as typed with its decimal point moved by some places.
-
-    Examples
-    --------
-    >>> shifted("121", -1), shifted("1.21", 1), shifted("5", -2)
-    ('12.1', '12.1', '0.05')
-    """
-    sign = digits[0] if digits[0] in "+-" else ""
-    whole, _, rest = digits[len(sign) :].partition(".")
-    signs, place = whole + rest, len(whole) + power
-    if place <= 0:
-        signs, place = "0" * (1 - place) + signs, 1
-    signs = signs.ljust(place, "0")
-    text = signs[:place].lstrip("0") or "0"
-    after = signs[place:].rstrip("0")
-    return f"{sign}{text}.{after}" if after else f"{sign}{text}"

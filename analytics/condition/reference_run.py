@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analytics.condition.fit import StageFit
+from analytics.condition.forces import ScopeForces
 from analytics.condition.metered_train import (
     FRICTION_EXPONENT,
     SALT_PERMEABILITY,
@@ -14,7 +15,6 @@ from analytics.condition.metered_train import (
     USUAL_FRICTION_BAR,
     Closures,
 )
-from analytics.condition.standard import ScopeForces
 from analytics.condition.streams import Streams
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.train import StageSetup, TrainPassage, Water, run_at_concentrate_flow

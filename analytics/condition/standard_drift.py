@@ -13,10 +13,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from analytics.condition.balance import complete_streams
+from analytics.condition.forces import driving_forces
 from analytics.condition.membrane_model import ModelDays
 from analytics.condition.metered_train import FRICTION_EXPONENT
 from analytics.condition.stage_parameters import Parameter
-from analytics.condition.standard import driving_forces, normalize, ratios, reference_conditions
+from analytics.condition.standard import normalize, ratios, reference_conditions
 from analytics.condition.streams import Balance
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.physics.train import StageSetup, TrainPassage, Water, feed_pressure_for_permeate, run_train

@@ -11,7 +11,7 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
-from analytics.decisions.life import LifeTable
+from analytics.decisions.life_table import LifeTable
 
 Array = npt.NDArray[np.float64]
 Places = npt.NDArray[np.int32]

@@ -9,8 +9,9 @@ import pandas as pd
 
 from analytics.decisions.life import EndOfLife, Exposure, GroupLife, StageWear, train_lives
 from analytics.decisions.oxidant_record import CHLORINE, exposure_since, oldest_elements
+from analytics.decisions.pump_limit import flow_ratio_at_pump_limit
 from analytics.decisions.stage_wear import LogForLife, stage_wear
-from analytics.decisions.train_model import Duty, TrainModel, flow_ratio_at_pump_limit
+from analytics.decisions.train_model import Duty, TrainModel
 from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, REVERSIBLE_LOSS, SALT, Prior
 from analytics.events import Event
 from analytics.judgement.causes import Cause

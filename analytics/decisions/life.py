@@ -10,20 +10,17 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from analytics.decisions.life_table import MOST_YEARS, LifeTable
 from analytics.decisions.wear import Wear, next_set
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-MOST_YEARS = 25.0
-"""No life is looked at beyond this; a time of so much means "so much or more". [a]"""
 STEP_YEARS = 0.25
 LEAST_RATE = 0.002
 """No set of elements ages more slowly; common practice, no source. [1/a]"""
 NOTHING_LEFT = 1e-6
 DRAWS = 1000
-KEPT = 200
-"""Equally likely times that stand for a distribution."""
 LINEAR_SHARE = 0.5
 """Nobody knows whether a loss goes on by the same amount or by the same share every year: half of the futures each;
 common practice uses both, no source. [-]"""
@@ -33,38 +30,6 @@ PERMEABILITY_LEFT = 0.70
 years (published warranty text of a membrane maker). [-]"""
 WARRANTY_SALT = 2.0
 """Salt passage over that at the start, in the same warranty text. [-]"""
-
-
-@dataclass(frozen=True)
-class LifeTable:
-    """Equally likely times, ascending; `MOST_YEARS` stands for that long or longer. [a]"""
-
-    years: tuple[float, ...]
-
-    @classmethod
-    def of(cls, draws: Array) -> "LifeTable":
-        """Keep `KEPT` equally likely times of many draws. [a]"""
-        shares = (np.arange(KEPT) + 0.5) / KEPT
-        return cls(tuple(float(v) for v in np.round(np.quantile(np.minimum(draws, MOST_YEARS), shares), 4)))
-
-    def quantile(self, share: float) -> float:
-        """The time before which a share of all ends comes. [a]"""
-        places = (np.arange(len(self.years)) + 0.5) / len(self.years)
-        return float(np.interp(share, places, self.years))
-
-    def share_before(self, years: float) -> float:
-        """Probability that the end comes within a time. [-]"""
-        return float(np.mean(np.asarray(self.years) < years))
-
-    def after(self, years: float) -> "LifeTable":
-        """The same seen from a later day; what should have ended is due at once. [a]"""
-        return LifeTable(
-            tuple(y if y >= MOST_YEARS else max(round(y - years, 4), 0.0) for y in self.years) if years else self.years
-        )
-
-    def not_before(self, years: float) -> "LifeTable":
-        """The same where nothing can be done earlier, such as before elements are delivered. [a]"""
-        return LifeTable(tuple(max(y, years) for y in self.years))
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analytics.decisions.life import LEAST_RATE
-from analytics.decisions.strategies import STRATEGIES, Ageing, Strategy, Terms, play
+from analytics.decisions.strategies import STRATEGIES, Ageing, Strategy, Terms
+from analytics.decisions.strategy_play import play
 from analytics.decisions.strategy_prices import StrategyCost, StrategyPrices, priced
 from analytics.decisions.train_model import TrainModel
 from analytics.decisions.wear import Wear

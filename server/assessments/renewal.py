@@ -16,8 +16,8 @@ from analytics.assess import KnownDays
 from analytics.condition.daily import local_days
 from analytics.condition.day_table import USED
 from analytics.condition.levels import ScreenLevels
-from analytics.condition.normalized import LogBasis
 from analytics.condition.reference import STATED
+from analytics.condition.screened_log import LogBasis
 from analytics.judgement.context import CONTEXT_DAYS
 from server.assessments.due import Span
 from server.assessments.models import WorkingBasis

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 import analytics
-from analytics.decisions.life import MOST_YEARS
+from analytics.decisions.life_table import MOST_YEARS
 from server.budget.answers import age_of
 from server.budget.choices import BY_SCOPE, WATER_SOURCES, Choice, Chosen
 from server.budget.cleaning_cost import cleaning_cost

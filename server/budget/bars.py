@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from analytics.decisions.life import LifeTable
+from analytics.decisions.life_table import LifeTable
 from server.budget.periods import Periods
 
 AXIS_YEARS = 12.0

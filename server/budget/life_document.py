@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any
 
 from analytics.decisions.forecast import LifeForecast
-from analytics.decisions.life import GroupLife, LifeTable
+from analytics.decisions.life import GroupLife
+from analytics.decisions.life_table import LifeTable
 from analytics.decisions.train_model import StageAsFitted, TrainModel
 from analytics.decisions.wear import Wear
 from analytics.plant import Membrane

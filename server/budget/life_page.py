@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from analytics.decisions.life import MOST_YEARS
+from analytics.decisions.life_table import MOST_YEARS
 from analytics.decisions.wear import Wear
 from analytics.quantities import QUANTITIES
 from server.budget.answers import age_of

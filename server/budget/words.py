@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
-from analytics.decisions.life import MOST_YEARS, LifeTable
+from analytics.decisions.life_table import MOST_YEARS, LifeTable
 from server.budget.periods import Periods
 from server.display import DASH, MINUS, MONTHS, THIN, counted, number
 

@@ -16,7 +16,8 @@ import pandas as pd
 
 from analytics.decisions.forecast import Contract, forecast_life
 from analytics.decisions.levels import levels_after_cleaning
-from analytics.decisions.life import EndOfLife, LifeTable, StageWear, train_lives
+from analytics.decisions.life import EndOfLife, StageWear, train_lives
+from analytics.decisions.life_table import LifeTable
 from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, FLOW_GIVEN_BACK, SALT, irreversible_trend
 from tests.benchmarks.aged import aged_plant
 

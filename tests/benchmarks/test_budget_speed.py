@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from analytics.decisions.budget import COMPONENTS, Renewal, TrainPlan, even_periods, simulate_budget
-from analytics.decisions.life import LifeTable
+from analytics.decisions.life_table import LifeTable
 
 pytestmark = pytest.mark.alone
 

@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
+from analytics.condition.entry_words import WORDS
 from analytics.condition.plausible import Entry, check_entry
 from analytics.condition.recent import recent_of
-from analytics.condition.rule_book import WORDS, RuleBook, rule_book
+from analytics.condition.rule_book import RuleBook, rule_book
 from analytics.condition.typed_number import plain_number
 from analytics.decisions.entry_limits import entry_limits
 from analytics.quantities import COLUMNS

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analytics.condition.balance import complete_streams
-from analytics.condition.standard import driving_forces
+from analytics.condition.forces import driving_forces
 from analytics.condition.streams import Balance
 from analytics.plant import Plant
 from analytics.quantities import quantity

@@ -7,7 +7,7 @@ import pytest
 from analytics.assess import CONTEXT_DAYS, assess
 from analytics.condition.daily import local_days
 from analytics.condition.fitted_days import work_out_days
-from analytics.condition.normalized import screen_log
+from analytics.condition.screened_log import screen_log
 from analytics.quantities import COLUMNS
 from tests.analytics.condition.modelled_train import plant, readings
 
@@ -30,7 +30,7 @@ def log() -> pd.DataFrame:
 
 
 def _in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
-    for module in ("normalized", "fitted_days"):
+    for module in ("screened_log", "fitted_days"):
         monkeypatch.setattr(f"analytics.condition.{module}.LONG", 100)
         monkeypatch.setattr(f"analytics.condition.{module}.ROWS_AT_ONCE", 200)
 

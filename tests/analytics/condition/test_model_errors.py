@@ -7,11 +7,11 @@ import pytest
 
 from analytics.condition.balance import complete_streams
 from analytics.condition.fit import StageFit, fit_membranes
+from analytics.condition.forces import driving_forces
 from analytics.condition.model_errors import CLOSURE_ERROR, METERED_SHARE, UNEVEN_SHARE, indicator_errors
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.condition.split import SharedOut, Split
 from analytics.condition.stage_parameters import Parameter, StageParameters
-from analytics.condition.standard import driving_forces
 from demo_data.simulator.ageing import Change, Linear, Profile
 from demo_data.simulator.operation import Operation
 from demo_data.simulator.scenario import Scenario, simulate

@@ -6,6 +6,7 @@ import pytest
 
 from analytics.condition.balance import complete_streams
 from analytics.condition.fit import fit_membranes
+from analytics.condition.forces import driving_forces
 from analytics.condition.metered_train import metered_readings
 from analytics.condition.parameter_days import (
     COURSE_DAYS,
@@ -19,7 +20,6 @@ from analytics.condition.parameter_days import (
     parameter_columns,
     parameter_name,
 )
-from analytics.condition.standard import driving_forces
 from tests.analytics.condition.made_days import DAYS, INVERSE, days_of
 from tests.analytics.condition.modelled_train import TRAIN_ONLY, plant, readings
 

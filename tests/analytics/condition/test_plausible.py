@@ -4,10 +4,10 @@ import dataclasses
 
 import pytest
 
-from analytics.condition.plausible import Entry, Finding, check_entry, number_text, shifted
+from analytics.condition.entry_words import WORDS
+from analytics.condition.plausible import Entry, Finding, check_entry
 from analytics.condition.recent import FEWEST, Level, Recent, recent_of
-from analytics.condition.rule_book import WORDS, RuleBook, rule_book
-from analytics.condition.typed_number import plain_number
+from analytics.condition.rule_book import RuleBook, rule_book
 from analytics.plant import Meters
 from tests.analytics.condition.steady_train import STEADY, living, plant, readings
 
@@ -173,42 +173,3 @@ def test_every_sentence_has_its_places_filled(book: RuleBook) -> None:
     assert len(odd) >= 4
     assert not [f for f in odd if "{" in f.sentence + f.offer]
     assert {f.code for f in odd} <= set(WORDS)
-
-
-@pytest.mark.parametrize(
-    ("value", "digits", "text"),
-    [
-        (11.99688, 4, "12"),
-        (0.012345, 4, "0.01235"),
-        (0.1, 4, "0.1"),
-        (-3480.26, 4, "-3480"),
-        (0.0, 4, "0"),
-        (2.5, 1, "3"),
-    ],
-)
-def test_numbers_are_written_to_so_many_digits(value: float, digits: int, text: str) -> None:
-    assert number_text(value, digits) == text
-
-
-@pytest.mark.parametrize(
-    ("typed", "power", "text"),
-    [
-        ("121", -1, "12.1"),
-        ("12.1", 1, "121"),
-        ("5", -2, "0.05"),
-        ("-7.5", 3, "-7500"),
-        ("0.05", 2, "5"),
-        ("10", -1, "1"),
-    ],
-)
-def test_points_move_without_a_rounding(typed: str, power: int, text: str) -> None:
-    assert shifted(typed, power) == text
-
-
-@pytest.mark.parametrize(
-    ("typed", "plain"),
-    [("1,243", "1.243"), ("1 234.5", "1234.5"), ("1.234.567", "1234567"), ("−3", "-3"), ("1e3", None),
-     ("", None), ("1,2,3", None)],
-)  # fmt: skip
-def test_numbers_as_people_type_them(typed: str, plain: str | None) -> None:
-    assert plain_number(typed) == plain

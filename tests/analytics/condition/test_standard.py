@@ -12,15 +12,8 @@ import pandas as pd
 import pytest
 
 from analytics.condition.balance import complete_streams
-from analytics.condition.standard import (
-    Conditions,
-    ScopeForces,
-    driving_forces,
-    forces_columns,
-    normalize,
-    ratios,
-    reference_conditions,
-)
+from analytics.condition.forces import ScopeForces, driving_forces, forces_columns
+from analytics.condition.standard import Conditions, normalize, ratios, reference_conditions
 from analytics.plant import Plant
 from tests.analytics.condition.steady_train import STEADY, plant, readings, row, rows
 

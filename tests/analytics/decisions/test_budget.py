@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from analytics.decisions.budget import COMPONENTS, Renewal, TrainPlan, even_periods, simulate_budget
-from analytics.decisions.life import MOST_YEARS, LifeTable
+from analytics.decisions.life_table import MOST_YEARS, LifeTable
 
 YEARS = even_periods(range(1, 11))
 SET = {"elements": 36 * 600.0, "labour": 500.0}

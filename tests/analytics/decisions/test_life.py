@@ -6,15 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from analytics.decisions.life import (
-    MOST_YEARS,
-    STEP_YEARS,
-    EndOfLife,
-    Exposure,
-    LifeTable,
-    StageWear,
-    train_lives,
-)
+from analytics.decisions.life import STEP_YEARS, EndOfLife, Exposure, StageWear, train_lives
+from analytics.decisions.life_table import MOST_YEARS
 from analytics.decisions.wear import Wear
 
 CERTAIN = Wear(
@@ -114,15 +107,6 @@ def test_a_life_is_a_range_and_the_same_for_the_same_seed() -> None:
     assert one == other
     assert one.due.quantile(0.1) < one.due.quantile(0.5) < one.due.quantile(0.9)
     assert one.due.share_before(one.due.quantile(0.5)) == pytest.approx(0.5, abs=0.02)
-
-
-def test_a_table_keeps_the_quantiles_of_its_draws() -> None:
-    draws = np.random.default_rng(3).lognormal(1.0, 0.5, 20_000)
-    table = LifeTable.of(draws)
-    for share in (0.1, 0.5, 0.9):
-        assert table.quantile(share) == pytest.approx(np.quantile(draws, share), rel=0.01)
-    assert LifeTable.of(np.full(10, 99.0)).quantile(0.1) == MOST_YEARS
-    assert table.not_before(2.0).quantile(0.01) == 2.0
 
 
 def test_half_of_the_futures_lose_the_same_amount_every_year() -> None:

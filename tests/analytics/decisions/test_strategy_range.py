@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from analytics.decisions.strategies import STRATEGIES, play
+from analytics.decisions.strategies import STRATEGIES
+from analytics.decisions.strategy_play import play
 from analytics.decisions.strategy_prices import priced
 from analytics.decisions.strategy_range import EIGHT_IN_TEN, RangedCost, StageAges, like_costs, ranged_costs
 from analytics.decisions.wear import FLOW, SALT, Level, Wear, irreversible_trend
-from tests.analytics.decisions.test_strategies import MODEL, TERMS
+from tests.analytics.decisions.small_model import MODEL
+from tests.analytics.decisions.test_strategy_play import TERMS
 from tests.analytics.decisions.test_strategy_prices import PRICES
 
 CHOSEN = [one for one in STRATEGIES if one.name in ("whole", "thirds", "pressure")]

@@ -7,11 +7,13 @@ import pandas as pd
 import pytest
 
 from analytics.assess import assess
-from analytics.decisions.train_model import TrainModel
+from analytics.decisions.train_model import Duty, TrainModel
 from analytics.events import Event
 from analytics.judgement.new_elements import NewReference
+from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate
+from analytics.physics.vessel import Elements
 from tests.analytics.condition.modelled_train import plant, readings
-from tests.analytics.decisions.test_strategies import MODEL
+from tests.analytics.decisions.small_model import MODEL
 
 DAY = 60
 COLUMNS = ("stage1_permeate_flow", "stage2_permeate_flow", "stage2_salt_passage", "train_salt_passage")
@@ -53,3 +55,21 @@ def test_new_elements_that_differ_from_the_first_are_those_that_are_asked() -> N
         then, after = before.stages[stage], now.stages[stage]
         assert after.water_permeability_lmh_bar / then.water_permeability_lmh_bar == pytest.approx(of_water, abs=0.03)
         assert after.salt_permeability_lmh / then.salt_permeability_lmh == pytest.approx(of_salt, abs=0.05)
+
+
+def test_parts_of_a_vessel_in_series_are_the_vessel() -> None:
+    """The pressure for 30 m3/h at 75 % is that of the undivided stages, found by the root finder of the model."""
+    whole = Elements(37.2, 6, np.array([3.2]), np.array([0.19]), np.array([0.0075]), 1.65)
+    stages = [StageSetup(n, whole, np.zeros(1)) for n in (4, 2)]
+    wanted = (np.array([30.0]), np.array([0.75]), np.array([2000.0]))
+    exact = feed_pressure_for_permeate(stages, *wanted, Water(np.full(1, 25.0)))[0]
+    same = np.ones((6, 1))
+    answer = MODEL.needs(Duty(30.0, 0.75, 25.0), same, same, same)
+    assert answer.feed_pressure_bar[0] == pytest.approx(exact, rel=1e-4)
+    assert [part.elements for part in MODEL.parts] == [8, 8, 8, 4, 4, 4]
+
+
+def test_shares_of_stages_are_those_of_the_reference_run() -> None:
+    flow, salt = MODEL.shares()
+    assert flow.sum() == pytest.approx(1.0) and salt.sum() == pytest.approx(1.0)
+    assert flow[0] > 2 / 3 > salt[0]  # stage 1 has two thirds of the area, and the fresher feed

@@ -5,14 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analytics.decisions.strategies import STRATEGIES, Ageing, Course, Terms, play
-from analytics.decisions.train_model import Duty, StageAsFitted, TrainModel, flow_ratio_at_pump_limit
-from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate
-from analytics.physics.vessel import Elements
-from analytics.plant import Membrane
+from analytics.decisions.strategies import STRATEGIES, Ageing, Course, Terms
+from analytics.decisions.strategy_play import play
+from tests.analytics.decisions.small_model import MODEL
 
-SIX = StageAsFitted(4, 6, Membrane(37.2), 3.2, 0.19, 0.0075, 0.0, 0.0)
-MODEL = TrainModel((SIX, replace(SIX, vessels=2)), 25.0, "natural-brackish", 2000.0, 30.0, 0.75, 11.26)
 STILL = Ageing(0.0, 0.0, 0.0, 0.0)
 TERMS = Terms(30.0, 0.75, 25.0, 25.0, years=3, cleanings_per_year=2.0)
 
@@ -20,33 +16,6 @@ TERMS = Terms(30.0, 0.75, 25.0, 25.0, years=3, cleanings_per_year=2.0)
 def courses(ageing: list[Ageing], terms: Terms, *names: str) -> dict[str, Course]:
     chosen = [one for one in STRATEGIES if not names or one.name in names]
     return {course.strategy.name: course for course in play(MODEL, ageing, terms, chosen)}
-
-
-def test_parts_of_a_vessel_in_series_are_the_vessel() -> None:
-    """The pressure for 30 m3/h at 75 % is that of the undivided stages, found by the root finder of the model."""
-    whole = Elements(37.2, 6, np.array([3.2]), np.array([0.19]), np.array([0.0075]), 1.65)
-    stages = [StageSetup(n, whole, np.zeros(1)) for n in (4, 2)]
-    wanted = (np.array([30.0]), np.array([0.75]), np.array([2000.0]))
-    exact = feed_pressure_for_permeate(stages, *wanted, Water(np.full(1, 25.0)))[0]
-    same = np.ones((6, 1))
-    answer = MODEL.needs(Duty(30.0, 0.75, 25.0), same, same, same)
-    assert answer.feed_pressure_bar[0] == pytest.approx(exact, rel=1e-4)
-    assert [part.elements for part in MODEL.parts] == [8, 8, 8, 4, 4, 4]
-
-
-def test_a_pump_that_is_just_enough_leaves_no_flow_to_lose() -> None:
-    same = np.ones((6, 1))
-    now = float(MODEL.needs(Duty(30.0, 0.75, 25.0), same, same, same).feed_pressure_bar[0])
-    assert flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 25.0), now) == pytest.approx(1.0, abs=0.002)
-    more = flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 25.0), 1.3 * now)
-    assert more is not None and 0.7 < more < 0.85
-    assert flow_ratio_at_pump_limit(MODEL, Duty(30.0, 0.75, 10.0), now) > 1.0
-
-
-def test_shares_of_stages_are_those_of_the_reference_run() -> None:
-    flow, salt = MODEL.shares()
-    assert flow.sum() == pytest.approx(1.0) and salt.sum() == pytest.approx(1.0)
-    assert flow[0] > 2 / 3 > salt[0]  # stage 1 has two thirds of the area, and the fresher feed
 
 
 def test_membranes_that_do_not_age_need_nothing() -> None:
