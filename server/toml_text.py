@@ -3,12 +3,31 @@
 import tomllib
 from typing import Any
 
+from server.errors import FileProblem
+
+MOST_BYTES = 1_000_000
 DEEPEST = 40
 """Brackets within brackets that a plant file or a mapping could ever need, many times over."""
 
 
 class NotToml(ValueError):
     """A text that is not TOML, or not such as anybody would write; the words say where."""
+
+
+def decode_toml(content: bytes, *, file: str, what: str) -> str:
+    """Turn the bytes of a file, such as "a plant file", into text (UTF-8, with or without byte-order mark).
+
+    Raises
+    ------
+    FileProblem
+        When it is too large, or no text.
+    """
+    if len(content) > MOST_BYTES:
+        raise FileProblem(file, f"is too large for {what}", expected="at most 1 MB of TOML text")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileProblem(file, "is not text", expected=f"{what}, TOML in UTF-8") from error
 
 
 def read_toml(text: str) -> dict[str, Any]:

@@ -11,7 +11,7 @@ import pandas as pd
 from analytics.condition.forces import ScopeForces, forces_columns
 from analytics.condition.levels import ScreenLevels
 from analytics.condition.reference import ReferencePeriod
-from analytics.condition.screen import RULES, Flags
+from analytics.condition.screen import RULES, Flags, in_words
 from analytics.condition.screened_log import LogBasis, ScreenedLog, screen_log, streams_of
 from analytics.condition.standard import Conditions, normalize, ratios, reference_conditions
 from analytics.condition.streams import Array, Balance
@@ -71,8 +71,7 @@ class NormalizedLog:
     @cached_property
     def reason(self) -> pd.Series:
         """Why each reading was set aside; made when it is asked for."""
-        names = np.array([*RULES, ""], dtype=object)
-        return pd.Series(names[self.first_broken], index=self.readings.index, name="reason")
+        return in_words(self.first_broken, self.readings.index)
 
     @property
     def values_set_aside(self) -> dict[str, dict[str, int]]:

@@ -1,7 +1,7 @@
 """Which readings can be used, and why the others are set aside. One named rule per boolean column, True = broken.
 
 A reading is either used or set aside as a whole, with the first rule that it breaks as its reason. Meters that are not
-needed for the train's permeate flow lose only their own value when it cannot be true (`values_set_aside`), so that one
+needed for the train's permeate flow lose only their own value when it cannot be true (`lost`), so that one
 stuck conductivity cell does not take the flow with it.
 
 A rule that is broken all the time accuses the meter, not the readings: they stay in use and a note says so.
@@ -77,14 +77,6 @@ class Screened:
     values: pd.DataFrame
     lost: Mapping[str, Mapping[str, Flags]]
     levels: ScreenLevels
-
-    @property
-    def values_set_aside(self) -> dict[str, dict[str, int]]:
-        """{quantity: {reason: count}} for meters that lost only their own value."""
-        return {
-            quantity: {reason: int(np.count_nonzero(rows)) for reason, rows in by_reason.items()}
-            for quantity, by_reason in self.lost.items()
-        }
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -192,6 +184,12 @@ def first_reason(rules: Mapping[str, Flags]) -> npt.NDArray[np.int8]:
         if broken is not None and broken.any():
             reason[broken] = position
     return reason
+
+
+def in_words(first_broken: npt.NDArray[np.int8], index: pd.Index) -> pd.Series:
+    """The names of the rules that `first_reason` found, empty for a used reading."""
+    names = np.array([*RULES, ""], dtype=object)
+    return pd.Series(names[first_broken], index=index, name="reason")
 
 
 def _pressures_out_of_order(columns: Mapping[str, Array], plant: Plant, count: int) -> Flags:

@@ -14,7 +14,7 @@ from analytics.condition.daily import local_days
 from analytics.condition.forces import ScopeForces, driving_forces
 from analytics.condition.levels import ScreenLevels
 from analytics.condition.reference import ReferencePeriod, reference_period
-from analytics.condition.screen import RULES, Flags, first_reason, screen
+from analytics.condition.screen import Flags, first_reason, in_words, screen
 from analytics.condition.spikes import SLIP_CANDIDATES, spikes, with_scatter
 from analytics.condition.streams import Array, Balance
 from analytics.errors import NoReference
@@ -92,8 +92,7 @@ class ScreenedLog:
     @cached_property
     def reason(self) -> pd.Series:
         """Why each reading was set aside, empty for a used one; made when it is asked for."""
-        names = np.array([*RULES, ""], dtype=object)
-        return pd.Series(names[self.first_broken], index=self.readings.index, name="reason")
+        return in_words(self.first_broken, self.readings.index)
 
     def part(self, rows: npt.NDArray[np.int64]) -> "ScreenedLog":
         """Some of the readings, those of the reference among them, judged as in the whole."""

@@ -22,8 +22,7 @@ class Streams:
     """One scope's streams, arrays over readings; None where nothing can be said. m3/h, bar, mg/L, m2.
 
     `mean_pressure_bar` is the mean hydraulic pressure on the feed side; `drop_flow_m3h` the mean feed-side flow that
-    the pressure drop belongs to, and `drop_permeate_m3h` the permeate drawn off along it (shared by area where the
-    stages' permeate is not metered).
+    the pressure drop belongs to (permeate is shared by area where that of the stages is not metered).
     """
 
     scope: str
@@ -34,7 +33,6 @@ class Streams:
     mean_pressure_bar: Array | None
     pressure_drop_bar: Array | None
     drop_flow_m3h: Array | None
-    drop_permeate_m3h: Array | None
     permeate_pressure_bar: Array | None
     feed_tds_mg_l: Array | None
     permeate_tds_mg_l: Array | None

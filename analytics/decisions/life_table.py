@@ -30,10 +30,6 @@ class LifeTable:
         places = (np.arange(len(self.years)) + 0.5) / len(self.years)
         return float(np.interp(share, places, self.years))
 
-    def share_before(self, years: float) -> float:
-        """Probability that the end comes within a time. [-]"""
-        return float(np.mean(np.asarray(self.years) < years))
-
     def after(self, years: float) -> "LifeTable":
         """The same seen from a later day; what should have ended is due at once. [a]"""
         return LifeTable(

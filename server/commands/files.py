@@ -13,11 +13,12 @@ from analytics.condition.meanings import expected_ranges
 from analytics.plant import Plant
 from server.errors import FileProblem
 from server.intake.canonical import read_readings, read_readings_file
-from server.intake.mapping import FileMapping, decode_mapping, mapping_from_text
+from server.intake.mapping import FileMapping, mapping_from_text
 from server.intake.table import ReadingsTable
 from server.intake.unasked import mapping_unasked
 from server.intake.understand.understanding import Known
 from server.settings import load_settings
+from server.toml_text import decode_toml
 
 STANDARD_OUTPUT = "-"
 
@@ -34,7 +35,9 @@ def read_mapping(path: Path | None) -> FileMapping | None:
     """The mapping at `path`, if one is given."""
     if path is None:
         return None
-    return mapping_from_text(decode_mapping(read_file(path, "a mapping"), file=path.name), file=path.name)
+    return mapping_from_text(
+        decode_toml(read_file(path, "a mapping"), file=path.name, what="a mapping"), file=path.name
+    )
 
 
 def read_table(plant: Plant, path: Path, mapping: Path | None) -> ReadingsTable:

@@ -17,7 +17,6 @@ from server.intake.actions import Upload, import_readings, preview_import
 from server.intake.canonical import read_readings_file
 from server.intake.guided import is_canonical, known_of, look_at
 from server.intake.header_rows import line_name
-from server.intake.mapping import decode_mapping
 from server.intake.models import Import
 from server.intake.queries import saved_mappings
 from server.intake.unasked import mapping_unasked
@@ -26,6 +25,7 @@ from server.plants.plant_file import plant_from_text, read_plant_text
 from server.plants.queries import find_train
 from server.schema import migrate, require_current
 from server.settings import load_settings
+from server.toml_text import decode_toml
 
 SHOWN_DIFFERENCES = 5
 
@@ -88,7 +88,7 @@ def _mapping(session: Session, site_id: int, mapping: Path | None) -> str:
     if not mapping.exists() and kept:
         what = "is no file, and no mapping of that name is kept at the site"
         raise FileProblem(str(mapping), what, expected=f"one of: {', '.join(kept)}")
-    return decode_mapping(read_file(mapping, "a mapping"), file=mapping.name)
+    return decode_toml(read_file(mapping, "a mapping"), file=mapping.name, what="a mapping")
 
 
 def _understood(session: Session, train_id: int, upload: Upload) -> tuple[Upload, tuple[str, ...]]:

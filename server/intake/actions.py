@@ -70,21 +70,6 @@ def read_upload(session: Session, train_id: int, upload: Upload) -> ReadingsTabl
     return table
 
 
-def stage_import(session: Session, train_id: int, upload: Upload) -> Import:
-    """Keep a file with what it would bring, storing no reading yet.
-
-    Raises
-    ------
-    FileProblem
-        When the file as a whole cannot be used; what is wrong with single cells stands in `problems`.
-    """
-    table = read_upload(session, train_id, upload)
-    staged = _new_import(session, train_id, upload, table)
-    _note_comparison(staged, compare_readings(session, train_id, table.frame, table.row_numbers), table)
-    keep_import(session, staged, upload)
-    return staged
-
-
 def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
     """What importing a file would do; nothing is kept, not even the file.
 

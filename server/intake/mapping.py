@@ -81,7 +81,6 @@ from server.intake.spaced import SPACES
 from server.intake.times import ISO_TIME
 from server.toml_text import NotToml, read_toml
 
-MAX_MAPPING_BYTES = 1_000_000
 LAYOUT_KEYS = (
     "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
     "header_rows", "skip_below", "sideways", "dates_above", "across",
@@ -166,16 +165,6 @@ class FileMapping:
             "year first": "2026-12-31 14:05",
         }
         return f"a date or time with the {self.order}, such as {examples[self.order]}"
-
-
-def decode_mapping(content: bytes, *, file: str) -> str:
-    """Turn the bytes of a mapping file into text (UTF-8, with or without byte-order mark)."""
-    if len(content) > MAX_MAPPING_BYTES:
-        raise FileProblem(file, "is too large for a mapping", expected="at most 1 MB of TOML text")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileProblem(file, "is not text", expected="a mapping, TOML in UTF-8") from error
 
 
 def mapping_from_text(text: str, *, file: str) -> FileMapping:

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from fastapi import UploadFile
 
-from server.plants.plant_file import decode_plant
 from server.security.file_names import safe_file_name
+from server.toml_text import decode_toml
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class PlantForm:
         """Take the file where there is one, else the text; raises `FileProblem` when it is not text."""
         if file is not None and file.filename:
             name = safe_file_name(file.filename)
-            return cls(decode_plant(file.file.read(), file=name), name)
+            return cls(decode_toml(file.file.read(), file=name, what="a plant file"), name)
         return cls(text.replace("\r\n", "\n"), "plant file")
 
     @property

@@ -6,9 +6,7 @@ from analytics.errors import InvalidSettings
 from analytics.plant import Plant
 from analytics.plant_file import plant_from_dict
 from server.errors import FileProblem
-from server.toml_text import NotToml, read_toml
-
-MAX_PLANT_FILE_BYTES = 1_000_000
+from server.toml_text import NotToml, decode_toml, read_toml
 
 
 def read_plant(path: Path) -> Plant:
@@ -22,17 +20,7 @@ def read_plant_text(path: Path) -> str:
         content = path.read_bytes()
     except OSError as error:
         raise FileProblem(str(path), f"cannot be read ({error.strerror})", expected="a plant file") from error
-    return decode_plant(content, file=path.name)
-
-
-def decode_plant(content: bytes, *, file: str) -> str:
-    """Turn the bytes of a plant file into text (UTF-8, with or without byte-order mark)."""
-    if len(content) > MAX_PLANT_FILE_BYTES:
-        raise FileProblem(file, "is too large for a plant file", expected="at most 1 MB of TOML text")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileProblem(file, "is not text", expected="a plant file, TOML in UTF-8") from error
+    return decode_toml(content, file=path.name, what="a plant file")
 
 
 def plant_from_text(text: str, *, file: str) -> Plant:

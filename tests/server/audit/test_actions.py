@@ -13,7 +13,8 @@ from server.db import transaction
 from server.errors import Conflict
 from server.events.actions import add_events, amend_event, void_event
 from server.events.queries import events_of, list_events
-from server.intake.actions import Upload, discard_import, import_readings, stage_import, undo_import
+from server.intake.actions import Upload, discard_import, import_readings, undo_import
+from server.intake.guided import hand_in
 from server.plants.actions import add_plant
 from server.plants.plant_file import plant_from_text
 from server.readings.actions import amend_reading, void_reading
@@ -63,7 +64,7 @@ def test_corrected_and_voided_readings_say_before_after_and_why(engine: Engine, 
 
 def test_an_import_that_was_put_aside(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        discard_import(session, stage_import(session, train_id, Upload("log.csv", LOG)).id)
+        discard_import(session, hand_in(session, train_id, Upload("log.csv", LOG)).id)
     assert [entry.kind for entry in _entries(engine)] == ["plant-added", "import-discarded"]
 
 

@@ -15,10 +15,10 @@ from server.intake.actions import (
     discard_import,
     import_readings,
     preview_import,
-    stage_import,
     undo_import,
 )
 from server.intake.contents import import_content
+from server.intake.guided import hand_in
 from server.intake.models import DISCARDED, DONE, PENDING, UNDONE
 from server.intake.queries import import_or_404, list_imports
 from server.plants.actions import add_plant
@@ -48,7 +48,7 @@ def _stored(session: Session) -> int:
 
 def test_a_staged_file_is_kept_with_what_it_would_bring_and_nothing_is_stored(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, FILE).id
+        staged = hand_in(session, train_id, FILE).id
     with transaction(engine) as session:
         found = import_or_404(session, staged)
         assert found.status == PENDING
@@ -69,7 +69,7 @@ def test_a_staged_file_is_kept_with_what_it_would_bring_and_nothing_is_stored(en
 
 def test_a_confirmed_file_is_stored(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, FILE).id
+        staged = hand_in(session, train_id, FILE).id
     with transaction(engine) as session:
         done = confirm_import(session, staged, author="Ana")
         assert (done.status, done.counts["stored"]) == (DONE, 2)
@@ -84,7 +84,7 @@ def test_a_confirmed_file_is_stored(engine: Engine, train_id: int) -> None:
 
 def test_a_file_is_confirmed_once(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, FILE).id
+        staged = hand_in(session, train_id, FILE).id
         confirm_import(session, staged)
         for again in (confirm_import, discard_import):
             with pytest.raises(Conflict, match="done already"):
@@ -93,7 +93,7 @@ def test_a_file_is_confirmed_once(engine: Engine, train_id: int) -> None:
 
 def test_a_discarded_file_stores_nothing(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, FILE).id
+        staged = hand_in(session, train_id, FILE).id
         assert discard_import(session, staged).status == DISCARDED
         with pytest.raises(Conflict, match="discarded already"):
             confirm_import(session, staged)
@@ -103,7 +103,7 @@ def test_a_discarded_file_stores_nothing(engine: Engine, train_id: int) -> None:
 def test_a_file_with_a_bad_cell_is_shown_but_not_stored(engine: Engine, train_id: int) -> None:
     bad = upload(FIRST + "2026-01-05 22:10,12;4,30,\n")
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, bad)
+        staged = hand_in(session, train_id, bad)
         assert staged.counts["problems"] == 1
         assert staged.problems[0]["text"].startswith('row 4, column "feed_pressure [bar]": "12;4" is not a number')
         staged_id = staged.id
@@ -199,7 +199,7 @@ def test_a_file_can_come_again_after_it_was_undone(engine: Engine, train_id: int
 def test_a_year_typed_wrong_is_a_problem(engine: Engine, train_id: int) -> None:
     ahead = (now() + 2 * FUTURE).strftime("%Y-%m-%dT%H:%MZ")
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, upload(HEADER + f"{ahead},12.5,30,\n"))
+        staged = hand_in(session, train_id, upload(HEADER + f"{ahead},12.5,30,\n"))
         assert "lies in the future" in staged.problems[0]["text"]
 
 
@@ -212,14 +212,14 @@ def test_times_are_those_of_the_site(engine: Engine, train_id: int) -> None:
 def test_a_mapping_is_kept_with_its_file(engine: Engine, train_id: int) -> None:
     mapping = '[columns]\n"P" = "feed_pressure [bar]"\n'
     with transaction(engine) as session:
-        staged = stage_import(session, train_id, Upload("x.csv", b"time,P\n2026-01-05,12\n", mapping_text=mapping)).id
+        staged = hand_in(session, train_id, Upload("x.csv", b"time,P\n2026-01-05,12\n", mapping_text=mapping)).id
         assert confirm_import(session, staged).counts["stored"] == 1
         assert import_or_404(session, staged).mapping == mapping
 
 
 def test_imports_are_listed_newest_first_and_unknown_ones_are_not_there(engine: Engine, train_id: int) -> None:
     with transaction(engine) as session:
-        first, second = (stage_import(session, train_id, FILE).id for _ in range(2))
+        first, second = (hand_in(session, train_id, FILE).id for _ in range(2))
         assert [found.id for found in list_imports(session, train_id)] == [second, first]
         with pytest.raises(NotFound, match="no import with the number 77"):
             import_or_404(session, 77)

@@ -3,7 +3,7 @@
 import pytest
 
 from server.errors import FileProblem
-from server.intake.mapping import decode_mapping, mapping_from_text
+from server.intake.mapping import mapping_from_text
 
 WHOLE = """
 [file]
@@ -78,10 +78,3 @@ def test_a_slip_is_named_by_its_key(text: str, message: str) -> None:
     with pytest.raises(FileProblem, match=message) as raised:
         mapping_from_text(text, file="m.toml")
     assert "\n" not in str(raised.value)
-
-
-def test_a_mapping_must_be_text() -> None:
-    with pytest.raises(FileProblem, match="is not text"):
-        decode_mapping(b"\xff\xfe\x00", file="m.toml")
-    with pytest.raises(FileProblem, match="too large"):
-        decode_mapping(b"#" * 1_000_001, file="m.toml")

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from server.errors import FileProblem
-from server.plants.plant_file import decode_plant, plant_from_text, read_plant
+from server.plants.plant_file import plant_from_text, read_plant
 
 
 def test_a_plant_file_is_read(tmp_path: Path, plant_text: str) -> None:
@@ -29,10 +29,6 @@ def test_a_slip_is_named(plant_text: str, slip: tuple[str, str], message: str) -
         plant_from_text(plant_text.replace(*slip), file="plant.toml")
 
 
-def test_what_is_no_plant_file(tmp_path: Path) -> None:
-    with pytest.raises(FileProblem, match="is not text"):
-        decode_plant(b"\xff\xd8\xff", file="photo.jpg")
-    with pytest.raises(FileProblem, match="too large"):
-        decode_plant(b"#" * 1_000_001, file="plant.toml")
+def test_a_plant_file_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(FileProblem, match="cannot be read"):
         read_plant(tmp_path / "none.toml")
