@@ -12,7 +12,7 @@ from typing import Literal
 
 from analytics.condition.meanings import swapped
 from analytics.condition.rule_book import BalanceRule, FieldRule, LimitRule, PathRule, RuleBook, TankRule
-from analytics.condition.typed_number import count_digits, number_text, plain_number, shifted
+from analytics.condition.typed_number import count_digits, number_text, plain_number, shifted, without_comma
 
 Severity = Literal["wrong", "confirm", "ask", "tell"]
 SAME_WITHIN = 1e-6
@@ -109,6 +109,7 @@ def _check_value(check: _Check, rule: FieldRule, text: str) -> None:
     value = float(digits) * rule.factor + rule.offset
     check.values[rule.column] = value
     running = check.entry.state == "running"
+    count = len(check.findings)
     if value < rule.possible[0] or value > rule.possible[1]:
         _odd(check, rule, digits, "possible", "confirm", _target(rule), low=rule.possible[0], high=rule.possible[1])
     elif rule.counter is not None:
@@ -119,12 +120,23 @@ def _check_value(check: _Check, rule: FieldRule, text: str) -> None:
             _odd(check, rule, digits, "jump", "ask", _target(rule), middle=middle)
     elif running and (value < rule.usual[0] or value > rule.usual[1]):
         _odd(check, rule, digits, "usual", "ask", _target(rule), low=rule.usual[0], high=rule.usual[1])
+    if len(check.findings) == count and rule.recent is None and rule.counter is None:
+        _check_comma(check, rule, text, digits)
+
+
+def _check_comma(check: _Check, rule: FieldRule, text: str, digits: str) -> None:
+    """Whether a comma is a decimal or a thousands mark, where no reading from before can tell."""
+    other = without_comma(text)
+    if other is None or not rule.usual[0] <= float(other) * rule.factor + rule.offset <= rule.usual[1]:
+        return
+    places = {"label": rule.label, "value": digits, "unit": rule.unit, "suggestion": other}
+    words = check.book.words
+    sentence, offer = _fill(words["comma"], places), _fill(words["meant comma"], places)
+    check.findings.append(Finding("comma", "ask", (rule.column,), sentence, other, offer))
 
 
 def _target(rule: FieldRule) -> _Target:
-    if rule.recent is not None:
-        return _Target(rule.recent[0], rule.recent[2], rule.recent[1])
-    return _Target(rule.usual[0], rule.usual[1], None)
+    return _Target(*rule.meant, None if rule.recent is None else rule.recent[1])
 
 
 def _check_counter(check: _Check, rule: FieldRule, digits: str, value: float) -> None:
@@ -252,14 +264,14 @@ def _sum_of_products(side: tuple[tuple[str, ...], ...], values: Mapping[str, flo
 
 
 def _check_copied(check: _Check) -> None:
-    """Hardly any value has moved since the last reading."""
+    """Hardly any value has moved since the last reading, or differs from what is shown of it."""
     rule, count, same = check.book.copied, 0, []
     for name, value in check.values.items():
         last = rule.values.get(name)
         if last is None:
             continue
         count += 1
-        if abs(value - last) <= SAME_WITHIN * abs(last):
+        if any(abs(value - known) <= SAME_WITHIN * abs(known) for known in (last, rule.shown.get(name, last))):
             same.append(name)
     if len(same) >= rule.least and len(same) >= rule.share * count:
         check.say("copied", "ask", tuple(same), same=str(len(same)), count=str(count))

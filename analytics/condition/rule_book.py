@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from analytics.condition.entry_words import WORDS
-from analytics.condition.meanings import expected_ranges, meanings
+from analytics.condition.meanings import RECOVERY, expected_ranges, meanings
 from analytics.condition.recent import BALANCES_WITHIN, Level, Recent, level_of
 from analytics.plant import Plant
 from analytics.quantities import COLUMNS
@@ -28,6 +28,9 @@ LEAST_COPIED, SHARE_COPIED, ABOVE_USUAL = 4, 0.8, 0.15
 """Values that must be those of the last reading, their share among all, and how far above what was usual that must be,
 before anybody is asked whether the gauges were read; the first from records of trade practice, the others common
 practice, no source."""
+MEANT_WITHIN = 2.0
+"""Factor around what is usual within which another meaning of a number is believed: a width that reaches down to zero
+would believe anything that is small enough; common practice, no source. [-]"""
 USUALLY_BROKEN = 0.2
 """Share of the last readings from which a relation is held to be broken by a meter, not by the entry. [-]"""
 CLOCK_S, LONG_AGO_S = 900.0, 31 * 86_400.0
@@ -38,6 +41,7 @@ CLOCK_S, LONG_AGO_S = 900.0, 31 * 86_400.0
 class FieldRule:
     """How one value is checked. canonical = typed * factor + offset; ranges are canonical, None where unknown.
 
+    `meant` is where another meaning of what was typed is believed.
     `others` are further meanings of what is typed: (symbol of the unit, tenth power, factor, offset).
     """
 
@@ -49,6 +53,7 @@ class FieldRule:
     possible: tuple[float, float]
     usual: tuple[float, float]
     recent: tuple[float, float, float] | None
+    meant: tuple[float, float]
     counter: tuple[float, float, float] | None
     others: tuple[tuple[str, int, float, float], ...]
 
@@ -123,9 +128,10 @@ class Limits:
 
 @dataclass(frozen=True)
 class CopyRule:
-    """The newest reading, and which share of its values an entry may repeat."""
+    """The newest reading, its values as the page shows them, and which share of them an entry may repeat."""
 
     values: Mapping[str, float]
+    shown: Mapping[str, float]
     least: int
     share: float
 
@@ -159,6 +165,7 @@ def rule_book(
     symbols: Mapping[str, str] | None = None,
     *,
     limits: Limits = NO_LIMITS,
+    shown: Mapping[str, float] | None = None,
 ) -> RuleBook:
     """Put the rules of a train together.
 
@@ -173,16 +180,18 @@ def rule_book(
         How units are written for people.
     limits : Limits, optional
         What is to be said of values that are right but not as they should be.
+    shown : dict, optional
+        The values of the newest reading as they are shown beside the fields, in canonical units.
     """
     expected = expected_ranges(plant)
-    shown = symbols or {}
+    written = symbols or {}
     usual_share = max(SHARE_COPIED, recent.alike + ABOVE_USUAL)
     return RuleBook(
-        fields=tuple(_field(name, unit, expected[name], recent, shown) for name, unit in units.items()),
+        fields=tuple(_field(name, unit, expected[name], recent, written) for name, unit in units.items()),
         paths=tuple(path for path in _paths(plant) if not _usually_broken(path, recent)),
         balances=tuple(_balances(plant, recent)),
         limits=limits,
-        copied=CopyRule(dict(recent.reading), LEAST_COPIED, usual_share),
+        copied=CopyRule(dict(recent.reading), dict(shown or {}), LEAST_COPIED, usual_share),
         newest_s=recent.reading_at,
         clock_s=CLOCK_S,
         long_ago_s=LONG_AGO_S,
@@ -203,9 +212,16 @@ def _field(
         possible=quantity.possible,
         usual=expected,
         recent=(level.low, level.middle, level.high) if level else None,
+        meant=_believed(level) if level else expected,
         counter=_counter(name, recent),
         others=tuple((symbols.get(m.unit, m.unit), m.power, m.factor, m.offset) for m in meanings(unit)),
     )
+
+
+def _believed(level: Level) -> tuple[float, float]:
+    """Where another meaning is believed: in what is usual, and of its size."""
+    nearer, farther = sorted((level.middle / MEANT_WITHIN, level.middle * MEANT_WITHIN))
+    return (max(level.low, nearer), min(level.high, farther))
 
 
 def _counter(name: str, recent: Recent) -> tuple[float, float, float] | None:
@@ -263,6 +279,9 @@ def _balances(plant: Plant, recent: Recent) -> list[BalanceRule]:
         _balance("salt balance", ((feed, ec["feed"]),), out, salt, recent),
         _balance("salt balance", ((permeate, ec["feed"]), (concentrate, ec["feed"])), out, salt, recent),
     ]
+    if not {permeate, concentrate} <= recent.levels.keys():
+        low, high = (1 - share for share in reversed(RECOVERY))
+        found.append(BalanceRule("recovery", ((permeate,), (concentrate,)), ((permeate,),), low, high))
     if len(own) > 1:
         found.append(_balance("flow balance", ((permeate,),), own, flow, recent))
     return found

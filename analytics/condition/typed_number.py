@@ -8,13 +8,15 @@ _GAPS = re.compile("[ \u00a0\u2009\u202f']")
 _PLAIN = re.compile(r"^[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)$")
 _POINTS_THEN_COMMA = re.compile(r"^[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+$")
 _COMMAS_THEN_POINT = re.compile(r"^[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+$")
+_ONE_COMMA = re.compile(r"^[+-]?[1-9][0-9]{0,2},[0-9]{3}$")
 _THOUSANDS = re.compile(r"^[+-]?[0-9]{1,3}(?:(?:\.[0-9]{3}){2,}|(?:,[0-9]{3}){2,})$")
 
 
 def plain_number(text: str) -> str | None:
     """The number in a text, written with a point and nothing else; None when it is no number.
 
-    A single comma is a decimal comma: "1,243" is 1.243, and a value a thousand times too small is asked about.
+    A single comma is a decimal comma: "1,243" is 1.243, and a value a thousand times too small is asked about; where
+    nobody can tell, so is the comma (`without_comma`).
 
     Examples
     --------
@@ -31,6 +33,18 @@ def plain_number(text: str) -> str | None:
     if _COMMAS_THEN_POINT.match(found):
         return found.replace(",", "")
     return re.sub("[.,]", "", found) if _THOUSANDS.match(found) else None
+
+
+def without_comma(text: str) -> str | None:
+    """What a number with one comma would be if that were a thousands mark; None where it can be none.
+
+    Examples
+    --------
+    >>> without_comma("12,480"), without_comma("12,48"), without_comma("0,125")
+    ('12480', None, None)
+    """
+    found = _GAPS.sub("", text.strip()).replace("\u2212", "-")
+    return found.replace(",", "") if _ONE_COMMA.match(found) else None
 
 
 MOST_DECIMALS = 9

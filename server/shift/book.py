@@ -11,12 +11,15 @@ from sqlalchemy.orm import Session
 from analytics.condition.plausible import Entry, Finding, check_entry
 from analytics.condition.recent import recent_of
 from analytics.condition.rule_book import RuleBook, rule_book
+from analytics.condition.typed_number import plain_number
 from analytics.decisions.entry_limits import entry_limits
 from analytics.quantities import COLUMNS
+from analytics.units import to_canonical
 from server.display import UNIT_SYMBOLS
 from server.plants.models import Train
 from server.plants.queries import plant_of
 from server.shift.forms import ShiftForm
+from server.shift.page import in_gauge_unit
 from server.shift.queries import log_fields, recent_readings, trains_of_site
 
 
@@ -26,7 +29,18 @@ def book_of(session: Session, train: Train, units: Mapping[str, str] | None = No
     recent = recent_of(recent_readings(session, train.id), plant.train.meters)
     gauges = {field.column: field.unit for field in log_fields(session, train) if not field.hidden}
     fields = gauges | dict(units or {})
-    return rule_book(plant, recent, fields, UNIT_SYMBOLS, limits=entry_limits(plant, recent, frozenset(fields)))
+    limits = entry_limits(plant, recent, frozenset(fields))
+    return rule_book(plant, recent, fields, UNIT_SYMBOLS, limits=limits, shown=_shown(recent.reading, gauges))
+
+
+def _shown(reading: Mapping[str, float], gauges: Mapping[str, str]) -> dict[str, float]:
+    """The values of a reading as the page shows them beside their gauges, in canonical units."""
+    shown = {}
+    for name, gauge in gauges.items():
+        text = plain_number(in_gauge_unit(reading[name], name, gauge)) if name in reading else None
+        if text is not None:
+            shown[name] = float(to_canonical(float(text), gauge, COLUMNS[name].unit))
+    return shown
 
 
 def page_data(session: Session, train: Train, person: str, now: datetime) -> dict[str, Any]:

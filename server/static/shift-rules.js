@@ -8,10 +8,15 @@
   const PLAIN = /^[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)$/;
   const POINTS_THEN_COMMA = /^[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+$/;
   const COMMAS_THEN_POINT = /^[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+$/;
+  const ONE_COMMA = /^[+-]?[1-9][0-9]{0,2},[0-9]{3}$/;
   const THOUSANDS = /^[+-]?[0-9]{1,3}(?:(?:\.[0-9]{3}){2,}|(?:,[0-9]{3}){2,})$/;
 
+  const bare = (text) => text.trim().replace(GAPS, "").replaceAll("\u2212", "-");
+
+  const withoutComma = (text) => (ONE_COMMA.test(bare(text)) ? bare(text).replaceAll(",", "") : null);
+
   function plainNumber(text) {
-    const found = text.trim().replace(GAPS, "").replaceAll("\u2212", "-");
+    const found = bare(text);
     if (found.length > LONGEST) return null;
     if (PLAIN.test(found)) return found.replaceAll(",", ".");
     if (POINTS_THEN_COMMA.test(found)) return found.replaceAll(".", "").replaceAll(",", ".");
@@ -121,23 +126,35 @@
     }
 
     value(rule, text) {
+      const count = this.findings.length, digits = this.alone(rule, text);
+      if (digits === null || this.findings.length > count || rule.recent || rule.counter) return;
+      const other = withoutComma(text), value = other === null ? NaN : Number(other) * rule.factor + rule.offset;
+      if (!(value >= rule.usual[0] && value <= rule.usual[1])) return;
+      const places = { label: rule.label, value: digits, unit: rule.unit, suggestion: other };
+      this.note("comma", "ask", [rule.column], fill(this.book.words.comma, places), other, fill(this.book.words["meant comma"], places));
+    }
+
+    /* The number as typed, when it is one, with what is odd about it noted. */
+    alone(rule, text) {
       const digits = plainNumber(text);
-      if (digits === null) return this.say("number", "wrong", [rule.column]);
+      if (digits === null) {
+        this.say("number", "wrong", [rule.column]);
+        return null;
+      }
       const value = Number(digits) * rule.factor + rule.offset, running = this.entry.state === "running";
       this.values.set(rule.column, value);
       const [low, high] = rule.possible;
-      const target = rule.recent ? { low: rule.recent[0], high: rule.recent[2], middle: rule.recent[1] }
-        : { low: rule.usual[0], high: rule.usual[1], middle: null };
-      if (value < low || value > high) return this.odd(rule, digits, "possible", "confirm", target, { low, high });
-      if (rule.counter) return this.counter(rule, digits, value);
-      if (running && rule.recent) {
-        if (value < target.low || value > target.high) {
+      const target = { low: rule.meant[0], high: rule.meant[1], middle: rule.recent ? rule.recent[1] : null };
+      if (value < low || value > high) this.odd(rule, digits, "possible", "confirm", target, { low, high });
+      else if (rule.counter) this.counter(rule, digits, value);
+      else if (running && rule.recent) {
+        if (value < rule.recent[0] || value > rule.recent[2]) {
           this.odd(rule, digits, "jump", "ask", target, { middle: target.middle });
         }
       } else if (running && (value < rule.usual[0] || value > rule.usual[1])) {
         this.odd(rule, digits, "usual", "ask", target, { low: rule.usual[0], high: rule.usual[1] });
       }
-      return undefined;
+      return digits;
     }
 
     counter(rule, digits, value) {
@@ -215,7 +232,8 @@
         const last = rule.values[name];
         if (last === undefined) continue;
         count += 1;
-        if (Math.abs(value - last) <= SAME_WITHIN * Math.abs(last)) same.push(name);
+        const alike = (known) => Math.abs(value - known) <= SAME_WITHIN * Math.abs(known);
+        if (alike(last) || alike(rule.shown[name] ?? last)) same.push(name);
       }
       if (same.length >= rule.least && same.length >= rule.share * count) {
         this.say("copied", "ask", same, { same: String(same.length), count: String(count) });

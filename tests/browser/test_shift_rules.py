@@ -27,7 +27,7 @@ SCRIPT = Path(templating.__file__).parent / "static" / "shift-rules.js"
 ENTRIES = 600
 NOW = 1_772_000_000.0
 ODD = ("", " ", "12 bar", "1.234,5", "1,234.5", "1 243", "−5", "+7", ".5", ",5", "5.", "1e5", "0", "00012", "-0",
-       "1,2,3", "9999999999", "0.00001", "1.000.000", "12345678901234567890", "\u202f12")  # fmt: skip
+       "1,2,3", "9999999999", "0.00001", "1,234", "12,480", "1.000.000", "12345678901234567890", "\u202f12")  # fmt: skip
 
 
 BEFORE = (
@@ -41,7 +41,8 @@ BEFORE = (
     "antiscalant_dose_mg_l",
     "antiscalant_tank_level_l",
 )
-OFFERS = {"meant unit": "read in psi", "meant point": "point may be lost", "meant digits": "digits may be swapped"}
+OFFERS = {"meant unit": "read in psi", "meant point": "point may be lost", "meant digits": "digits may be swapped",
+          "meant comma": "leave the comma out"}  # fmt: skip
 
 
 def books() -> list[RuleBook]:

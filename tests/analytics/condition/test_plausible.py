@@ -138,6 +138,43 @@ def test_a_copy_of_the_last_shift_is_asked_about(book: RuleBook) -> None:
     assert some == []
 
 
+def test_a_copy_of_what_the_page_shows_is_one_though_the_log_knows_more_digits(book: RuleBook) -> None:
+    last = {name: book.copied.values[name] for name in UNITS if name in book.copied.values}
+    shown = {name: float(f"{value:.3g}") for name, value in last.items()}
+    copied = {name: f"{value:g}" for name, value in shown.items()}
+    assert [f.code for f in check(book, **copied)] == []
+    known = dataclasses.replace(book, copied=dataclasses.replace(book.copied, shown=shown))
+    assert [f.code for f in check(known, **copied)] == ["copied"]
+
+
+def test_nothing_is_offered_that_is_of_another_size_than_usual(book: RuleBook) -> None:
+    """The permeate runs at 0.5 bar and may well be at zero; that makes no tiny number what was meant."""
+    assert one(book, permeate_pressure_bar="-0.4").offer == ""
+    assert one(book, permeate_pressure_bar="17").offer == ""  # not 0.17 bar, read in kPa
+    assert "read in kPa" in one(book, permeate_pressure_bar="52").offer
+
+
+def test_a_comma_is_asked_about_where_nobody_can_tell_what_it_is() -> None:
+    """Twelve hours and a half, or twelve thousand: on the first day both may be."""
+    new = rule_book(plant(), Recent(), UNITS)
+    found = one(new, hours_counter_h="12,480")
+    assert (found.code, found.severity, found.suggestion) == ("comma", "ask", "12480")
+    assert "12.480 h" in found.sentence
+    for plain in ("12480", "12.480", "12,48", "0,480"):
+        assert check(new, hours_counter_h=plain) == []
+    assert check(new, feed_pressure_bar="12,125") == []  # 12 125 bar cannot be
+
+
+def test_before_there_is_a_history_two_flows_must_make_a_recovery_that_can_be() -> None:
+    """1.01 m3/h beside 29.9 m3/h of permeate would be a recovery of 97 %: a lost point."""
+    new = rule_book(plant(), Recent(), {name: UNITS[name] for name in UNITS if name != "feed_flow_m3h"})
+    alone = {"feed_flow_m3h": "", "concentrate_conductivity_us_cm": ""}
+    assert check(new, **alone) == []
+    found = one(new, concentrate_flow_m3h="1.01", **alone)
+    assert (found.code, found.severity) == ("recovery", "ask")
+    assert "30.91 m3/h" in found.sentence and "3.3 %" in found.sentence and "5 to 75 %" in found.sentence
+
+
 def test_gauges_that_often_stand_still_are_not_held_to_be_copied() -> None:
     recent = recent_of(readings(days=20), Meters())
     book = rule_book(plant(), recent, UNITS)
