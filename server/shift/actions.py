@@ -22,7 +22,7 @@ from server.security.photo import Photo
 from server.shift.answer import Verdict, conflict_answer, same_answer, saved_answer
 from server.shift.layout import LogField
 from server.shift.models import CONFLICT, SAME, SAVED, SETTLED, GaugePhoto, ShiftEntry, ShiftLayout
-from server.shift.queries import entry_of_key, reading_at, why_set_aside
+from server.shift.queries import entry_of_key, key_of_content, reading_at, why_set_aside
 
 DECIDED = {
     "the entry": "This entry was found right: the reading in the log has its values now.",
@@ -43,20 +43,22 @@ class Entered:
     units: dict[str, str]
     state: str
     remark: str
+    digest: str = ""
     findings: tuple[dict[str, Any], ...] = ()
     entered_by: str = ""
     photo: Photo | None = None
 
 
 def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
-    """Store an entry; the one that came with the same key before is given back as it is.
+    """Store an entry; the one that came with the same key and the same content before is given back as it is.
 
     Nothing is overwritten: where another reading of the same instant says otherwise, both are kept and somebody is
     asked (`settle_entry`).
     """
     if session.get(Train, train_id, with_for_update=True) is None:
         raise NotFound(f"There is no train with the number {train_id}.")
-    known = entry_of_key(session, train_id, entered.key)
+    key = key_of_content(session, train_id, entered.key, entered.digest)
+    known = entry_of_key(session, train_id, key)
     if known is not None:
         return known
     before = verdict_of(latest_assessment(session, train_id))
@@ -65,7 +67,7 @@ def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
     status = SAVED if result.stored else CONFLICT if result.different else SAME
     reading = reading_at(session, train_id, entered.taken_at)
     entry = ShiftEntry(
-        train_id=train_id, key=entered.key, taken_at=entered.taken_at, content=_content(entered, author),
+        train_id=train_id, key=key, taken_at=entered.taken_at, content=_content(entered, author),
         status=status, reading_id=reading.id if reading else None, author=author,
     )  # fmt: skip
     session.add(entry)
@@ -106,7 +108,7 @@ def _table(entered: Entered) -> ReadingsTable:
 def _content(entered: Entered, author: str) -> dict[str, Any]:
     content: dict[str, Any] = {
         "values": entered.typed, "units": entered.units, "state": entered.state, "remark": entered.remark,
-        "canonical": entered.canonical, "findings": list(entered.findings),
+        "canonical": entered.canonical, "findings": list(entered.findings), "digest": entered.digest,
     }  # fmt: skip
     if entered.entered_by and entered.entered_by != author:
         content["entered_by"] = entered.entered_by

@@ -1,5 +1,7 @@
 """What a person enters on a shift: values as typed in the units of the gauges, state, time and remark."""
 
+import hashlib
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -8,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
+from analytics.condition.rule_book import WORDS
 from analytics.condition.typed_number import plain_number
 from analytics.quantities import COLUMNS, STATES
 from analytics.units import to_canonical, units_of
@@ -60,6 +63,12 @@ class ShiftForm:
             reasons={name: form[REASON + name].strip() for name in values if form.get(REASON + name, "").strip()},
         )
 
+    @property
+    def digest(self) -> str:
+        """The same for forms that say the same, however often they are sent and whatever was confirmed."""
+        said = [self.values, self.units, self.state, self.time, self.remark, self.reasons]
+        return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
+
     def checked(self, zone: ZoneInfo, now: datetime) -> "ShiftForm":
         """The same form with what cannot be read in it."""
         errors = {name: problem for name in self.values if (problem := self._value_problem(name))}
@@ -87,7 +96,7 @@ class ShiftForm:
         if self.units[name] not in units_of(COLUMNS[name].unit):
             return "The unit of this gauge is not one that fits."
         number = plain_number(self.values[name])
-        return "" if number is not None else "This is not a number; write it like 12.5 or 12,5."
+        return "" if number is not None else WORDS["number"]
 
     def numbers(self) -> dict[str, float]:
         """Values in the units of the gauges; only for a form without errors."""

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from server.db import Base, Json, LargeId, UtcTime, now
 
 SAVED, SAME, CONFLICT, SETTLED = "saved", "same", "conflict", "settled"
+LONGEST_KEY = 64
 
 
 class ShiftEntry(Base):
@@ -16,7 +17,7 @@ class ShiftEntry(Base):
 
     `key` was made where it was typed: the same key again is the same entry, which is answered as it was the first
     time (`answer`) and stored once. `content` holds what was typed, as typed: {"values", "units", "canonical",
-    "state", "remark", "findings", "entered_by"}. `status` is saved, same (nothing new), conflict (another reading of
+    "state", "remark", "findings", "digest", "entered_by"}. `status` is saved, same (nothing new), conflict (another reading of
     that instant says otherwise, and nobody has decided yet) or settled.
     """
 
@@ -25,7 +26,7 @@ class ShiftEntry(Base):
 
     id: Mapped[int] = mapped_column(LargeId, primary_key=True)
     train_id: Mapped[int] = mapped_column(ForeignKey("trains.id"))
-    key: Mapped[str] = mapped_column(String(64))
+    key: Mapped[str] = mapped_column(String(LONGEST_KEY))
     taken_at: Mapped[datetime] = mapped_column(UtcTime)
     content: Mapped[dict[str, Any]] = mapped_column(Json)
     answer: Mapped[dict[str, Any]] = mapped_column(Json, default=dict)

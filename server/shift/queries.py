@@ -14,8 +14,10 @@ from server.plants.models import Train
 from server.readings.models import Reading, SetAside
 from server.readings.queries import readings_frame
 from server.shift.layout import LogField, laid_out
-from server.shift.models import CONFLICT, GaugePhoto, ShiftEntry, ShiftLayout
+from server.shift.models import CONFLICT, LONGEST_KEY, GaugePhoto, ShiftEntry, ShiftLayout
 
+OF_DIGEST = 16
+"""Letters of the digest of an entry that tell it from others with its key."""
 RECENT = 60
 """Readings on which "usual here" rests: three weeks of three shifts; common practice, no source."""
 
@@ -51,6 +53,18 @@ def recent_readings(session: Session, train_id: int, before: datetime | None = N
 def entry_of_key(session: Session, train_id: int, key: str) -> ShiftEntry | None:
     """The entry that came with a key, if any did."""
     return session.scalar(select(ShiftEntry).where(ShiftEntry.train_id == train_id, ShiftEntry.key == key))
+
+
+def key_of_content(session: Session, train_id: int, key: str, digest: str) -> str:
+    """The key under which an entry is kept: its own, or one made from its content where that is taken.
+
+    A form that is gone back to and changed comes with its old key, and says something new; what it says must not be
+    answered as if it were the old entry again. Entries from before digests were kept are known by their key alone.
+    """
+    known = entry_of_key(session, train_id, key)
+    if known is None or known.content.get("digest", digest) == digest:
+        return key
+    return f"{key[: LONGEST_KEY - OF_DIGEST - 1]}-{digest[:OF_DIGEST]}"
 
 
 def entry_or_404(session: Session, train_id: int, entry_id: int) -> ShiftEntry:

@@ -20,7 +20,14 @@ from server.shift.book import as_documents, book_of, findings_of, page_data, una
 from server.shift.forms import ShiftForm
 from server.shift.models import ShiftEntry
 from server.shift.page import ShiftPage, Shown, shift_page
-from server.shift.queries import entry_of_key, entry_or_404, log_fields, open_conflicts, photo_or_404
+from server.shift.queries import (
+    entry_of_key,
+    entry_or_404,
+    key_of_content,
+    log_fields,
+    open_conflicts,
+    photo_or_404,
+)
 from server.templating import STATIC, Frame, TrainTabs, frame_of, render, static_url
 
 router = APIRouter()
@@ -79,7 +86,7 @@ def create_entry(
 ) -> Response:
     train = train_or_404(session, train_id)
     form = ShiftForm.sent(sent)
-    known = entry_of_key(session, train_id, form.key)
+    known = entry_of_key(session, train_id, key_of_content(session, train_id, form.key, form.digest))
     if known is not None:
         return _answered(request, known)
     form = form.checked(ZoneInfo(train.site.timezone), now())
@@ -101,7 +108,7 @@ def _checked_and_saved(
     assert taken_at is not None  # the form was checked
     noted = [one | {"open": finding in left} for one, finding in zip(as_documents(findings), findings, strict=True)]
     entry = Entered(
-        key=form.key, taken_at=taken_at, canonical=form.canonical(), typed=form.values, units=form.units,
+        key=form.key, digest=form.digest, taken_at=taken_at, canonical=form.canonical(), typed=form.values, units=form.units,
         state=form.state, remark=with_reasons(form), findings=tuple(noted), entered_by=form.entered_by, photo=photo,
     )  # fmt: skip
     return _answered(request, save_entry(session, train.id, entry))

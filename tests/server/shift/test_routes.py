@@ -98,7 +98,7 @@ def test_an_entry_becomes_a_reading_in_canonical_units_and_is_answered_in_one_se
 def test_the_same_key_is_answered_the_same_and_stored_once(copy: TestClient) -> None:
     before = counted(copy, Reading)
     first = copy.post(PATH, data=sent(), headers=JSON).json()
-    again = copy.post(PATH, data=sent(feed_pressure_bar="99"), headers=JSON).json()
+    again = copy.post(PATH, data=sent(confirmed="", queued="yes"), headers=JSON).json()
     assert first == again and first["outcome"] == "saved"
     assert (counted(copy, Reading), counted(copy, ShiftEntry)) == (before + 1, 1)
     other = copy.post(PATH, data=sent(key="key-00000002"), headers=JSON).json()
@@ -106,11 +106,29 @@ def test_the_same_key_is_answered_the_same_and_stored_once(copy: TestClient) -> 
     assert counted(copy, Reading) == before + 1
 
 
+def test_what_was_changed_and_sent_with_the_key_of_before_is_not_taken_for_what_was_sent_before(
+    copy: TestClient,
+) -> None:
+    before = counted(copy, Reading)
+    first = copy.post(PATH, data=sent(), headers=JSON).json()
+    changed = sent(feed_pressure_bar="12.3")  # gone back to, corrected, and sent again
+    assert copy.post(PATH, data=changed, headers=JSON).json()["outcome"] == "conflict"  # a person says which is right
+    later = sent(feed_pressure_bar="12.3", time=YESTERDAY[:-5] + "07:30")
+    answers = [copy.post(PATH, data=later, headers=JSON).json() for _ in range(2)]
+    assert answers[0] == answers[1] and answers[0]["outcome"] == "saved"
+    assert copy.post(PATH, data=sent(), headers=JSON).json() == first
+    assert (counted(copy, Reading), counted(copy, ShiftEntry)) == (before + 2, 3)
+
+
 def test_what_is_no_number_is_named_and_nothing_is_stored(copy: TestClient) -> None:
     before = counted(copy, Reading)
     given = copy.post(PATH, data=sent(feed_pressure_bar="ten", time="soon", state="?", key="x"))
     assert given.status_code == 422
-    for words in ("This is not a number; write it like 12.5 or 12,5.", "Enter a day and a time", 'value="ten"'):
+    for words in (
+        "This is not a number; write it like 12.5 or 12,5, without a unit.",
+        "Enter a day and a time",
+        'value="ten"',
+    ):
         assert words in given.text
     refused = copy.post(PATH, data=sent(time="2126-01-01T00:00"), headers=JSON)
     assert refused.status_code == 422 and "future" in refused.json()["errors"]["time"]
@@ -135,7 +153,12 @@ def test_odd_values_are_asked_about_once_more_on_the_server_and_kept_when_they_a
     assert (given.status_code, given.json()["outcome"]) == (422, "asked")
     assert [(one["code"], one["columns"]) for one in given.json()["findings"]] == [("jump", ["permeate_flow_m3h"])]
     page = copy.post(PATH, data=odd).text
-    assert "Permeate flow 52.5 m³/h stands apart" in page and 'name="confirmed"' in page and 'value="52.5"' in page
+    assert '<a href="#f-permeate_flow_m3h">Permeate flow 52.5 m³/h stands apart' in page  # at the top, where it is seen
+    assert (
+        '<p class="odd">Permeate flow 52.5 m³/h stands apart' in page
+        and 'name="confirmed"' in page
+        and 'value="52.5"' in page
+    )
     assert counted(copy, Reading) == before
     assert copy.post(PATH, data=odd | {"confirmed": "yes"}, headers=JSON).json()["outcome"] == "saved"
     assert counted(copy, Reading) == before + 1
