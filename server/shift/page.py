@@ -15,7 +15,7 @@ from server.assessments.levels import level_of
 from server.display import ago, measured, moment, unit_symbol
 from server.plants.models import Train
 from server.readings.queries import LatestValue
-from server.shift.forms import ShiftForm
+from server.shift.forms import REASON, ShiftForm
 from server.shift.layout import LogField
 from server.shift.models import ShiftEntry
 from server.templating import Frame
@@ -84,6 +84,14 @@ class ConflictLine:
 
 
 @dataclass(frozen=True)
+class MarkLine:
+    """What keeps a form from being saved; `field` is where, by its id, or nothing."""
+
+    field: str
+    sentence: str
+
+
+@dataclass(frozen=True)
 class ShiftPage:
     """The page before or after an entry; `data` is what its script needs."""
 
@@ -99,7 +107,7 @@ class ShiftPage:
     key: str
     error: str
     errors: Mapping[str, str]
-    asked: tuple[str, ...]
+    marks: tuple[MarkLine, ...]
     asked_any: bool
     looks: tuple[str, ...]
     answer: Mapping[str, Any] | None
@@ -149,7 +157,7 @@ def shift_page(
         key=form.key if form and "key" not in errors else str(uuid.uuid4()),
         error=next((errors[name] for name in ("key", "values") if name in errors), ""),
         errors=errors,
-        asked=tuple(one["sentence"] for one in questions if len(one["columns"]) > 1 or one["columns"][0] not in names),
+        marks=_marks(names, errors, questions),
         asked_any=bool(questions),
         looks=LOOKS,
         answer=answer,
@@ -159,6 +167,26 @@ def shift_page(
         ),
         data=data,
     )
+
+
+def _marks(names: set[str], errors: Mapping[str, str], questions: Sequence[Mapping[str, Any]]) -> tuple[MarkLine, ...]:
+    """Everything that keeps a form from being saved, each with the field that it is about."""
+    wrong = [
+        MarkLine(f"f-{name}" if name in names | {"time", "remark"} else "", f"{_name_of(name)}: {sentence}")
+        for name, sentence in errors.items()
+        if name not in ("key", "values")
+    ]
+    odd = [
+        MarkLine(next((f"f-{name}" for name in one["columns"] if name in names | {"time"}), ""), one["sentence"])
+        for one in questions
+    ]
+    return (*wrong, *odd)
+
+
+def _name_of(field: str) -> str:
+    """What a field of the form is called on its page."""
+    column = field.removeprefix(REASON)
+    return COLUMNS[column].label if column in COLUMNS else {"time": "Read at"}.get(field, field.capitalize())
 
 
 def _field(one: LogField, shown: Shown, form: ShiftForm | None, questions: Sequence[Mapping[str, Any]]) -> FieldView:
@@ -171,7 +199,7 @@ def _field(one: LogField, shown: Shown, form: ShiftForm | None, questions: Seque
         symbol=unit_symbol(one.unit),
         keyboard="decimal" if quantity.possible[0] >= LEAST_OF_DECIMAL_KEYBOARD else "text",
         text=form.values.get(one.column, "") if form else "",
-        last=in_gauge_unit(latest.value, one) if latest else "",
+        last=in_gauge_unit(latest.value, one.column, one.unit) if latest else "",
         age=ago(latest.taken_at, shown.now) if latest else "",
         error=form.errors.get(one.column, "") if form else "",
         reason=form.reasons.get(one.column, "") if form else "",
@@ -183,6 +211,6 @@ def _field(one: LogField, shown: Shown, form: ShiftForm | None, questions: Seque
     )
 
 
-def in_gauge_unit(value: float, field: LogField) -> str:
-    """A canonical value as the gauge of a field shows it, without its unit."""
-    return measured(float(from_canonical(value, COLUMNS[field.column].unit, field.unit)))
+def in_gauge_unit(value: float, column: str, gauge: str) -> str:
+    """A canonical value as a gauge of some unit shows it, without its unit."""
+    return measured(float(from_canonical(value, COLUMNS[column].unit, gauge)))

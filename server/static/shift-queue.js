@@ -65,21 +65,21 @@
     return Object.assign(await response.json(), { outcome: "book" });
   }
 
-  async function post(record, token) {
+  async function post(record, token, patience_ms) {
     return fetch(`/trains/${record.train}/shift`, {
       method: "POST", body: bodyOf(record), redirect: "manual", cache: "no-store",
-      headers: { accept: "application/json", "x-form-token": token }, signal: AbortSignal.timeout(PATIENCE_MS),
+      headers: { accept: "application/json", "x-form-token": token }, signal: AbortSignal.timeout(patience_ms),
     });
   }
 
   /* Hand one entry in. Answers what came of it: sent, asked, refused, sign in, forbidden, later (also without a connection). */
-  async function send(record, token = "") {
+  async function send(record, token = "", patience_ms = PATIENCE_MS) {
     try {
-      let response = token ? await post(record, token) : null;
+      let response = token ? await post(record, token, patience_ms) : null;
       if (!response || response.status === 403) {
         const book = await fetchBook(record.train);
         if (book.outcome !== "book") return book;
-        response = await post(record, book.token);
+        response = await post(record, book.token, patience_ms);
       }
       if (signedOut(response)) return { outcome: "sign in" };
       if (response.ok) return { outcome: "sent", answer: await response.json() };
@@ -101,17 +101,17 @@
     const work = async () => {
       const done = { outcome: "nothing", sent: [] };
       for (const record of await all()) {
-        if (record.problem || (!record.waited && Date.now() / 1000 < record.saved_s + FIRST_TRY_S)) continue;
+        if (record.problem || (!record.waited && Math.abs(Date.now() / 1000 - record.saved_s) < FIRST_TRY_S)) continue;
         const result = await send(Object.assign(record, { waited: true }));
-        [done.outcome, done.offline] = [result.outcome, Boolean(result.offline)];
+        if (done.outcome !== "later") [done.outcome, done.offline] = [result.outcome, Boolean(result.offline)];
         if (result.outcome === "sent") {
           await remove(record.key);
           done.sent.push({ record, answer: result.answer });
         } else if (result.outcome === "refused" || result.outcome === "forbidden") {
           const words = Object.values(result.errors || {}).join(" ");
           await update(Object.assign(record, { problem: words || "You may not enter readings there." }));
-        } else {
-          break;
+        } else if (result.offline || result.outcome === "sign in") {
+          break; /* the others would fare no better; what a server cannot take just now must not keep them back */
         }
       }
       return done;

@@ -1,9 +1,11 @@
 /* Stands before the shift log and the worksheets of cleanings: they open without a connection, and entries that wait are sent
    when there is one.
-   ASSETS, the files that they need, is written before this by the server; another list makes another worker. */
+   ASSETS, the files that they need, is written before this by the server; another list makes another worker. Pages that were
+   kept before a new version came want the files of their own version: those of the one before are left to them. */
 "use strict";
 
-const PAGES = "skidbook-shift-pages", FILES = "skidbook-shift-files-" + ASSETS.join(" ").replace(/[^=]*=(\w{4})\w*/g, "$1");
+const OWN = "skidbook-shift-files-", STATIC = "/static/", KEPT_WITH = "x-kept-with";
+const PAGES = "skidbook-shift-pages", FILES = OWN + ASSETS.join(" ").replace(/[^=]*=(\w{4})\w*/g, "$1");
 const LOG = /^\/trains\/\d+\/shift$/, SHEET = /^\/trains\/\d+\/cleanings\/worksheet(\?.*)?$/;
 const SIGN_OUT = /^\/(sign-out|account\/sign-out-everywhere)$/;
 const PATIENCE_MS = 6000, FRESH_MS = 6 * 3600 * 1000;
@@ -16,9 +18,8 @@ self.addEventListener("install", (event) => {
 
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
-    for (const name of await caches.keys()) {
-      if (name.startsWith("skidbook-shift-files-") && name !== FILES) await caches.delete(name);
-    }
+    const old = (await caches.keys()).filter((name) => name.startsWith(OWN) && name !== FILES);
+    for (const name of old.slice(0, -1)) await caches.delete(name);
     await self.clients.claim();
   })());
 });
@@ -30,6 +31,7 @@ async function keep(path, response) {
   if (response.ok && !response.redirected) {
     const headers = new Headers(response.headers);
     ["content-encoding", "content-length", "set-cookie"].forEach((name) => headers.delete(name));
+    headers.set(KEPT_WITH, FILES);
     await cache.put(path, new Response(await response.blob(), { status: response.status, headers }));
   } else if ([403, 404].includes(response.status)) {
     await cache.delete(path);
@@ -48,8 +50,7 @@ async function page(event, url) {
 }
 
 async function file(request) {
-  const kept = await (await caches.open(FILES)).match(request);
-  return kept || fetch(request);
+  return await caches.match(request) || fetch(request);
 }
 
 self.addEventListener("fetch", (event) => {
@@ -58,13 +59,13 @@ self.addEventListener("fetch", (event) => {
   if (event.request.method === "POST" && SIGN_OUT.test(url.pathname)) event.waitUntil(caches.delete(PAGES));
   if (event.request.method !== "GET") return;
   if (event.request.mode === "navigate" && (LOG.test(url.pathname) || SHEET.test(url.pathname))) event.respondWith(page(event, url));
-  else if (ASSETS.includes(url.pathname + url.search)) event.respondWith(file(event.request));
+  else if (url.pathname.startsWith(STATIC) && url.search) event.respondWith(file(event.request));
 });
 
-/* Whether a page was kept lately. */
+/* Whether a page was kept lately, and by this version. */
 async function fresh(path) {
   const kept = await (await caches.open(PAGES)).match(path);
-  return kept && Date.now() - Date.parse(kept.headers.get("date")) < FRESH_MS;
+  return kept && kept.headers.get(KEPT_WITH) === FILES && Date.now() - Date.parse(kept.headers.get("date")) < FRESH_MS;
 }
 
 /* The page asks to keep itself, and the logs of the other trains of its site where they are missing or old. */

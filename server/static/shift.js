@@ -11,7 +11,8 @@
   const time = form.elements.time, remark = form.elements.remark, photo = form.elements.photo;
   const answer = document.getElementById("answer"), ask = document.getElementById("ask"), save = document.getElementById("save");
   const visited = new Set();
-  const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000;
+  const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000, FIRST_PATIENCE_MS = 15000, AHEAD = "skidbook-clock-ahead-ms";
+  const NO_ROOM = "This could not be sent, and this device has no room to keep it. Leave this page open, and press Save again when there is a connection.";
   let book = data.book, token = form.elements.form_token.value, picture = null;
   let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0, latestDraft = null;
   let pressed = false, due = false;
@@ -36,6 +37,26 @@
 
   /* Now, by the clock of the server where this device's is wrong. */
   const now_ms = () => Date.now() + skew_ms;
+
+  function noteClock() {
+    const minutes = Math.round(Math.abs(skew_ms) / 60000), hours = Math.floor(minutes / 60), note = document.getElementById("clock-off");
+    note.hidden = !minutes;
+    note.textContent = `This device's clock was ${hours ? hours + " h " : ""}${minutes % 60} min ${skew_ms > 0 ? "slow" : "fast"} when it was last connected; the time here is put right.`;
+  }
+
+  /* How far the server's clock is ahead of this device's; remembered for times without a connection. */
+  function setSkew(ahead_ms) {
+    skew_ms = Math.abs(ahead_ms) > SKEW_MS ? ahead_ms : 0;
+    try { localStorage.setItem(AHEAD, String(skew_ms)); } catch { /* then it is known while this page is open */ }
+    noteClock();
+    tick();
+  }
+
+  function recallSkew() {
+    try { skew_ms = Number(localStorage.getItem(AHEAD)) || 0; } catch { skew_ms = 0; }
+    noteClock();
+    tick();
+  }
 
   function tick() {
     if (!timeTouched) time.value = localTime(new Date(now_ms()));
@@ -122,6 +143,7 @@
       const gauge = box.closest(".gauge");
       if (!gauge) return;
       gauge.classList.toggle("wrong", some.some((finding) => ["wrong", "confirm"].includes(finding.severity)));
+      inputs.get(gauge.dataset.column).setAttribute("aria-invalid", String(gauge.classList.contains("wrong")));
       gauge.classList.toggle("asked", some.some((finding) => ["ask", "tell"].includes(finding.severity)));
     });
     const filled = Array.from(inputs.values()).filter((input) => input.value.trim()).length;
@@ -136,7 +158,7 @@
     ask.hidden = true;
     const values = Object.fromEntries(Array.from(form.querySelectorAll(".gauge input[type=text], .reason input"),
       (input) => [input.name, input.value]).filter((pair) => pair[1]));
-    const draft = { train: data.train, key, values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
+    const draft = { train: data.train, values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
     form.dataset.draft = "changed";
     latestDraft = draft;
     ShiftQueue.keepDraft(draft).then(() => { if (draft === latestDraft) form.dataset.draft = "kept"; }, () => undefined);
@@ -144,7 +166,6 @@
 
   function restore(draft) {
     if (!draft) return;
-    key = draft.key;
     Object.entries(draft.values).forEach(([name, value]) => {
       if (!inputs.has(name)) return;
       inputs.get(name).value = value;
@@ -235,21 +256,21 @@
   }
 
   async function hand(mine) {
-    try {
-      await ShiftQueue.put(mine);
-    } catch {
-      return plainSubmit();
-    }
     Object.assign(save, { disabled: true, textContent: "Saving" });
     form.inert = true; /* what is typed now would go with the fields when they are emptied */
-    const result = await ShiftQueue.send(mine, token);
+    const kept = await ShiftQueue.put(mine).then(() => true, () => false);
+    const result = await ShiftQueue.send(mine, token, FIRST_PATIENCE_MS);
     form.inert = false;
     Object.assign(save, { disabled: false, textContent: "Save" });
     if (result.outcome === "asked" || result.outcome === "refused") return sendBack(mine, result);
+    if (result.outcome !== "sent" && !kept) {
+      timeTouched = true; /* sent again, it is the same entry */
+      return tell({ sentence: NO_ROOM, look: "watch" });
+    }
     noteValues(mine);
     clear();
     if (result.outcome === "sent") {
-      await ShiftQueue.remove(mine.key);
+      await ShiftQueue.remove(mine.key).catch(() => undefined);
       tell(result.answer);
       refreshBook();
     } else {
@@ -261,7 +282,7 @@
 
   /* The server asks something that this page did not know: the entry goes back into the form. */
   async function sendBack(mine, result) {
-    await ShiftQueue.remove(mine.key);
+    await ShiftQueue.remove(mine.key).catch(() => undefined);
     key = newKey();
     changed();
     serverFindings = (result.findings || []).concat(Object.entries(result.errors || {}).map(([name, sentence]) => (
@@ -272,19 +293,10 @@
     return undefined;
   }
 
-  /* Without a database on this device the form goes the plain way. */
-  function plainSubmit() {
-    form.elements.key.value = key;
-    const field = element("input");
-    Object.assign(field, { type: "hidden", name: "confirmed", value: confirmed });
-    form.append(field);
-    form.submit();
-  }
-
   function noteValues(mine) {
     inputs.forEach((input, name) => {
       if (!mine.form[name]) return;
-      document.getElementById("l-" + name).replaceChildren(element("b", mine.form[name]), element("span", "just now"));
+      document.getElementById("l-" + name).replaceChildren(element("span", "Last ", "unseen"), element("b", mine.form[name]), element("span", "just now"));
     });
   }
 
@@ -332,7 +344,7 @@
       back.addEventListener("click", async () => {
         const { time: when, state: was, remark: words, ...values } = one.form;
         await ShiftQueue.remove(one.key);
-        restore({ key: newKey(), values, state: was, remark: words, time: when, photo: one.photo });
+        restore({ values, state: was, remark: words, time: when, photo: one.photo });
         changed();
         showQueue();
       });
@@ -373,10 +385,8 @@
     const found = await ShiftQueue.fetchBook(data.train).catch(() => ({ offline: true }));
     if (found.outcome !== "book") return void showQueue(found);
     [book, token, data.person] = [found.book, found.token, found.person];
-    const ahead_ms = found.now_s * 1000 - Date.now();
-    skew_ms = Math.abs(ahead_ms) > SKEW_MS ? ahead_ms : 0;
+    setSkew(found.now_s * 1000 - Date.now());
     keepPages([location.pathname]);
-    tick();
     show();
   }
 
@@ -388,6 +398,7 @@
     fields[at + 1].focus();
   }
 
+  ask.addEventListener("keydown", (event) => { if (event.key === "Escape") document.getElementById("look-again").click(); });
   form.addEventListener("keydown", (event) => {
     const target = event.target;
     if (event.key !== "Enter" || event.shiftKey || target.tagName === "BUTTON" || target.type === "file") return;
@@ -436,7 +447,7 @@
   }
 
   async function begin() {
-    tick();
+    recallSkew();
     setInterval(tick, TICK_MS);
     if (navigator.serviceWorker) {
       navigator.serviceWorker.addEventListener("message", (event) => report(event.data.done));
@@ -449,7 +460,10 @@
     window.addEventListener("online", sync);
     window.addEventListener("offline", () => showQueue());
     document.addEventListener("visibilitychange", () => { if (!document.hidden) sync(); });
-    setInterval(async () => { if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) sync(); }, TICK_MS);
+    setInterval(async () => {
+      if ((await ShiftQueue.all().catch(() => [])).some((one) => !one.problem)) sync();
+      else if (!document.getElementById("queue").hidden) showQueue(); /* another tab, or the worker, may have sent it */
+    }, TICK_MS);
     await sync();
     form.dataset.ready = "yes";
     refreshBook();
