@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from analytics.condition.rule_book import WORDS
+from analytics.condition.entry_words import WORDS
 from analytics.condition.typed_number import plain_number
 from analytics.quantities import COLUMNS, STATES
 from analytics.units import to_canonical, units_of

@@ -17,8 +17,8 @@ class ShiftEntry(Base):
 
     `key` was made where it was typed: the same key again is the same entry, which is answered as it was the first
     time (`answer`) and stored once. `content` holds what was typed, as typed: {"values", "units", "canonical",
-    "state", "remark", "findings", "digest", "entered_by"}. `status` is saved, same (nothing new), conflict (another reading of
-    that instant says otherwise, and nobody has decided yet) or settled.
+    "state", "remark", "findings", "digest", "entered_by"}. `status` is saved, same (nothing new), conflict (another
+    reading of that instant says otherwise, and nobody has decided yet) or settled.
     """
 
     __tablename__ = "shift_entries"

@@ -108,8 +108,9 @@ def _checked_and_saved(
     assert taken_at is not None  # the form was checked
     noted = [one | {"open": finding in left} for one, finding in zip(as_documents(findings), findings, strict=True)]
     entry = Entered(
-        key=form.key, digest=form.digest, taken_at=taken_at, canonical=form.canonical(), typed=form.values, units=form.units,
-        state=form.state, remark=with_reasons(form), findings=tuple(noted), entered_by=form.entered_by, photo=photo,
+        key=form.key, digest=form.digest, taken_at=taken_at, canonical=form.canonical(), typed=form.values,
+        units=form.units, state=form.state, remark=with_reasons(form), findings=tuple(noted),
+        entered_by=form.entered_by, photo=photo,
     )  # fmt: skip
     return _answered(request, save_entry(session, train.id, entry))
 
