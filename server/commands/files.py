@@ -13,7 +13,9 @@ from analytics.condition.meanings import expected_ranges
 from analytics.plant import Plant
 from server.errors import FileProblem
 from server.intake.canonical import read_readings, read_readings_file
-from server.intake.mapping import FileMapping, mapping_from_text
+from server.intake.known import doubtful_columns
+from server.intake.mapping import FileMapping
+from server.intake.mapping_text import mapping_from_text
 from server.intake.table import ReadingsTable
 from server.intake.unasked import mapping_unasked
 from server.intake.understand.understanding import Known
@@ -46,8 +48,9 @@ def read_table(plant: Plant, path: Path, mapping: Path | None) -> ReadingsTable:
     content = read_readings_file(path, settings.max_file_bytes)
     read_by = read_mapping(mapping)
     notes: tuple[str, ...] = ()
+    known = _known(plant)
     if read_by is None:
-        text, notes = mapping_unasked(content, path.name, _known(plant))
+        text, notes = mapping_unasked(content, path.name, known)
         read_by = mapping_from_text(text, file="what was understood") if text else None
     table = read_readings(
         content,
@@ -57,7 +60,7 @@ def read_table(plant: Plant, path: Path, mapping: Path | None) -> ReadingsTable:
         max_rows=settings.max_upload_rows,
     )
     table.require_clean()
-    return replace(table, notes=(*notes, *table.notes))
+    return replace(table, notes=(*doubtful_columns(table, known), *notes, *table.notes))
 
 
 def _known(plant: Plant) -> Known:

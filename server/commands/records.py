@@ -15,8 +15,9 @@ from server.events.actions import add_events
 from server.events.events_file import read_events
 from server.intake.actions import Upload, import_readings, preview_import
 from server.intake.canonical import read_readings_file
-from server.intake.guided import is_canonical, known_of, look_at
+from server.intake.guided import is_canonical, look_at
 from server.intake.header_rows import line_name
+from server.intake.known import known_of
 from server.intake.models import Import
 from server.intake.queries import saved_mappings
 from server.intake.unasked import mapping_unasked

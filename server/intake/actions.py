@@ -1,15 +1,13 @@
 """Bring files of readings in: look first, then store, and take back as a whole."""
 
-import dataclasses
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from analytics.quantities import COLUMNS
 from server.assessments.actions import refresh_assessment
 from server.audit.actions import record
 from server.audit.author import writer
@@ -17,21 +15,18 @@ from server.db import after_commit, now
 from server.errors import Conflict
 from server.intake.canonical import read_readings
 from server.intake.contents import import_content, keep_content
-from server.intake.mapping import mapping_from_text
+from server.intake.description import describe, difference_of, note_comparison
+from server.intake.known import FUTURE
+from server.intake.mapping_text import mapping_from_text
 from server.intake.models import ASKED, DISCARDED, DONE, PENDING, UNDONE, WORKING, Import
-from server.intake.queries import import_or_404, same_file_before
-from server.intake.rows import place_of
+from server.intake.queries import import_or_404
 from server.intake.table import MOST_PROBLEMS, ReadingsTable
 from server.memory import trim_memory
 from server.plants.queries import train_or_404
 from server.readings.actions import StoreResult, store_readings, void_import
-from server.readings.compare import Comparison, Difference, compare_readings
+from server.readings.compare import compare_readings
 from server.readings.replace import Replaced, give_back, take_values
 from server.watching.metrics import IMPORTS
-
-PREVIEW_ROWS = 10
-FUTURE = timedelta(days=1)
-"""How far ahead of this server's clock a reading may be: a clock may be off, a year is not."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +76,7 @@ def preview_import(session: Session, train_id: int, upload: Upload) -> Import:
     table = read_upload(session, train_id, upload)
     table.require_clean()
     seen = _new_import(session, train_id, upload, table)
-    _note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers), table)
+    note_comparison(seen, compare_readings(session, train_id, table.frame, table.row_numbers), table)
     return seen
 
 
@@ -105,7 +100,7 @@ def import_readings(session: Session, train_id: int, upload: Upload) -> Import:
 def _new_import(session: Session, train_id: int, upload: Upload, table: ReadingsTable) -> Import:
     """A pending import, not yet added to the session, with what reading its file has shown."""
     found = new_import(session, train_id, upload)
-    _describe(session, found, upload, table)
+    describe(session, found, table)
     return found
 
 
@@ -142,64 +137,10 @@ def restage(session: Session, found: Import, upload: Upload, table: ReadingsTabl
     """
     table = table or read_upload(session, found.train_id, upload)
     found.mapping, found.status = upload.mapping_text, PENDING
-    _describe(session, found, upload, table)
-    _note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table)
+    describe(session, found, table)
+    note_comparison(found, compare_readings(session, found.train_id, table.frame, table.row_numbers), table)
     session.flush()
     return found
-
-
-def _describe(session: Session, found: Import, upload: Upload, table: ReadingsTable) -> None:
-    """Put down what reading a file has shown."""
-    frame = table.frame
-    notes = list(table.notes)
-    before = same_file_before(session, found.train_id, found.sha256)
-    if before is not None:
-        notes.insert(0, f"This very file was brought in already, as import {before.id}.")
-    found.column_units = table.units
-    found.unknown_columns = list(table.unknown_columns)
-    found.counts = {"rows": table.rows, "problems": table.problem_count}
-    if table.problems and table.can_leave_out:
-        found.counts = found.counts | {"bad_rows": len(table.bad_rows)}
-    found.problems = [
-        {"row": p.row, "column": p.column, "value": p.value, "expected": p.expected, "text": p.text}
-        | {"what": p.what, "sheet": p.sheet}
-        | ({"sideways": True} if p.sideways else {})
-        for p in table.problems
-    ]
-    found.preview = _preview(table)
-    found.notes = notes
-    found.first_taken_at = frame.index[0].to_pydatetime() if len(frame) else None
-    found.last_taken_at = frame.index[-1].to_pydatetime() if len(frame) else None
-
-
-def _note_comparison(seen: Import, comparison: Comparison, table: ReadingsTable) -> None:
-    new = len(comparison.new) + len(comparison.back)
-    seen.counts = seen.counts | {"stored": new, "same": comparison.same, "different": comparison.different}
-    seen.differences = [_difference(difference, table) for difference in comparison.differences]
-
-
-def _difference(difference: Difference, table: ReadingsTable) -> dict[str, Any]:
-    sheet, row = place_of(difference.row, table.sheets)
-    place: dict[str, Any] = {"row": row, "sheet": sheet} if sheet else {}
-    place["earlier_row"] = place_of(difference.earlier_row, table.sheets)[1]
-    place |= {"sideways": True} if table.sideways else {}
-    return dataclasses.asdict(difference) | {"taken_at": difference.taken_at.isoformat()} | place
-
-
-def _preview(table: ReadingsTable) -> list[dict[str, Any]]:
-    """The first readings: row of the file, time, and values in canonical units."""
-    head = table.frame.iloc[:PREVIEW_ROWS]
-    return [
-        {
-            "row": place_of(int(row), table.sheets)[1],
-            "taken_at": taken_at.isoformat(),
-            "values": {name: value for name, value in values.items() if name in COLUMNS and value == value},
-            "state": values.get("state", ""),
-            "remark": values.get("remark", ""),
-        }
-        | ({"sideways": True} if table.sideways else {})
-        for row, taken_at, values in zip(table.row_numbers, head.index, head.to_dict("records"), strict=False)
-    ]
 
 
 @dataclass(frozen=True)
@@ -261,7 +202,7 @@ def _store(
     result = store_readings(session, kept.train_id, table, source="file", author=author, import_id=kept.id)
     kept.status, kept.finished_at = DONE, now()
     kept.counts = kept.counts | {"stored": result.stored, "same": result.same, "different": result.different}
-    kept.differences = [_difference(difference, table) for difference in result.differences]
+    kept.differences = [difference_of(difference, table) for difference in result.differences]
     after: dict[str, Any] = {"stored": result.stored, "sha256": kept.sha256}
     if decision.take:
         why = f"import {kept.id}: {decision.reason.strip()}"

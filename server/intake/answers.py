@@ -6,7 +6,7 @@ from zoneinfo import available_timezones
 
 from analytics.quantities import QUANTITIES, STATES
 from analytics.units import units_of
-from server.intake.date_parts import MONTH
+from server.intake.date_parts import MONTH, is_day
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, Order, read_clock
@@ -15,6 +15,7 @@ from server.intake.understand.understanding import Choices, Understanding
 
 LONGEST_NAME = 200
 EARLIEST_YEAR, LATEST_YEAR = 1970, 2100
+AS_IT_STANDS, NOON_BY_ORDER = "stands", "order"
 MARKS = {"point": ".", "comma": ",", "either": ".,"}
 
 
@@ -31,6 +32,8 @@ class Answers:
     decimal: str = ""
     year: str = ""
     month: str = ""
+    day: str = ""
+    noon: str = ""
     train: str = ""
     shifts: tuple[str, ...] = ()
     errors: dict[str, str] = field(default_factory=dict)
@@ -50,6 +53,7 @@ class Answers:
             save_as="",
             year=str(found.time.year) if found.time.year_reason else "",
             month=found.time.month if found.time.month_reason else "",
+            day="" if found.time.day_asked else found.time.day,
             shifts=tuple(found.time.shifts.values()),
         )
 
@@ -67,6 +71,8 @@ class Answers:
             save_as="",
             year=str(mapping.year or ""),
             month=next(iter(mapping.months), ""),
+            day=mapping.day,
+            noon=NOON_BY_ORDER if mapping.noon_by_order else AS_IT_STANDS,
             shifts=tuple(mapping.shifts.get(name, clock) for name, clock in found.time.shifts.items()),
         )
 
@@ -84,6 +90,8 @@ class Answers:
             decimal=form.get("decimal", ""),
             year=form.get("year", "").strip(),
             month=form.get("month", "").strip(),
+            day=form.get("day", "").strip(),
+            noon=form.get("noon", ""),
             train=form.get("train", ""),
             shifts=tuple(form.get(f"shift-{number}", "").strip() for number in range(len(found.time.shifts))),
         )
@@ -104,6 +112,8 @@ class Answers:
             states=states,
             year=int(self.year) if found.time.year else None,
             month=self.month if found.time.month_asked else "",
+            day=self.day if found.time.day_alone else "",
+            noon_by_order=bool(found.time.half_missing) and self.noon == NOON_BY_ORDER,
             shifts=dict(zip(found.time.shifts, self.shifts, strict=True)),
         )
 
@@ -147,6 +157,10 @@ def _time_errors(answers: Answers, found: Understanding) -> dict[str, str]:
         errors["year"] = f"Say the year of the first reading, such as {found.time.year}."
     if found.time.month_asked and not MONTH.fullmatch(answers.month):
         errors["month"] = f"Say the month of the first reading, such as {found.time.month}."
+    if found.time.day_alone and not is_day(answers.day):
+        errors["day"] = "Say the day of the first reading, such as 2026-06-12."
+    if found.time.half_missing and answers.noon not in (AS_IT_STANDS, NOON_BY_ORDER):
+        errors["noon"] = "Say how the clock is meant."
     if answers.timezone and answers.timezone not in available_timezones():
         errors["timezone"] = "This is no name of a time zone; one is Europe/Lisbon."
     return errors

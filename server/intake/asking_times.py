@@ -46,6 +46,8 @@ class TimesPart:
     order_options: tuple[Option, ...]
     month: Asked | None
     year: Asked | None
+    day: Asked | None
+    noon: Asked | None
     shifts: tuple[ShiftLine, ...]
     timezone: Asked
 
@@ -56,14 +58,16 @@ def times_part(time: TimeRule, answers: Answers) -> TimesPart:
     def asked(name: str, text: str, reason: str) -> Asked:
         return Asked(text, reason, answers.errors.get(name, ""))
 
-    columns = (time.column, time.month_column, time.year_column, time.clock, time.half)
+    columns = (time.column, time.month_column, time.year_column, time.clock, time.minute, time.half)
     return TimesPart(
         columns=" and ".join(f"“{name}”" for name in columns if name),
-        days_alone=bool(time.month or time.month_column),
+        days_alone=bool(time.month or time.month_column or time.day_alone),
         order=asked("order", answers.order, sentence(time.reason)),
         order_options=tuple(Option(order, ORDER_WORDS[order]) for order in ORDERS),
         month=asked("month", answers.month, _month_reason(time)) if time.month_asked else None,
         year=asked("year", answers.year, _year_reason(time)) if time.year else None,
+        day=asked("day", answers.day, _day_reason(time)) if time.day_alone else None,
+        noon=asked("noon", answers.noon, time.half_missing) if time.half_missing else None,
         shifts=tuple(
             ShiftLine(n, name, answers.shifts[n], answers.errors.get(f"shift-{n}", ""))
             for n, name in enumerate(time.shifts)
@@ -75,6 +79,11 @@ def times_part(time: TimeRule, answers: Answers) -> TimesPart:
 def _year_reason(time: TimeRule) -> str:
     said = f"{time.year_reason} says so. " if time.year_reason else ""
     return f"{said}From December to January the next year begins by itself."
+
+
+def _day_reason(time: TimeRule) -> str:
+    said = f"{time.day_reason}. " if time.day_reason else ""
+    return f"{said}Where the times go back past midnight, the next day begins by itself."
 
 
 def _month_reason(time: TimeRule) -> str:

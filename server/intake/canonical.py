@@ -1,7 +1,6 @@
 """The one intake path: from the bytes of a log to readings in canonical units, with every doubt named."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -14,58 +13,18 @@ import pandas as pd
 from analytics.quantities import STATES
 from analytics.units import to_canonical
 from server.errors import FileProblem
-from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header, plain_name
+from server.intake.findings import Findings
+from server.intake.headers import TIME, WORDS, Header
 from server.intake.mapping import FileMapping
-from server.intake.rows import place_of
+from server.intake.plan import Plan, note_units, plan_by_mapping, plan_of
 from server.intake.sheet import Layout, Sheet, read_sheet
-from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, RowProblem, rows_of
+from server.intake.table import A_NUMBER, MOST_PROBLEMS, ReadingsTable, rows_of
 from server.intake.times import EARLIEST, ISO_TIME, read_times
 from server.intake.tolerant import read_tolerantly
 
 BLANK_LINES = 1_000
 """Lines beyond the readings that a file may have before it is refused unread: header, preamble, blank ones."""
 LATEST_WORD = "a time that is not in the future"
-
-
-@dataclass
-class _Findings:
-    """Problems and notes, gathered on the way through one file."""
-
-    problems: list[RowProblem] = field(default_factory=list)
-    count: int = 0
-    notes: list[str] = field(default_factory=list)
-    rows: set[int] = field(default_factory=set)
-    most: int = MOST_PROBLEMS
-
-    def add(self, row: int, column: str, value: Any, what: str, expected: str) -> None:
-        self.count += 1
-        self.rows.add(int(row))
-        self.problems.append(RowProblem(int(row), column, "" if value is None else str(value), what, expected))
-
-    def add_cells(self, bad: "pd.Series[Any]", column: str, what: str, expected: str) -> None:
-        for row, value in bad.iloc[: self.most].items():
-            self.add(row, column, value, what, expected)  # type: ignore[arg-type]  # rows are whole numbers
-        self.count += max(0, len(bad) - self.most)
-        self.rows.update(int(row) for row in bad.index[self.most :])
-
-    def rows_of(self, column: str) -> set[int]:
-        """Rows with a problem in a column."""
-        return {problem.row for problem in self.problems if problem.column == column}
-
-    def first(self, sheets: tuple[str, ...], *, sideways: bool) -> tuple[RowProblem, ...]:
-        first = sorted(self.problems, key=lambda problem: problem.row)[: self.most]
-        places = [(problem, *place_of(problem.row, sheets)) for problem in first]
-        return tuple(replace(problem, row=row, sheet=sheet, sideways=sideways) for problem, sheet, row in places)
-
-
-@dataclass(frozen=True)
-class _Plan:
-    """Which column of the sheet is what, by its number."""
-
-    time: int
-    quantities: dict[int, Header]
-    words: dict[int, str]
-    unknown: tuple[str, ...]
 
 
 def read_readings(
@@ -118,10 +77,10 @@ def read_readings(
     else:
         sheet = read_sheet(content, file=file, layout=mapping.layout if mapping else Layout(), text_columns=words)
     _refuse_rows(file, len(sheet.cells), max_rows)
-    findings = _Findings(notes=list(sheet.notes), most=most_problems)
+    findings = Findings(notes=list(sheet.notes), most=most_problems)
     for problem in sheet.problems:
         findings.add(problem.row, problem.column, problem.value, problem.what, problem.expected)
-    plan = _plan_by_mapping(sheet, mapping) if mapping else _plan(sheet, findings)
+    plan = plan_by_mapping(sheet, mapping) if mapping else plan_of(sheet, findings)
     return _assemble(sheet, plan, mapping, findings, ZoneInfo(timezone), latest)
 
 
@@ -141,68 +100,11 @@ def read_readings_file(path: Path, max_bytes: int | None = None) -> bytes:
         raise FileProblem(str(path), f"cannot be read ({error.strerror})", expected="a file of readings") from error
 
 
-def _plan(sheet: Sheet, findings: _Findings) -> _Plan:
-    """Find out what each column of a file in the canonical layout is."""
-    times, quantities, words, unknown = [], {}, {}, []
-    row = sheet.header_row
-    for number, text in enumerate(sheet.headers):
-        name = plain_name(text)
-        if name == TIME:
-            times.append(number)
-        elif name in WORDS:
-            words[number] = name
-        elif text:
-            try:
-                quantities[number] = parse_header(text)
-            except UnknownQuantity as error:
-                unknown.append(f"{text} ({error}?)" if str(error) else text)
-            except WrongUnit as error:
-                findings.add(row, text, None, "the unit does not fit", str(error))
-    if not times:
-        raise FileProblem(sheet.file, 'has no "time" column', row=row, expected='a header "time"')
-    if len(times) > 1:
-        raise FileProblem(sheet.file, 'has two "time" columns', row=row, expected="one")
-    _note_twice(sheet, quantities, findings)
-    if not quantities and not findings.count:
-        known = ' such as "feed_pressure [bar]"'
-        raise FileProblem(sheet.file, "has no column that names a known quantity", row=row, expected=f"headers{known}")
-    return _Plan(times[0], quantities, words, tuple(unknown))
-
-
-def _plan_by_mapping(sheet: Sheet, mapping: FileMapping) -> _Plan:
-    numbers: dict[str, int] = {}
-    for number, text in enumerate(sheet.headers):
-        numbers.setdefault(text, number)
-    for name in (mapping.time_column, *mapping.columns):
-        if name not in numbers:
-            raise FileProblem(
-                sheet.file,
-                f'has no column "{name}", which the mapping names',
-                row=sheet.header_row,
-                expected=f"one of: {', '.join(text for text in sheet.headers if text)}",
-            )
-    quantities = {numbers[theirs]: parse_header(ours) for theirs, ours in mapping.columns.items() if ours not in WORDS}
-    words = {numbers[theirs]: ours for theirs, ours in mapping.columns.items() if ours in WORDS}
-    used = {numbers[mapping.time_column], *quantities, *words}
-    unknown = tuple(text for number, text in enumerate(sheet.headers) if text and number not in used)
-    return _Plan(numbers[mapping.time_column], quantities, words, unknown)
-
-
-def _note_twice(sheet: Sheet, quantities: dict[int, Header], findings: _Findings) -> None:
-    seen: dict[str, str] = {}
-    for number, header in quantities.items():
-        name = header.quantity.name
-        if name in seen:
-            text = sheet.headers[number]
-            findings.add(sheet.header_row, text, None, f'is {name} again, after "{seen[name]}"', "each quantity once")
-        seen.setdefault(name, header.text)
-
-
 def _assemble(
     sheet: Sheet,
-    plan: _Plan,
+    plan: Plan,
     mapping: FileMapping | None,
-    findings: _Findings,
+    findings: Findings,
     zone: ZoneInfo,
     latest: datetime | None,
 ) -> ReadingsTable:
@@ -226,7 +128,7 @@ def _assemble(
         )
     for number, name in plan.words.items():
         columns[name] = _WORD_READERS[name](cells[number], sheet.headers[number], findings).array
-    _note_units(plan, findings)
+    note_units(plan, findings)
     utc = _times(cells[plan.time], sheet.headers[plan.time], mapping, zone, latest, findings)
     order = _order(utc)
     frame = pd.DataFrame(columns, index=pd.DatetimeIndex(utc, name="taken_at"), copy=False)
@@ -258,7 +160,7 @@ def _order(utc: pd.DatetimeIndex) -> npt.NDArray[np.intp]:
     return known[np.argsort(values[known], kind="stable")]
 
 
-def _numbers(cells: "pd.Series[Any]", text: str, header: Header, findings: _Findings) -> npt.NDArray[np.float64]:
+def _numbers(cells: "pd.Series[Any]", text: str, header: Header, findings: Findings) -> npt.NDArray[np.float64]:
     """A column in its canonical unit. Only one that is not all numbers is looked at cell by cell."""
     if cells.dtype.kind in "iuf":
         values = cells.to_numpy(dtype=np.float64)
@@ -273,18 +175,18 @@ def _numbers(cells: "pd.Series[Any]", text: str, header: Header, findings: _Find
     return to_canonical(values, header.unit or quantity.unit, quantity.unit)
 
 
-def _states(cells: "pd.Series[Any]", text: str, findings: _Findings) -> "pd.Series[str]":
+def _states(cells: "pd.Series[Any]", text: str, findings: Findings) -> "pd.Series[str]":
     states = cells.fillna("").astype("str").str.strip().str.lower()
     bad = ~states.isin(("", *STATES))
     findings.add_cells(cells[bad], text, "is not a state", f"one of {', '.join(STATES)}, or nothing")
     return states
 
 
-def _remarks(cells: "pd.Series[Any]", _text: str, _findings: _Findings) -> "pd.Series[str]":
+def _remarks(cells: "pd.Series[Any]", _text: str, _findings: Findings) -> "pd.Series[str]":
     return cells.fillna("").astype("str").str.strip()
 
 
-_WORD_READERS: dict[str, Callable[["pd.Series[Any]", str, _Findings], "pd.Series[str]"]] = {
+_WORD_READERS: dict[str, Callable[["pd.Series[Any]", str, Findings], "pd.Series[str]"]] = {
     "state": _states,
     "remark": _remarks,
 }
@@ -296,7 +198,7 @@ def _times(
     mapping: FileMapping | None,
     zone: ZoneInfo,
     latest: datetime | None,
-    findings: _Findings,
+    findings: Findings,
 ) -> pd.DatetimeIndex:
     time_format = mapping.time_format if mapping else ""
     found = read_times(cells, mapping.zone or zone if mapping else zone, time_format)
@@ -314,10 +216,3 @@ def _times(
     if latest is not None:
         findings.add_cells(cells[found.utc > pd.Timestamp(latest)], text, "lies in the future", LATEST_WORD)
     return found.utc
-
-
-def _note_units(plan: _Plan, findings: _Findings) -> None:
-    untyped = [h for h in plan.quantities.values() if not h.unit and h.quantity.unit != "-"]
-    if untyped:
-        listed = ", ".join(f"{h.quantity.name} [{h.quantity.unit}]" for h in untyped)
-        findings.notes.append(f"No unit is given for these, so the canonical one was taken: {listed}.")

@@ -21,6 +21,14 @@ _BACK = 8
 """Days by which a day must fall (rise, where the newest stands first) to be of another month; fewer is disorder."""
 
 
+def is_day(text: str) -> bool:
+    """Whether a text is a day as a mapping writes it: 2024-06-12."""
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
 def day_number(cell: Cell) -> int:
     """Number of a day from 1 to 31, or 0.
 

@@ -19,7 +19,7 @@ FEWEST = 0.6
 SOME = 0.2
 """Share of the readings with a date of their own from which on those are the dates."""
 _MOST_CELLS = 6
-_OF_OTHER_THINGS = frozenset((
+OF_OTHER_THINGS = frozenset((
     "printed", "print", "exported", "export", "signed", "approved", "issued", "issue", "revision", "rev", "version",
     "created", "generated", "calibrated", "calibration", "commissioned", "installed", "next", "due", "gedruckt",
     "erstellt", "ausgedruckt", "imprime", "edite", "impreso", "emitido", "impresso", "stampato", "drukowano",
@@ -63,7 +63,7 @@ def date_heading(row: Row) -> Cell:
     """The date that a row names which holds no reading; None where it names none, or several."""
     filled = [cell for cell in row.cells if cell is not None]
     words = {word for cell in filled if isinstance(cell, str) for word in words_of(cell)}
-    if words & _OF_OTHER_THINGS:
+    if words & OF_OTHER_THINGS:
         return None
     if not 1 <= len(filled) <= _MOST_CELLS or any(isinstance(cell, float) or _is_clock(cell) for cell in filled):
         return None

@@ -2,37 +2,34 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 
 from pydantic import TypeAdapter
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analytics.condition.meanings import expected_ranges
-from analytics.quantities import COLUMNS
 from server.audit.author import writer
 from server.db import now
 from server.errors import AppError, Conflict, FileProblem
-from server.intake.actions import FUTURE, Upload, keep_import, new_import, read_upload, restage
+from server.intake.actions import Upload, keep_import, new_import, read_upload, restage
 from server.intake.contents import import_content
 from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
-from server.intake.mapping import FileMapping, mapping_from_text
+from server.intake.known import known_of
+from server.intake.mapping import FileMapping
+from server.intake.mapping_text import mapping_from_text
 from server.intake.models import ASKED, PENDING, Import, SavedMapping
 from server.intake.moments import read_clock
-from server.intake.queries import import_or_404, recent_frame, saved_mappings
+from server.intake.queries import import_or_404, saved_mappings
 from server.intake.rows import Cell, Decoding, read_rows
 from server.intake.table import ReadingsTable
 from server.intake.understand.compile import Corrections, mapping_text
 from server.intake.understand.facets import facets_of
 from server.intake.understand.find import NO_CHOICES, understand
 from server.intake.understand.trains import own_number
-from server.intake.understand.understanding import Choices, Known, Understanding
-from server.plants.queries import plant_of, train_or_404
+from server.intake.understand.understanding import Choices, Understanding
+from server.plants.queries import train_or_404
 
 _UNDERSTANDING = TypeAdapter(Understanding)
 _CHOICES = TypeAdapter(Choices)
-RECENT = timedelta(days=90)
-"""The records of so many days before the last reading say what is usual."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +65,9 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
     train = train_or_404(session, train_id)
     for saved in saved_mappings(session, train.site_id):
         mapping = mapping_from_text(saved.text, file=saved.name)
-        if mapping.year or _of_another_train(mapping, found, train.name):  # the year was said of another file
+        if (
+            mapping.year or mapping.day or _of_another_train(mapping, found, train.name)
+        ):  # year and day were said of another file
             continue
         if {mapping.time_column, *mapping.columns} <= names:
             try:
@@ -155,24 +154,6 @@ def _is_quantity(name: str, *, with_unit: bool) -> bool:
         return not with_unit
     except UnknownQuantity:
         return False
-
-
-def known_of(session: Session, train_id: int, latest: datetime | None = None) -> Known:
-    """What is known of a train before its file is looked at."""
-    train, plant = train_or_404(session, train_id), plant_of(session, train_id)
-    frame = recent_frame(session, train_id, RECENT)
-    usual = {
-        name: float(frame[name].median()) for name in frame.columns if name in COLUMNS and frame[name].notna().any()
-    }
-    return Known(
-        timezone=train.site.timezone,
-        stages=len(train.stages),
-        units=train.site.units,
-        train=train.name,
-        usual=usual,
-        expected=expected_ranges(plant),
-        latest=latest or now() + FUTURE,
-    )
 
 
 def _keep(kept: Import, found: Understanding, choices: Choices) -> None:

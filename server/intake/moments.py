@@ -45,7 +45,7 @@ _WEEKDAY = re.compile(
 )
 
 
-_CHARACTERS_OF_DATES = re.compile(r"(?<=\d)\s*[\u5e74\u6708]\s*|(?<=\d)[\u65e5\u65f6\u5206\u79d2]\s*")
+_CHARACTERS_OF_DATES = re.compile(r"(?<=\d)\s*[\u5e74\u6708]\s*|(?<=\d)[\u65e5\u65f6\u6642\u5206\u79d2]\s*")
 """Behind the numbers of a date in Chinese and Japanese."""
 
 
@@ -117,6 +117,8 @@ def read_clock(cell: Cell) -> timedelta | None:
     text = plain_text(cell)
     if re.fullmatch(r"\d{1,2}", text):
         return _span(int(text), 0, 0)
+    if re.fullmatch(r"\d{5,6}", text):
+        return _span(int(text[:-4]), int(text[-4:-2]), int(text[-2:]))
     if re.fullmatch(r"\d{3,4}", text):
         return _span(int(text[:-2]), int(text[-2:]), 0)
     if re.fullmatch(r"0?\.\d+", text):
@@ -171,13 +173,13 @@ def _clock(found: re.Match[str]) -> timedelta | None:
 
 def _mark_of(found: re.Match[str]) -> str:
     """The mark that stands for a character of a date."""
-    return "-" if found[0].strip() in "\u5e74\u6708" else ":" if found[0].strip() in "\u65f6\u5206" else " "
+    return "-" if found[0].strip() in "\u5e74\u6708" else ":" if found[0].strip() in "\u65f6\u6642\u5206" else " "
 
 
 def plain_text(text: str) -> str:
     """Small letters without accents, plain spaces, no weekday, no ordinals."""
     plain = plain_letters(text)
-    plain = " ".join((plain if plain.isascii() else _CHARACTERS_OF_DATES.sub(_mark_of, plain)).split())
+    plain = " ".join((plain if plain.isascii() else _CHARACTERS_OF_DATES.sub(_mark_of, plain).rstrip(": ")).split())
     plain = _WEEKDAY.sub("", plain)
     return re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", plain)
 

@@ -194,7 +194,7 @@ def _pattern(marks: Marks) -> re.Pattern[str]:
     mark = re.escape(marks.decimal)
     return re.compile(
         rf"(?P<sign>[{_SIGNS}]=?|ca\.?|approx\.?)?\s*(?P<minus>[+\-\u2212\u2013])?\s*"
-        rf"(?P<whole>\d{{1,3}}(?:[{gap}]\d{{3}})+(?!\d)|\d*)(?:[{mark}](?P<rest>\d*))?(?P<power>[eE][+-]?\d{{1,3}})?"
+        rf"(?P<whole>\d{{1,3}}(?:[{gap}]\d{{3}})+(?!\d)|\d{{1,2}}(?:[{gap}]\d{{2}})+[{gap}]\d{{3}}(?!\d)|\d*)(?:[{mark}](?P<rest>\d*))?(?P<power>[eE][+-]?\d{{1,3}})?"
         r"(?P<behind>[\s\u00a0\u202f]*[^\W\d_].*|[\s\u00a0\u202f]*[%\u00b0*(\[\"?].*)?"
     )
 

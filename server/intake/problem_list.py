@@ -6,9 +6,10 @@ import io
 from sqlalchemy.orm import Session
 
 from server.db import now
-from server.intake.actions import FUTURE, Upload, read_upload
+from server.intake.actions import Upload, read_upload
 from server.intake.contents import import_content
 from server.intake.header_rows import line_name
+from server.intake.known import FUTURE
 from server.intake.queries import import_or_404
 from server.security.spreadsheets import plain_cell
 

@@ -50,6 +50,7 @@ class Layout:
     sideways: bool = False
     dates_above: bool = False
     across: bool = False
+    parts: str = ""
 
 
 @dataclass(frozen=True)

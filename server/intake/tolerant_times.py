@@ -1,8 +1,9 @@
 """Read the cells that say when a reading was taken, by a mapping, as times in ISO 8601."""
 
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
+from server.intake.clock_parts import after_noon, counted_on, read_minutes
 from server.intake.date_parts import whole_dates
 from server.intake.header_rows import cell_text
 from server.intake.mapping import FileMapping
@@ -12,6 +13,7 @@ from server.intake.tolerant_numbers import Told
 from server.intake.yearless import with_years
 
 A_CLOCK = "a time of day such as 14:05"
+MINUTES = "a whole number from 0 to 59"
 
 
 class When:
@@ -22,6 +24,7 @@ class When:
         self.time = number(mapping.time_column)
         others = (mapping.clock_column, mapping.half_column, mapping.month_column, mapping.year_column)
         self.clock, self.half, self.month, self.year = (number(name) if name else -1 for name in others)
+        self.minute = number(mapping.minute_column) if mapping.minute_column else -1
 
     def texts(self, cells: Sequence[Cell], rows: Sequence[Row]) -> list[str | None]:
         """Times in ISO 8601 where they can be read, else as they stand; None where the time of day cannot be read.
@@ -29,6 +32,8 @@ class When:
         `cells` are those of the column of times, with what was carried down from above.
         """
         mapping = self.mapping
+        if mapping.day:
+            return counted_on(cells, date.fromisoformat(mapping.day))
         cells = self._whole(cells, rows)
         if mapping.time_format:
             return [None if cell is None else cell_text(cell) for cell in cells]
@@ -38,7 +43,8 @@ class When:
         moments = {cell: read_moment(cell, order) for cell in set(cells)}
         with_clock = sum(1 for cell in cells if (moment := moments[cell]) and moment.has_clock)
         midnight = self.clock < 0 and with_clock > 0.5 * len(cells)
-        return [self._text(cell, moments[cell], row, midnight=midnight) for cell, row in zip(cells, rows, strict=True)]
+        texts = [self._text(cell, moments[cell], row, midnight=midnight) for cell, row in zip(cells, rows, strict=True)]
+        return after_noon(texts) if mapping.noon_by_order else texts
 
     def _whole(self, cells: Sequence[Cell], rows: Sequence[Row]) -> Sequence[Cell]:
         """Dates of days alone, with their months and years."""
@@ -67,4 +73,9 @@ class When:
         if span is None:
             self.told.problem(row.number, self.mapping.clock_column, clock, "is not a time of day", A_CLOCK)
             return None
-        return (day.replace(hour=0, minute=0, second=0) + span).isoformat(sep=" ")
+        minutes = read_minutes(cell_at(row, self.minute)) if self.minute >= 0 else timedelta(0)
+        if minutes is None:
+            what = "is not a number of minutes"
+            self.told.problem(row.number, self.mapping.minute_column, cell_at(row, self.minute), what, MINUTES)
+            return None
+        return (day.replace(hour=0, minute=0, second=0) + span + minutes).isoformat(sep=" ")

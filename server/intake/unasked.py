@@ -21,7 +21,7 @@ def mapping_unasked(content: bytes, file: str, known: Known) -> tuple[str, tuple
     if is_canonical(content, file, with_unit=False):
         return "", ()
     found = understand(content, file=file, known=known)
-    questions = [*found.questions, *([found.time.half_missing] if found.time.half_missing else [])]
+    questions = found.questions
     if questions:
         more = f" (and {len(questions) - 1} more)" if len(questions) > 1 else ""
         raise FileProblem(file, f"leaves open: {questions[0].rstrip('.')}{more}", expected=ANSWERED)

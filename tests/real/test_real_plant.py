@@ -13,7 +13,7 @@ from analytics.condition.fit import fit_membranes
 from analytics.condition.normalized import NormalizedLog, normalize_log
 from server.cli import main
 from server.intake.canonical import read_readings
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 from server.intake.table import ReadingsTable
 from server.plants.plant_file import read_plant
 

@@ -27,6 +27,8 @@ class Corrections:
     year: int | None = None
     shifts: Mapping[str, str] = field(default_factory=dict)
     month: str = ""
+    noon_by_order: bool = False
+    day: str = ""
 
 
 NO_CORRECTIONS = Corrections()
@@ -74,6 +76,9 @@ def _clock(time: TimeRule, corrections: Corrections) -> list[tuple[str, object]]
         ("months", list(months_from(first, time.sheet_months)) if first else []),
         ("clock", time.clock),
         ("half", time.half),
+        ("minute", time.minute),
+        ("noon_by_order", corrections.noon_by_order),
+        ("day", corrections.day or time.day),
         ("order", corrections.order or time.order),
         ("carried", time.carried),
         ("year", corrections.year or time.year),
@@ -95,6 +100,7 @@ def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:
         ("sideways", layout.sideways),
         ("dates_above", layout.dates_above),
         ("across", layout.across),
+        ("parts", layout.parts),
         ("skip_rows", layout.skip_rows),
         *([] if layout.header_rows == 1 else [("header_rows", layout.header_rows)]),
         ("skip_below", layout.skip_below),

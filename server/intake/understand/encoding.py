@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from server.errors import FileProblem
 from server.intake.kinds import TABLE
 from server.intake.spaced import SPACES, split_spaced
+from server.intake.understand.encoding_words import encoding_by_words
 
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig", "begins with the mark of UTF-8"),
@@ -60,6 +61,9 @@ def find_encoding(content: bytes, file: str) -> Encoding:
     windows = content[:200_000].decode("cp1252", errors="replace")
     if any(sign in windows for sign in _OLD_DOS):
         return Encoding("cp850", "not UTF-8; degree and micro signs are those of an old DOS page")
+    name, letters = encoding_by_words(content)
+    if name:
+        return Encoding(name, f"not UTF-8; read as {letters} text its words make sense")
     if "\ufffd" in content.decode("cp1252", errors="replace"):
         return Encoding("latin-1", "not UTF-8, and not Windows text either")
     return Encoding("cp1252", "not UTF-8, so it is taken as Windows text")

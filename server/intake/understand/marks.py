@@ -11,7 +11,10 @@ from server.intake.rows import Cell
 
 _NUMBER = re.compile(r"[<>~\u2264\u2265]?=?\s*[+\-\u2212]?(\d[\d.,]*\d|\d)(?:\s*[^\d\s.,].*)?$")
 _GAPS = re.compile(rf"(?<=\d)[{re.escape(GAPS)}](?=\d{{3}}(?!\d))")
-_GROUPS = {sign: re.compile(rf"\d{{1,3}}(?:\{sign}\d{{3}})+") for sign in ".,"}
+_GROUPS = {
+    sign: re.compile(rf"\d{{1,3}}(?:\{sign}\d{{3}})+|\d{{1,2}}(?:\{sign}\d{{2}})+\{sign}\d{{3}}") for sign in ".,"
+}
+"""Thousands in threes, or in twos beyond the first as in India: 5,40,000."""
 _ONE_GROUP = {sign: re.compile(rf"[1-9]\d{{0,2}}\{sign}\d{{3}}") for sign in ".,"}
 
 

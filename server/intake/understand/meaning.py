@@ -4,8 +4,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from server.intake.understand.facets import UNIT_OF_MEASURE, Facets
+from server.intake.understand.words import facet_of
 
 Confidence = Literal["sure", "likely", "guess", "unknown"]
+CERTAINTY: dict[Confidence, int] = {"sure": 3, "likely": 2, "guess": 1, "unknown": 0}
 STAGED = frozenset(("flow", "pressure", "conductivity"))
 _WORDS_IN_USE = {"state": "state", "remark": "remark"}
 _LEFT_OUT = {
@@ -52,6 +54,8 @@ def meaning_of(facets: Facets, stages: int) -> Meaning:
     measure = facets.measure
     if measure in _WORDS_IN_USE and not facets.unit:
         return Meaning(_WORDS_IN_USE[measure], "sure", "its name says so")
+    if "other_step" in facets.kinds and "train_word" not in {(facet_of(word) or ("", ""))[1] for word in facets.words}:
+        return left_out("it belongs to another step of treatment, before or behind the membranes")
     if facets.second_pass:
         return left_out("it belongs to a second pass, which is another train here")
     not_read = next((reason for kind, reason in _NOT_READ.items() if kind in facets.kinds), "")

@@ -142,7 +142,8 @@ def _belongs(row: Row, kind: _Kind, below: _Kind) -> bool:
         return False
     beyond_first = [cell for cell in row.cells[1:] if isinstance(cell, str)]
     units_above = kind.units >= 0.5 * kind.filled and kind.units > 1 and below.units == 0
-    if not any(knows_words(cell) for cell in beyond_first) and not units_above:
+    above_units = below.units >= 0.5 * below.filled and below.units > 1 and kind.filled >= 0.8 * below.filled
+    if not any(knows_words(cell) for cell in beyond_first) and not units_above and not above_units:
         return False
     if below.units >= 0.5 * below.filled and kind.filled >= 2:
         return True

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from server.intake.header_rows import cell_text
+from server.intake.header_rows import NAMELESS, cell_text
 from server.intake.moments import HALVES, ORDERS, Moment, plain_text, read_clock, read_moment
 from server.intake.numerals import is_ditto
 from server.intake.rows import Cell, Row, cell_at
-from server.intake.understand.facets import UNIT_OF_MEASURE, facets_of
+from server.intake.understand.facets import UNIT_OF_MEASURE, Facets, facets_of
 from server.intake.understand.shifts import are_spans, shift_hours
 from server.intake.understand.trains import own_number
 from server.intake.understand.words import facet_of, words_of
@@ -25,6 +25,8 @@ _SPANS = frozenset((
     "duree", "marcha", "marche", "down",
 ))  # fmt: skip
 """Words beside "time" that make it a span."""
+_MINUTES = frozenset(("m", "min", "mins", "mn", "minute", "minutes", "minuten", "minuto", "minutos", "minuti"))
+"""Names of a column of minutes of the hour."""
 _HOURS = frozenset(("h", "hr", "hrs", "hour", "hours", "stunde", "std", "uhr", "heure", "hora", "ora", "uur"))
 """Names of a column of hours of the day, where nothing else stands in the name."""
 
@@ -56,7 +58,11 @@ def _look(number: int, name: str, rows: Sequence[Row]) -> TimeColumn:
     facets = facets_of(name)
     cells = [cell for row in rows if (cell := cell_at(row, number)) is not None and not is_ditto(cell)]
     hour = bool(cells) and name.strip(" .:").lower() in _HOURS and all(map(_is_hour, cells))
-    measured = not hour and (bool(facets.unit or facets.unknown_unit) or facets.measure in UNIT_OF_MEASURE)
+    measured = (
+        not hour
+        and not _is_stamp(facets)
+        and (bool(facets.unit or facets.unknown_unit) or facets.measure in UNIT_OF_MEASURE)
+    )
     says_time = hour or (not measured and says(name, "time") and not _SPANS & set(facets.words))
     named = says_time or (not measured and says(name, "date"))
     if not cells:
@@ -67,6 +73,11 @@ def _look(number: int, name: str, rows: Sequence[Row]) -> TimeColumn:
     with_clock = sum(moment.has_clock for moment in moments)
     count = len(cells)
     return TimeColumn(number, named, says_time, filled, len(moments) / count, with_clock / count, len(clocks) / count)
+
+
+def _is_stamp(facets: Facets) -> bool:
+    """Whether milliseconds behind a word for time are a time stamp, and not millisiemens."""
+    return facets.unit == "mS/cm" and any(facet_of(word) == ("measure", "time") for word in facets.words)
 
 
 def _is_hour(cell: Cell) -> bool:
@@ -144,26 +155,57 @@ def half_column(columns: Sequence[TimeColumn], rows: Sequence[Row], taken: Seque
     return -1
 
 
-def half_missing(rows: Sequence[Row], dated: TimeColumn, clock: TimeColumn) -> str:
+def is_minutes(name: str, cells: Sequence[Cell]) -> bool:
+    """Whether a column is named after minutes alone, and holds such numbers."""
+    texts = [cell_text(cell) for cell in cells if cell is not None]
+    named = name.strip(" .:").lower() in _MINUTES
+    return named and bool(texts) and all(text.isdecimal() and int(text) < 60 for text in texts)
+
+
+def half_missing(rows: Sequence[Row], dated: TimeColumn, clock: TimeColumn | None) -> str:
     """What looks like clock times of twelve hours that do not say which are after noon; "" where nothing does.
 
-    No time is later than 12:59, and within a date they go back from one row to the next, while none goes back by less.
+    No time is later than 12:59, and within a date they go back from one row to the next, or stand.
     """
-    spans: dict[Cell, list[timedelta]] = {}
-    for row in rows:
-        span = read_clock(cell_at(row, clock.number))
-        if span is not None:
-            spans.setdefault(cell_at(row, dated.number), []).append(span)
-    several = [times for times in spans.values() if len(times) > 1]
-    back = [times for times in several if any(after < before for before, after in itertools.pairwise(times))]
-    down = [times for times in several if times == sorted(times, reverse=True)]
+    read = [
+        (day, span) for row in _different(rows) for day, span in [_day_and_clock(row, dated, clock)] if span is not None
+    ]
+    several = [
+        times
+        for _, group in itertools.groupby(read, key=lambda pair: pair[0])
+        if len(times := [span for _, span in group]) > 1
+    ]
+    fallen = [times for times in several if any(after < before for before, after in itertools.pairwise(times))]
+    stands = [times for times in several if any(after == before for before, after in itertools.pairwise(times))]
+    back = [times for times in several if times in fallen or (times in stands and len(stands) > 1)]
+    down = [times for times in several if len(set(times)) > 1 and times == sorted(times, reverse=True)]
     noon = timedelta(hours=13)
-    if any(span >= noon for times in spans.values() for span in times) or len(back) * 2 <= len(several) or down == back:
+    if any(span >= noon for _, span in read) or len(back) * 2 <= len(several) or down == back:
         return ""
     return (
         f"No time is later than 12:59, and on {len(back)} of {len(several)} dates the times go back from one row to "
-        "the next: perhaps some are after noon and nothing says so. They are read as they stand."
+        "the next, or stand: perhaps some are after noon and nothing says so."
     )
+
+
+def _different(rows: Sequence[Row]) -> list[Row]:
+    """Rows that are not the very same as the one before."""
+    return [
+        row for before, row in zip([None, *rows], rows, strict=False) if before is None or before.cells != row.cells
+    ]
+
+
+def _day_and_clock(row: Row, dated: TimeColumn, clock: TimeColumn | None) -> tuple[object, timedelta | None]:
+    """Date and time of day of a row, in two columns or in one."""
+    cell = cell_at(row, dated.number)
+    if clock is not None:
+        return cell, read_clock(cell_at(row, clock.number))
+    moment = next((found for order in ORDERS if (found := read_moment(cell, order)) is not None), None)
+    if moment is None or not moment.has_clock or moment.at.tzinfo is not None or isinstance(cell, float | datetime):
+        return cell, None
+    if isinstance(cell, str) and re.search(r"\d\s*[ap]\.?m|t\d", plain_text(cell)):
+        return cell, None
+    return moment.at.date(), moment.at - datetime.combine(moment.at.date(), time())
 
 
 def shift_column(
@@ -172,7 +214,8 @@ def shift_column(
     """A column with the name of the shift (or AM and PM alone), where a date comes with several of them."""
     for column in columns:
         texts = [cell_text(cell) for row in rows if (cell := cell_at(row, column.number)) is not None]
-        is_shift = says(names[column.number], "shift") or column.number == half or are_spans(texts)
+        nameless = names[column.number].startswith(NAMELESS) and bool(texts) and all(shift_hours(texts).values())
+        is_shift = says(names[column.number], "shift") or column.number == half or are_spans(texts) or nameless
         if column.number == dated.number or not is_shift:
             continue
         dates = {cell_at(row, dated.number) for row in rows}

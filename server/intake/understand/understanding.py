@@ -104,7 +104,14 @@ class TimeRule:
     half: str = ""
     """Column that says AM or PM beside the clock time."""
     half_missing: str = ""
-    """What looks like a clock of twelve hours without AM and PM, in words."""
+    """What looks like a clock of twelve hours without AM and PM, in words; a person must say how it is meant."""
+    minute: str = ""
+    """Column of the minutes, where `clock` holds hours alone."""
+    day: str = ""
+    """Of the first reading (2024-06-12), where `column` holds times of day alone; `day_reason` is what says so."""
+    day_reason: str = ""
+    day_alone: bool = False
+    day_asked: bool = False
     month_column: str = ""
     year_column: str = ""
     month: str = ""
@@ -149,6 +156,8 @@ class TableLayout:
     dates_above: bool = False
     across: bool = False
     """Whether dates stand above the readings; whether several readings of a day stand beside each other."""
+    parts: str = ""
+    """What divides a table whose parts belong side by side: sheets, times, or the name of a column."""
     trains: tuple[str, ...] = ()
     """Trains that the file holds, where only a person can tell which of them is meant."""
 
@@ -176,6 +185,8 @@ class Understanding:
     columns: tuple[FoundColumn, ...]
     states: dict[str, str]
     notes: tuple[str, ...]
+    clash: str = ""
+    """What looks like several readings at one time, in words."""
 
     @property
     def questions(self) -> tuple[str, ...]:
@@ -189,6 +200,13 @@ class Understanding:
         if self.time.month_asked:
             why = f" {self.time.month_reason} says {self.time.month}." if self.time.month_reason else ""
             asked.append(f"Of which month is the first reading? Its dates are days alone.{why}")
+        if self.time.day_asked:
+            said = f" {self.time.day_reason}." if self.time.day_reason else ""
+            asked.append(f"Of which day is the first reading? The file has times of day alone.{said}")
+        if self.time.half_missing:
+            asked.append(f"Which times are after noon? {self.time.half_missing}")
+        if self.clash:
+            asked.append(self.clash)
         if self.time.shifts:
             listed = ", ".join(f"{word} {clock or '?'}" for word, clock in self.time.shifts.items())
             asked.append(f"At what time of day is each shift read? The file has only their names: {listed}.")

@@ -51,7 +51,8 @@ _SPELLINGS = {
     "мкс/см": "uS/cm", "мсм/см": "mS/cm", "мг/л": "mg/L", "г/л": "g/L", "мв": "mV", "квт": "kW", "квт*ч": "kWh",
     "квтч": "kWh", "гц": "Hz", "м3": "m3", "л": "L", "ч": "h", "nte": "NTU", "℃": "degC", "℉": "degF", "t/h": "m3/h",
     "bar(u)": "bar", "m3/godz": "m3/h", "m3/saat": "m3/h", "m3/hod": "m3/h",
-    "m3/tim": "m3/h",
+    "m3/tim": "m3/h", "mc/h": "m3/h", "mc/ora": "m3/h", "mc/g": "m3/d", "mc/giorno": "m3/d", "mc": "m3",
+    "kl/d": "m3/d", "kl/day": "m3/d", "kld": "m3/d", "kl/h": "m3/h", "kl/hr": "m3/h", "klh": "m3/h", "ml/day": "MLD",
     "m3/time": "m3/h", "m3/timme": "m3/h", "m3/doba": "m3/d", "m3/den": "m3/d", "m3/dygn": "m3/d", "m3/gun": "m3/d",
     "%": PERCENT, "pct": PERCENT, "percent": PERCENT, "prozent": PERCENT, "-": "-",
 }  # fmt: skip
@@ -66,12 +67,18 @@ _AFTER_SLASH = re.compile(r"\s/\s+(\S[^/]{0,6}(?:/[^/]{1,8})?)$")
 _SHARE = re.compile(r"[^\W\d][^\W]{0,7}\s?/\s?[^\W\d]\w{0,9}")
 """What reads as one unit over another, such as m3/week."""
 _ABSOLUTE = re.compile(r"(?<![a-z])(?:m?bar|psi|[km]?pa)[\s.,]*[(\[]?\s*(?:a|abs|absolute?)\b\.?[)\]]?", re.IGNORECASE)
+_POWER = re.compile(r"(?<=[\w³²])[ .·∙*](h|hr|d|day|s|min|cm|m|l)\s?(?:\^?[-−]1|⁻¹)(?!\w)", re.IGNORECASE)
+"""A unit below another, as science writes it: m3 d-1."""
 _IMPERIAL = re.compile(
     r"(?<![a-z])(?:igp[mdh]\b|(?:imp|imperial|uk)\b\.?\s*(?:gal|gp[mdh])\w*|gp[mdh]\s*[(\[]?(?:imp|imperial|uk)\b[)\]]?)",
     re.IGNORECASE,
 )
 ABSOLUTE = "an absolute pressure (pressures here are gauge, without that of the air)"
+VACUUM = "a vacuum (pressures here are gauge: below that of the air they are less than nothing)"
 IMPERIAL = "a flow in imperial gallons (those known here are a fifth smaller)"
+_VACUUM = re.compile(
+    r"(?<![a-z])(?:inhg|mmhg|in\.?\s?hg|m?bar|k?pa|psi)[\s.,]*[(\[]?\s*(?:vac|vacuum|vakuum)\b\.?[)\]]?", re.IGNORECASE
+)
 _LIKE_A_UNIT = re.compile(r"(?=.*[^\W\d_])[^\d]{1,24}")
 _AMOUNT_PER = re.compile(r"\b(?:m3|l|ml|kg|g|mg|t|gal|kgal|ft3|bbl|lbs?|us|ms)\s?/\s?[a-z]\w{0,9}$", re.IGNORECASE)
 
@@ -101,7 +108,7 @@ def not_taken(text: str) -> tuple[str, str]:
     >>> not_taken("feed bar and psi")
     ('', '')
     """
-    for pattern, why in ((_ABSOLUTE, ABSOLUTE), (_IMPERIAL, IMPERIAL)):
+    for pattern, why in ((_ABSOLUTE, ABSOLUTE), (_IMPERIAL, IMPERIAL), (_VACUUM, VACUUM)):
         found = pattern.search(text)
         if found is not None:
             return found[0].rstrip("])") if "(" not in found[0] else found[0], why
@@ -146,6 +153,7 @@ def find_unit(header: str) -> FoundUnit:
     >>> find_unit("Feed Press. (psi)").unit, find_unit("perm_cond_us_cm").unit, find_unit("PI 02 feed psi").unit
     ('psi', 'uS/cm', 'psi')
     """
+    header = _POWER.sub(r"/\1", header)
     refused, why = not_taken(header)
     if refused:
         return FoundUnit("", header, "", refused, why)
@@ -175,9 +183,13 @@ def _inside(header: str, words: list[str]) -> FoundUnit:
         if name is not None and name != "-":
             rest = " ".join(words[:number] + words[number + 1 :])
             return FoundUnit(name, rest or header, f'"{word}" in its name')
-    slash = re.search(r"\s*/\s*(°?[A-Za-z%µ][^/]{0,7})$", header)
-    if slash and (name := read_unit(slash[1])) is not None:
-        return FoundUnit(name, header[: slash.start()], f'"/{slash[1]}" in its name')
+    for slash in re.finditer(r"\s*/\s*", header):
+        behind = header[slash.end() :]
+        if (name := read_unit(behind)) is not None and slash.start():
+            return FoundUnit(name, header[: slash.start()], f'"/{behind}" in its name')
+    dotted = re.sub(r"(?<=[^\W\d_]{3})\.(?=[^\W\d_])", " ", header)
+    if dotted != header and (inner := find_unit(dotted)).unit:
+        return inner
     if len(words) > 1 and words[-1] in {"C", "F", "°"}:
         return FoundUnit("degF" if words[-1] == "F" else "degC", " ".join(words[:-1]), f'"{words[-1]}" at its end')
     if len(words) > 1 and words[-1].translate(_SIGNS) == "uS":

@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from server.intake.dates_above import DATE_ABOVE
-from server.intake.header_rows import line_name
+from server.intake.header_rows import cell_text, line_name
 from server.intake.moments import read_moment
 from server.intake.rows import Cell, Row, cell_at
 from server.intake.understand.dates import find_order
 from server.intake.understand.day_columns import DayColumns, find_day_columns
+from server.intake.understand.day_named import day_named
 from server.intake.understand.time_columns import (
+    ENOUGH,
     SOME,
     ZONE,
     TimeColumn,
@@ -17,6 +19,7 @@ from server.intake.understand.time_columns import (
     best_date,
     half_column,
     half_missing,
+    is_minutes,
     look_at,
     shift_column,
 )
@@ -68,7 +71,7 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
     """
     found = _dated(table, known, chosen)
     if found is None:
-        return None
+        return _of_one_day(table, known, chosen)
     names, dated, rows = table.names, found.date, found.rows
     clock = None if dated.with_clock > 0.5 else best_clock(found.columns, names, dated)
     half = half_column(found.columns, rows, (dated.number, clock.number if clock else -1))
@@ -93,10 +96,57 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
         year=found.year,
         year_reason=f"“{found.year_reason[:60]}”" if found.year_reason else "",
         shifts=shifts,
-        half_missing=half_missing(rows, dated, clock) if clock is not None and half < 0 else "",
+        half_missing=half_missing(rows, dated, clock) if half < 0 and not shifts else "",
+        minute=_minute(found.columns, names, rows, clock),
         half=names[half] if half >= 0 and clock is not None and clock.number != half else "",
     )
     return times if found.days is None else _by_parts(times, found.days, names)
+
+
+def _minute(columns: Sequence[TimeColumn], names: Sequence[str], rows: Sequence[Row], clock: TimeColumn | None) -> str:
+    """The column of minutes beside one of whole hours, "" where there is none."""
+    if clock is None or not all(_is_whole_hour(cell_at(row, clock.number)) for row in rows):
+        return ""
+    return next(
+        (
+            names[column.number]
+            for column in columns
+            if is_minutes(names[column.number], [cell_at(row, column.number) for row in rows])
+        ),
+        "",
+    )
+
+
+def _is_whole_hour(cell: Cell) -> bool:
+    return cell is None or cell_text(cell).strip().rstrip("hH").strip().isdecimal()
+
+
+def _of_one_day(table: TimesTable, known: Known, chosen: str) -> TimeRule | None:
+    """Times of day alone, of a day that the name of the file says, or a person; None where there are not even those."""
+    columns = look_at(table.names, table.rows)
+    if chosen in table.names:
+        columns = [columns[table.names.index(chosen)]]
+    clock = next((column for column in columns if column.clocks >= ENOUGH), None)
+    if clock is None or len(table.sheets) > 1:
+        return None
+    said = day_named(table.titles)
+    name = table.names[clock.number]
+    zone, zone_reason = _zone([name, *table.titles], (), known.timezone)
+    return TimeRule(
+        column=name,
+        clock="",
+        order="year first",
+        reason="the column holds times of day alone",
+        asked=False,
+        example="",
+        timezone=zone,
+        zone_reason=zone_reason,
+        carried=False,
+        day=said.day,
+        day_reason=f"“{said.text[:60]}” {'says' if said.sure else 'may say'} {said.day}" if said.day else "",
+        day_alone=True,
+        day_asked=not said.sure,
+    )
 
 
 def _by_parts(times: TimeRule, days: DayColumns, names: Sequence[str]) -> TimeRule:

@@ -46,9 +46,9 @@ MEASURES: dict[str, str] = {
     "index": "no nr id record index seq num row line entry numero",
     "year": "year yr jahr annee ano anio anno jaar",
     "month": "month mth mo monat mois mes mese maand",
-    "time": "time timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp ts "
+    "time": "time hms timestamp datetime zeit zeitstempel uhrzeit heure hora horodatage ora clock zeitpunkt stamp ts "
             "tstamp epoch unix unixtime tijd tijdstip uur",
-    "date": "date datum fecha data jour dia day giorno dag",
+    "date": "date ymd dmy mdy yyyymmdd datum fecha data jour dia day giorno dag",
     "tag": "tag tagname point pointname parameter variable signal channel messstelle messgrosse punto sensor item "
            "description descriptor measurement attribute kennung parametre parametro",
     "value": "value val reading wert messwert valeur valor valore result measured pv",
@@ -70,7 +70,7 @@ PLACES: dict[str, str] = {
     "cartridge": "cartridge cart cartridges micron kerzenfilter feinfilter cartucho cartouche prefilter guard "
                  "vorfilter cf bag cartuchos cartouches polishing",
     "media": "media multimedia mmf sand kiesfilter sandfilter sable arena carbon acf gac mehrschichtfilter multimedia",
-    "filter": "filter filters filtre filtro",
+    "filter": "filter filters filt filtre filtro",
     "interstage": "interstage zwischen interetage interetapa",
     "booster": "booster boost",
     "antiscalant": "antiscalant antiscale scaleinhibitor antiincrustante antitartre inhibitor antiscaling",
@@ -83,8 +83,9 @@ PLACES: dict[str, str] = {
 }  # fmt: skip
 
 SIDES: dict[str, str] = {
-    "in": "in inlet into before pre upstream vor entree entrada ein eingang eintritt inl primary",
-    "out": "out outlet after post downstream nach sortie salida aus ausgang austritt saida outl final exit leaving",
+    "in": "in ingresso inlet into before pre upstream vor entree entrada ein eingang eintritt inl primary",
+    "out": "out uscita outlet after post downstream nach sortie salida aus ausgang austritt saida outl final exit "
+    "leaving",
 }
 KINDS: dict[str, str] = {
     "normalized": "normalized normalised norm normalisiert normalise corrected npf nsp ndp normalizado",
@@ -106,6 +107,9 @@ KINDS: dict[str, str] = {
     "pass_word": "pass passe",
     "train_word": "ro uo skid train unit line rack osmosis osmose linie strasse anlage system",
     "rate": "rate",
+    "other_step": "uf ultrafiltration ultrafiltracion ultrafiltracao ultrafiltrazione softener softeners softened "
+    "enthartung entharter adoucisseur suavizador ablandador edi deionizer deionisation degasser degasifier "
+    "decarbonator",
 }
 NUMERALS = {"first": 1, "second": 2, "third": 3, "i": 1, "ii": 2, "iii": 3, "erste": 1, "zweite": 2, "premier": 1,
             "primera": 1, "segunda": 2, "deuxieme": 2}  # fmt: skip
@@ -139,6 +143,8 @@ def words_of(text: str) -> tuple[str, ...]:
     plain = re.sub(r"pH", " ph ", plain)
     plain = re.sub(r"(?<![A-Za-z])[dD][ .]?P(?![a-z])", " dp ", plain)
     plain = re.sub(r"(?i)\bcl2\b", " chlorine ", plain)
+    plain = re.sub(r"(?i)\binter[ -]stage", " interstage", plain)
+    plain = re.sub(r"(?i)\bpre[ -]?filt(?:er|ers|re|ro)?\b", " prefilter ", plain)
     plain = plain_letters(re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain))
     found: list[str] = []
     for word in re.findall(r"[^\W\d_]+|\d+", plain):

@@ -26,6 +26,10 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
          'log.csv, row 1, column "PT-101": may be feed_pressure [bar] (its pressure is the highest; please check)'),
         ("Date,Feed pressure (psia)\n15/01/2024,189\n",
          'log.csv: leaves open: "Feed pressure (psia)" is given in "psia", an absolute pressure'),
+        ("Date,Time,Feed pressure (bar)\n15/01/2024,6:00,12.5\n15/01/2024,6:00,12.6\n16/01/2024,6:00,12.5\n"
+         "16/01/2024,6:00,12.6\n", "log.csv: leaves open: Which times are after noon?"),
+        ("Time,Feed pressure (bar)\n06:00,12.5\n14:00,12.6\n",
+         "log.csv: leaves open: Of which day is the first reading?"),
         ("Date,Feed pressure (bar)\n15/01/2024,low\n", "log.csv: holds no table of readings; expected a row of"),
         ("Date,Feed pressure (bar)\n15/01/2024,low\n16/01/2024,12.5\n17/01/2024,12.5\n",
          'log.csv, row 2, column "Feed pressure (bar)": "low" is not a number; expected a number such as 174.5'),
@@ -53,6 +57,22 @@ def test_a_table_that_leaves_nothing_open_is_read_and_told(run: Run, tmp_path: P
     assert ran.status == 0 and "16 readings, 16 would be stored" in ran.out and told in ran.out
     assert "16 readings, 16 stored" in run("import", "1", "log.csv").out
     assert "feed_pressure [bar]" in run("assess", "plant.toml", "log.csv").out
+
+
+def test_did_you_mean_is_told_of_whole_columns(run: Run, tmp_path: Path) -> None:
+    """Also of a canonical file, whose units nobody asks about."""
+    rows = "".join(f"2026-01-{day:02d}T06:00,{190 + day % 5}\n" for day in range(1, 20))
+    (tmp_path / "log.csv").write_text(f"time,feed_pressure [bar]\n{rows}")
+    run("plant", "add", "plant.toml")
+    for arguments in (("import", "1", "log.csv", "--dry-run"), ("assess", "plant.toml", "log.csv")):
+        assert "did you mean psi?" in " ".join(run(*arguments).out.split())
+
+
+def test_the_day_of_the_name_of_a_file_is_taken_and_told(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "RO1_2026-01-12.csv").write_text("Time,Feed pressure (bar)\n06:00,12.5\n14:00,12.6\n")
+    run("plant", "add", "plant.toml")
+    ran = run("import", "1", "RO1_2026-01-12.csv")
+    assert "2 readings, 2 stored" in ran.out and "“RO1_2026-01-12.csv” says 2026-01-12" in ran.out
 
 
 def test_a_header_without_a_unit_stays_canonical(run: Run, tmp_path: Path) -> None:

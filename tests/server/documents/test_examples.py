@@ -7,7 +7,7 @@ import pytest
 
 from server.documents.examples import PAGES, with_current_examples
 from server.intake.canonical import read_readings
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 from server.plants.plant_file import plant_from_text
 
 

@@ -14,7 +14,7 @@ from server.documents.answer_keys import ANSWER_KEYS
 from server.documents.files import COMMANDS, MAPPING, PAGE, files_page
 from server.documents.plant_keys import MEANINGS, plant_keys
 from server.intake.canonical import read_readings
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 
 FOLDER = Path(__file__).parents[3] / "demo_data" / "fleet" / "tolmera-glasshouses-ro-2"
 

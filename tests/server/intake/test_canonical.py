@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from server.errors import FileProblem
 from server.intake.canonical import read_readings
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 from server.intake.table import ReadingsTable
 
 HEADER = "time,feed_pressure [psi],permeate_flow [gpm]\n"

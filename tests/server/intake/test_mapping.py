@@ -3,7 +3,7 @@
 import pytest
 
 from server.errors import FileProblem
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 
 WHOLE = """
 [file]

@@ -135,8 +135,10 @@ DAYS = (
         "6:00, 2:00 and 10:00 every day",
         "Date,Time,Feed psi,Perm gpm\n1/15/2024,6:00,174,62\n1/15/2024,2:00,175,62\n1/15/2024,10:00,175,62\n"
         "1/16/2024,6:00,174,62\n1/16/2024,2:00,175,62\n1/16/2024,10:00,175,62\n",
+        asks=("No time is later than 12:59, and on 2 of 2 dates the times go back",),
+        says=Corrections(noon_by_order=True),
+        rows={when: {"feed_pressure_bar": 175 * PSI} for when in ("2024-01-15T14:00", "2024-01-15T22:00")},
         count=6,
-        notes=("No time is later than 12:59, and on 2 of 2 dates the times go back",),
     ),
     Awkward(
         "Hours and quarters in a workbook as numbers",

@@ -121,10 +121,12 @@ MOMENTS = (
         file="log.xlsx",
     ),
     Awkward(
-        "Clock times without any date",
-        "the day stands in the name of the file alone, which may be that of the export",
-        "Time,Feed pressure (bar),Permeate flow (m3/h)\n06:00,12.5,14.1\n14:00,12.6,14.1\n",
-        refused='has times of day in "Time", but no dates; expected a column of dates beside it',
+        "Clock times, and the day in the name of the file",
+        "the day stands in the name of the file alone; times go on past midnight",
+        "Time,Feed pressure (bar),Permeate flow (m3/h)\n06:00,12.5,14.1\n14:00,12.6,14.1\n"
+        "02:00,12.7,14.1\n",
+        rows={"2024-01-15T14:00": {"feed_pressure_bar": 12.6}, "2024-01-16T02:00": {"feed_pressure_bar": 12.7}},
+        notes=("“RO1 2024-01-15.csv” says 2024-01-15, and past midnight the next day begins",),
         file="RO1 2024-01-15.csv",
     ),
     Awkward(

@@ -6,12 +6,13 @@ import pytest
 
 from server.errors import FileProblem
 from server.intake.canonical import read_readings
-from server.intake.mapping import mapping_from_text
+from server.intake.mapping_text import mapping_from_text
 from server.intake.table import ReadingsTable
 from server.intake.understand.compile import mapping_text
 from server.intake.understand.find import understand
 from server.intake.understand.understanding import Understanding
 from tests.server.intake.tables.awkward import LATEST, Awkward
+from tests.server.intake.tables.beside import BESIDE
 from tests.server.intake.tables.cells import CELLS
 from tests.server.intake.tables.columns import COLUMNS
 from tests.server.intake.tables.days import DAYS
@@ -22,7 +23,7 @@ from tests.server.intake.tables.moments import MOMENTS
 from tests.server.intake.tables.texts import TEXTS
 from tests.server.intake.tables.workbooks import WORKBOOKS
 
-TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS, *LANGUAGES, *JUDGED, *MOMENTS)
+TABLES = (*TEXTS, *FORMS, *CELLS, *WORKBOOKS, *DAYS, *COLUMNS, *LANGUAGES, *JUDGED, *MOMENTS, *BESIDE)
 
 
 def _understood(table: Awkward) -> Understanding:
