@@ -25,15 +25,16 @@ from analytics.condition.screened_log import LogBasis, ScreenedLog, basis_of, sc
 from analytics.condition.streams import Missing
 from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
-from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
+from analytics.decisions.cleaning_window import CleaningWindow, beyond_cleaning, cleaning_window
 from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
+from analytics.judgement.at_events import damage_at_events
 from analytics.judgement.balances import equations_of_days
 from analytics.judgement.both_methods import BothMethods, both_methods, disagreement_of, reference_temperature
 from analytics.judgement.causes import Cause, Weighed, accused_gauge, doubted_gauge, likely_causes
 from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
-from analytics.judgement.explained import ExplainedStep, renewals
+from analytics.judgement.explained import ExplainedStep, jumps_left, renewals
 from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.grounds import Grounds, Verdict
 from analytics.judgement.judged import STALE_DAYS, Judged
@@ -290,13 +291,16 @@ def _weigh(
         feed_temperature_c=reference_temperature(log),
         departure=thermometer.departure,
     )
+    daily = both.daily.mask(both.aside.reindex(columns=both.daily.columns, fill_value=False))
+    damage = damage_at_events(daily, events, log.plant.site.timezone)
     causes = likely_causes(
         both.judged.indicators,
         meters,
-        context,
+        replace(context, factors={**context.factors, **damage}),
         layout,
-        daily=both.daily.mask(both.aside.reindex(columns=both.daily.columns, fill_value=False)),
+        daily=daily,
         cuts=renewals(both.steps, events, log.plant.site.timezone),
+        jumps=jumps_left(both.steps),
         balances=balances,
         gauges=pressure_gauges(log, days),
     )
@@ -341,6 +345,7 @@ def _grounds(
         meters=weighed.meters,
         doubted=doubted_gauge(weighed.causes),
         root_cause=cleanings.programme.root_cause,
+        beyond_cleaning=beyond_cleaning(weighed.causes),
         nothing=sum(cause.probability for cause in weighed.causes if cause.cause == "none"),
     )
 

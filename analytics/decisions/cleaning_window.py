@@ -17,7 +17,7 @@ from analytics.judgement.meters import Meter
 from analytics.judgement.reach import reaches
 from analytics.judgement.trend import Trend
 from analytics.judgement.verdict import PLAN_AHEAD_DAYS
-from analytics.judgement.verdict_words import NAMES
+from analytics.judgement.verdict_words import NAMES, has_worthy_date
 from analytics.judgement.words import amount, percent_change, plain_date, scope_name
 
 Advice = Literal["now", "plan", "not yet", "look first", "unknown"]
@@ -80,7 +80,6 @@ def cleaning_window(
     warning, is aimed at the limit, and closes when the change may at the earliest be twice that of the limit, or too
     late.
     """
-    first = _to_look_at_first(causes, meters) or (programme.root_cause if programme else "")
     judged = [
         i for i in indicators if i.name != "salt_passage" and (i.temperature_corrected or i.name == "pressure_drop")
     ]
@@ -89,19 +88,42 @@ def cleaning_window(
     governing = _governing(judged)
     trend = next((t for t in trends if (t.scope, t.name) == (governing.scope, governing.name)), None)
     cause = next((c.cause for c in causes if c.cause not in NOT_CLEANED and c.cause != "none"), "")
+    asked = _in_question(governing, indicators)
+    first = _to_look_at_first(asked, causes, meters) or (programme.root_cause if programme else "")
     if first:
         return CleaningWindow("look first", governing.scope, governing.name, None, None, None, None, cause, (first,))
     return _window(governing, trend, cause, today)
 
 
-def _to_look_at_first(causes: Sequence[Cause], meters: Sequence[Meter]) -> str:
-    """What speaks against cleaning at all; empty where nothing does."""
+def beyond_cleaning(causes: Sequence[Cause]) -> str:
+    """The likeliest cause in a sentence, with its first check, where it is one that no cleaning mends; else empty."""
+    likeliest = next(iter(causes), None)
+    if likeliest is None or likeliest.cause == "meter" or not _not_cleaned(likeliest):
+        return ""
+    name, percent = likeliest.cause.replace("-", " "), f"{100 * likeliest.probability:.0f}"
+    return f"It looks like {name} ({percent} %), which no cleaning mends: {likeliest.next_check}."
+
+
+def _to_look_at_first(asked: bool, causes: Sequence[Cause], meters: Sequence[Meter]) -> str:
+    """What speaks against cleaning at all; empty where nothing does, and where no cleaning is asked about."""
     if any(meter.suspect for meter in meters):
         return NOT_CLEANED["meter"]
     likeliest = next(iter(causes), None)
-    if likeliest is None or likeliest.probability < LIKELY:
+    if likeliest is None or (likeliest.cause != "meter" and not asked):
         return ""
-    return NOT_CLEANED.get(likeliest.cause, "")
+    return _not_cleaned(likeliest)
+
+
+def _in_question(governing: Indicator, indicators: Sequence[Indicator]) -> bool:
+    """Whether a cleaning would be thought of, and might be in vain: something has passed a limit or will. What no
+    cleaning mends leaves channels alone, so that a pressure drop past its limit is cleaned whatever else there is."""
+    if governing.name == "pressure_drop" and governing.standing in ("clean", "too late"):
+        return False
+    return any(i.standing != "fine" or i.reaches_limit is not None for i in indicators)
+
+
+def _not_cleaned(likeliest: Cause) -> str:
+    return NOT_CLEANED.get(likeliest.cause, "") if likeliest.probability >= LIKELY else ""
 
 
 def _share_of_way(indicator: Indicator) -> float:
@@ -147,7 +169,8 @@ def _window(governing: Indicator, trend: Trend | None, cause: str, today: date) 
         )
     if closes:
         reasons.append(_closing_words(governing, closes))
-    soon = governing.standing == "warn" or (aim is not None and (aim - today).days <= PLAN_AHEAD_DAYS)
+    near = aim is not None and (aim - today).days <= PLAN_AHEAD_DAYS and has_worthy_date(governing)
+    soon = governing.standing == "warn" or near
     return CleaningWindow(
         "plan" if soon else "not yet", governing.scope, governing.name, stage, earliest, aim,
         max(closes, aim) if closes and aim else closes, cause, tuple(reasons),

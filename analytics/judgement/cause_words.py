@@ -19,7 +19,10 @@ _COURSES: dict[Course, str] = {
 CLEAR, TOUCHED, MAIN = 2.0, 0.15, 0.6
 """A change is clear beyond so many standard errors; an effect smaller than the second figure leaves a place alone, one
 from the third figure on belongs to the cause (`signatures`). [-]"""
-Speaks = Literal["for", "against", "left alone", "hardly moved", ""]
+SHOWS = 0.06
+"""A change of this size would stand out where twice its standard error is no more; else nothing is said of what has not
+moved. Judgement, no source. [-]"""
+Speaks = Literal["for", "leans", "against", "left alone", "hardly moved", ""]
 PLAIN_CHECK = {
     "none": "nothing beyond the usual readings",
     "feed-change": "have the feed analysed and compare it with the last analysis",
@@ -30,18 +33,25 @@ PLACE = {"first": "the first stage", "last": "the last stage", "all": "the train
 
 def speaks(expected: float, change: float, error: float) -> Speaks:
     """What one change says of a cause that expects some effect there: it is for it, goes the other way, is one that the
-    cause would leave alone, or is missing though it belongs to the cause; nothing where it is not clear.
+    cause would leave alone, or is missing though it belongs to the cause and would show; it leans that way where it is
+    not clear yet, and says nothing else.
 
     Examples
     --------
     >>> speaks(-1.0, -0.10, 0.02), speaks(-1.0, 0.10, 0.02), speaks(0.0, 0.10, 0.02), speaks(-1.0, 0.01, 0.02)
     ('for', 'against', 'left alone', 'hardly moved')
+    >>> speaks(-1.0, -0.10, 0.07), speaks(-1.0, -0.02, 0.07)
+    ('leans', '')
     """
     if abs(change) > CLEAR * error:
         if abs(expected) < TOUCHED:
             return "left alone"
         return "for" if change * expected > 0 else "against"
-    return "hardly moved" if abs(expected) >= MAIN else ""
+    if abs(expected) < MAIN:
+        return ""
+    if CLEAR * error <= SHOWS:
+        return "hardly moved"
+    return "leans" if change * np.sign(expected) > error else ""
 
 
 def evidence_of(signature: Signature, seen: Seen, first_share: float) -> list[str]:
@@ -56,6 +66,9 @@ def evidence_of(signature: Signature, seen: Seen, first_share: float) -> list[st
         percent = f"{100 * np.expm1(value):+.0f} %".replace("-", "−")
         said += {
             "for": [f"{moved} {percent}."],
+            "leans": [
+                f"{moved} {percent}, but that is not sure: give or take {100 * 1.645 * seen.errors[k]:.0f} points."
+            ],
             "against": [f"Against it: {moved} {percent}."],
             "left alone": [f"Against it: {moved} {percent}, which it would leave alone."],
             "hardly moved": [f"Against it: {moved} has hardly moved ({percent})."],

@@ -53,6 +53,10 @@ EARLY_DAYS, LATE_DAYS = 40.0, 80.0
 EARLY, LATE = 2.5, 0.1
 """New elements have done half of their compaction by the first day, and never later than the second: factors on
 compaction before and after; common practice, no source. [d, -]"""
+AT_ONCE_DAYS, LATER_DAYS = 15.0, 30.0
+LATER = 0.2
+"""Compaction begins with the first pressure: a change that begins by the first day may be it, one that begins after the
+second hardly (factor); common practice, no source. [d, -]"""
 QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
 METER_MINUTES = 20
@@ -117,6 +121,7 @@ def likely_causes(
     *,
     daily: pd.DataFrame | None = None,
     cuts: Sequence[pd.Timestamp] = (),
+    jumps: Mapping[str, float] | None = None,
     balances: Sequence[Equation] = (),
     gauges: Sequence[Gauge] = (),
     table: Sequence[Signature] = SIGNATURES,
@@ -135,6 +140,8 @@ def likely_causes(
         `<scope>_<indicator>` by local day, days out of line NaN: for the course over time. [-]
     cuts : sequence of Timestamp
         Days on which something was cleaned or exchanged: courses begin anew.
+    jumps : mapping, optional
+        What other steps that were found add up to, by column of `daily`, as logarithms. [-]
     balances : sequence of Equation
     gauges : sequence of Gauge
         Pressure gauges whose drift would look like something else.
@@ -149,7 +156,7 @@ def likely_causes(
     seen, kept = everything.only(balances=False), _fit_none(everything.only(balances=True), 0.0)
     if not seen.names:
         return ()
-    course = course_of(indicators, layout, daily, cuts)
+    course = course_of(indicators, layout, daily, cuts, jumps)
     quiet = QUIET if all(indicator.standing == "fine" for indicator in indicators) else 1.0
     no_step = float(np.log(UNSEEN_STEP)) if context.another_source else 0.0
     found = [
@@ -265,8 +272,9 @@ def _onset_factor(cause: str, course: CourseOdds | None, days_before_log: float)
     """Compaction belongs to the first weeks of new elements; most else takes its time."""
     if cause != "compaction" or course is None:
         return 1.0
-    half = days_before_log + course.half_after_days
-    return float(np.exp(np.interp(half, (EARLY_DAYS, LATE_DAYS), (np.log(EARLY), np.log(LATE)))))
+    half, begun = days_before_log + course.half_after_days, days_before_log + course.begun_after_days
+    early = np.interp(half, (EARLY_DAYS, LATE_DAYS), (np.log(EARLY), np.log(LATE)))
+    return float(np.exp(early + np.interp(begun, (AT_ONCE_DAYS, LATER_DAYS), (0.0, np.log(LATER)))))
 
 
 def _place(signature: Signature, stages: int) -> int | None:

@@ -38,16 +38,26 @@ number of days, as in Bayes' information criterion."""
 CLEAR = 0.6
 COURSE_DOUBT = 0.1
 """Share of the odds of the courses that is spread evenly: curves of the trade are rough. Judgement, no source. [-]"""
+MOST_OF_IT = 0.5
+"""Where steps that were found make up this share of the change, that share of the odds is a step's. [-]"""
+BEGUN = 0.05
+"""Share of a change from which it has begun. [-]"""
+BESIDE_VALUES, SETTLED_DAYS = 10, 3
+WORSE, SURELY_WORSE = 0.02, 3.0
+"""At a cut whose values before and after (so many, and after so many days) say that all got worse by the first share
+and so many standard errors, nothing began anew; judgement, no source. [d, -]"""
 LEAST_MOVED = 1.5
 """Standard errors from which an indicator has a course. [-]"""
 
 
 @dataclass(frozen=True)
 class CourseOdds:
-    """How likely each course is (they add up to one), and after how many days half of the change was done. [-, d]"""
+    """How likely each course is (they add up to one), and after how many days half of the change was done, and it had
+    begun. [-, d]"""
 
     odds: Mapping[Course, float]
     half_after_days: float
+    begun_after_days: float = 0.0
 
     @property
     def likely(self) -> Course | None:
@@ -88,7 +98,8 @@ def course_odds(series: pd.Series) -> CourseOdds | None:
     top = max(chances.values())
     weights = {course: float(np.exp(chances[course] - top)) if course in chances else 0.0 for course in COURSES}
     whole = sum(weights.values())
-    return CourseOdds({course: weight / whole for course, weight in weights.items()}, _half(days, best.shape))
+    odds = {course: weight / whole for course, weight in weights.items()}
+    return CourseOdds(odds, _reached(days, best.shape, 0.5), _reached(days, best.shape, BEGUN))
 
 
 def course_of(
@@ -96,10 +107,12 @@ def course_of(
     layout: Layout,
     daily: pd.DataFrame | None,
     cuts: Sequence[pd.Timestamp] = (),
+    jumps: Mapping[str, float] | None = None,
 ) -> CourseOdds | None:
     """Course of the indicator that has moved furthest for its error; None where none has, or without days.
 
-    Fouling begins anew after a cleaning: the longest time between cuts is looked at.
+    Fouling begins anew after a cleaning: the longest time between cuts is looked at. A cut at which all got worse is
+    none: damage may come with a cleaning, and is then the change that is asked about.
 
     Parameters
     ----------
@@ -109,6 +122,8 @@ def course_of(
         `<scope>_<indicator>` by local day. [-]
     cuts : sequence of Timestamp
         Days on which something was cleaned or exchanged.
+    jumps : mapping, optional
+        What steps that were found on other days, and exchanged nothing, add up to: column -> logarithm. [-]
     """
     if daily is None:
         return None
@@ -118,7 +133,36 @@ def course_of(
         if one.temperature_corrected and f"{one.scope}_{one.name}" in daily.columns
     }
     column = max(moved, key=lambda name: moved[name], default="")
-    return _longest(daily[column].dropna(), cuts) if column and moved[column] >= LEAST_MOVED else None
+    if not column or moved[column] < LEAST_MOVED:
+        return None
+    known = daily[column].dropna()
+    change = next(
+        float(np.log(max(one.value, LEAST_RATIO))) for one in indicators if f"{one.scope}_{one.name}" == column
+    )
+    found = _longest(known, [cut for cut in cuts if not _got_worse(known, cut, float(np.sign(change)))])
+    return _with_steps(found, (jumps or {}).get(column, 0.0) / change)
+
+
+def _with_steps(found: CourseOdds | None, share: float) -> CourseOdds | None:
+    """The odds, where steps are so much of the change."""
+    if found is None or share < MOST_OF_IT:
+        return found
+    sudden = min(share, 1.0)
+    return replace(
+        found, odds={one: (1 - sudden) * odds + sudden * (one == "step") for one, odds in found.odds.items()}
+    )
+
+
+def _got_worse(known: pd.Series, cut: pd.Timestamp, worse: float) -> bool:
+    """Whether the logarithm stands further from one after a cut than before it, surely."""
+    logs = np.log(known[known > 0])
+    before = logs[logs.index < cut].iloc[-BESIDE_VALUES:]
+    after = logs[logs.index >= cut + pd.Timedelta(days=SETTLED_DAYS)].iloc[:BESIDE_VALUES]
+    if min(len(before), len(after)) < BESIDE_VALUES // 2:
+        return False
+    moved = worse * float(after.median() - before.median())
+    error = float(np.hypot(before.std() / len(before) ** 0.5, after.std() / len(after) ** 0.5))
+    return moved > max(WORSE, SURELY_WORSE * error)
 
 
 def _longest(known: pd.Series, cuts: Sequence[pd.Timestamp]) -> CourseOdds | None:
@@ -132,7 +176,9 @@ def _longest(known: pd.Series, cuts: Sequence[pd.Timestamp]) -> CourseOdds | Non
     if found is None:
         return None
     before = float((longest.index[0] - known.index[0]).days)
-    return replace(found, half_after_days=before + found.half_after_days)
+    return replace(
+        found, half_after_days=before + found.half_after_days, begun_after_days=before + found.begun_after_days
+    )
 
 
 def course_factor(course: CourseOdds | None, weights: Sequence[float]) -> float:
@@ -201,6 +247,7 @@ def _independent(left: Array) -> float:
     return min(len(left) * (1 - r) / (1 + r), MOST_FREE)
 
 
-def _half(days: Array, shape: Array) -> float:
+def _reached(days: Array, shape: Array, share: float) -> float:
+    """Day from which so much of the change was done. [d]"""
     way = (shape - shape[0]) / (shape[-1] - shape[0])
-    return float(days[int(np.argmax(way >= 0.5))])
+    return float(days[int(np.argmax(way >= share))])

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analytics.events import STEP, UNEXPLAINED, Event
+from analytics.events import INTERVENTIONS, STEP, UNEXPLAINED, Event
 from analytics.judgement.steps import CLEAR, Jump, Step
 from analytics.judgement.words import all_of, day_and_month, percent_change, plain_date, scope_name
 
@@ -107,6 +107,16 @@ def renewals(steps: Sequence[ExplainedStep], events: Sequence[Event], timezone: 
     logged = [local_day(event, timezone) for event in events if event.ends_run]
     unlogged = [one.step.day for one in steps if not one.answered and one.likely == "cleaning"]
     return tuple(sorted({*logged, *unlogged}))
+
+
+def jumps_left(steps: Sequence[ExplainedStep]) -> dict[str, float]:
+    """What the steps at which nothing was exchanged or cleaned add up to, by indicator, as logarithms. [-]"""
+    found: dict[str, float] = {}
+    for one in steps:
+        if one.likely != "cleaning" and one.explained_by not in INTERVENTIONS:
+            for jump in one.moved:
+                found[jump.column] = found.get(jump.column, 0.0) + jump.size
+    return found
 
 
 def _explained(step: Step, dated: Sequence[tuple[pd.Timestamp, Event]], operation: pd.DataFrame) -> ExplainedStep:

@@ -35,6 +35,8 @@ class Grounds:
         A gauge whose drift would look much like what is seen.
     root_cause : str
         What the cleanings so far say against one more before the cause is found, as a sentence.
+    beyond_cleaning : str
+        What no cleaning mends, where it is likeliest, as a sentence; else empty.
     nothing : float
         Probability that nothing has changed, by all that is metered together. [-]
     unknown : str
@@ -46,6 +48,7 @@ class Grounds:
     meters: tuple[Meter, ...] = ()
     doubted: Meter | None = None
     root_cause: str = ""
+    beyond_cleaning: str = ""
     nothing: float = 0.0
     unknown: str = ""
 

@@ -16,6 +16,7 @@ from analytics.judgement.verdict_words import (
     all_reasons,
     closeness,
     forecast_sentence,
+    has_date_to_watch,
     has_worthy_date,
     reasons_against,
     state_words,
@@ -50,7 +51,7 @@ def _judged_verdict(judged: Sequence[Indicator], unjudged: Sequence[Indicator], 
         return _meter_verdict(grounds.meters, judged)
     if not judged:
         return only_unjudged(unjudged)
-    found = _limits_verdict(judged, grounds.root_cause, grounds.today)
+    found = _limits_verdict(judged, grounds)
     verdict = _doubting(_held_back(found, judged, grounds.nothing), grounds.doubted)
     return without_temperature(verdict, unjudged) if unjudged else verdict
 
@@ -98,8 +99,11 @@ def _worst(indicators: Sequence[Indicator]) -> Indicator | None:
     return max(indicators, key=closeness, default=None)
 
 
-def _limits_verdict(judged: Sequence[Indicator], root_cause: str, today: date) -> Verdict:
-    cleanable = _cleanable(judged)
+def _limits_verdict(judged: Sequence[Indicator], grounds: Grounds) -> Verdict:
+    """What the limits call for. What no cleaning mends takes flow and leaves channels alone: lost flow then calls for
+    no cleaning, a pressure drop does."""
+    lasting = [i for i in judged if i.name == "permeate_flow" and grounds.beyond_cleaning]
+    cleanable, root_cause = [i for i in _cleanable(judged) if i not in lasting], grounds.root_cause
     late = _worst([i for i in cleanable if i.standing == "too late"])
     if late:
         past = f"{state_words(late)}, past {amount(late.too_late)}"
@@ -109,14 +113,18 @@ def _limits_verdict(judged: Sequence[Indicator], root_cause: str, today: date) -
     if due:
         headline = _plan_sentence(due, f"{state_words(due)}, limit {amount(due.limit)}.", root_cause)
         return Verdict("plan cleaning", headline, tuple(reasons_against(judged)))
+    lost = _worst([i for i in lasting if i.standing in ("clean", "too late")])
+    if lost:
+        headline = f"{state_words(lost)}, limit {amount(lost.limit)}. {grounds.beyond_cleaning}"
+        return Verdict("act now" if lost.standing == "too late" else "watch", headline, tuple(reasons_against(judged)))
     salt = _worst([i for i in judged if i.name == "salt_passage" and i.standing in ("clean", "too late")])
     if salt:
-        return salt_verdict(salt, judged, root_cause)
-    coming = _next_limit(cleanable, today, PLAN_AHEAD_DAYS)
+        return salt_verdict(salt, judged, root_cause, grounds.beyond_cleaning)
+    coming = _next_limit([i for i in cleanable if has_worthy_date(i)], grounds.today, PLAN_AHEAD_DAYS)
     if coming:
         headline = _plan_sentence(coming, forecast_sentence(coming), root_cause)
         return Verdict("plan cleaning", headline, tuple(reasons_against(judged)))
-    return _watch_or_steady(judged, cleanable, today)
+    return _watch_or_steady(judged, _cleanable(judged), grounds.today)
 
 
 def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator], today: date) -> Verdict:
@@ -136,7 +144,7 @@ def _next_limit(indicators: Sequence[Indicator], today: date, days: int) -> Indi
     near = [
         i
         for i in indicators
-        if i.reaches_limit and (i.reaches_limit.likely - today).days <= days and has_worthy_date(i)
+        if i.reaches_limit and (i.reaches_limit.likely - today).days <= days and has_date_to_watch(i)
     ]
     return min(near, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max, default=None)
 

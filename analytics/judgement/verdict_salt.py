@@ -15,7 +15,7 @@ SCALE_FLOW = 0.96
 """A last stage that passes more salt and has lost this much flow is looked at for scale; common practice, no source."""
 
 
-def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str) -> Verdict:
+def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str, beyond_cleaning: str = "") -> Verdict:
     """What salt passage past its limit calls for.
 
     Parameters
@@ -26,6 +26,8 @@ def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str) 
         All that could be judged.
     root_cause : str
         What the cleanings so far say against one more, as a sentence; empty where nothing does.
+    beyond_cleaning : str
+        What no cleaning mends, where it is likeliest, as a sentence with its check; else empty.
     """
     flows = flows_beside(salt, judged)
     if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
@@ -33,6 +35,8 @@ def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str) 
     cause = "with more flow, look for oxidation" if more_flow(flows) else "look for leaks and oxidation"
     late = salt.standing == "too late"
     headline = f"{state_words(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
+    if beyond_cleaning:
+        headline = f"{state_words(salt)}. {beyond_cleaning}"
     return Verdict("act now" if late else "watch", headline, tuple(reasons_against(judged, flows)))
 
 

@@ -18,11 +18,16 @@ def closeness(indicator: Indicator) -> float:
     return (indicator.value - indicator.allowance - 1) / (indicator.limit - 1)
 
 
+def has_date_to_watch(indicator: Indicator) -> bool:
+    """Whether its date is worth an eye: enough of the way is gone."""
+    return indicator.reaches_limit is not None and closeness(indicator) >= WORTH_A_DATE
+
+
 def has_worthy_date(indicator: Indicator) -> bool:
     """Whether its date may call for something: enough of the way is gone, and surely so."""
     near = indicator.value + (indicator.half if indicator.falling_is_bad else -indicator.half)
     surely = (near - indicator.allowance - 1) / (indicator.limit - 1)
-    return indicator.reaches_limit is not None and closeness(indicator) >= WORTH_A_DATE and surely >= SURELY_GONE
+    return has_date_to_watch(indicator) and surely >= SURELY_GONE
 
 
 def state_words(indicator: Indicator) -> str:
@@ -74,7 +79,7 @@ def reasons_against(judged: Sequence[Indicator], beside: Collection[Indicator] =
 
     `beside` are those that the headline speaks of, wherever they stand.
     """
-    return all_reasons([i for i in judged if i.standing != "fine" or has_worthy_date(i) or i in beside])
+    return all_reasons([i for i in judged if i.standing != "fine" or has_date_to_watch(i) or i in beside])
 
 
 def _reason(indicator: Indicator) -> str:

@@ -191,7 +191,7 @@ def _signature(signature: Signature, seen: Seen, train: Train) -> SignatureLine:
 
 
 def _cell(expected: float, change: float, error: float) -> SignatureCell:
-    answer = {"for": FITS, "against": DOES_NOT, "left alone": DOES_NOT, "hardly moved": DOES_NOT, "": ""}
+    answer = {"for": FITS, "against": DOES_NOT, "left alone": DOES_NOT, "hardly moved": DOES_NOT}
     up = expected > 0
     if abs(expected) < TOUCHED:
         arrow, words = "·", "stays"
@@ -199,4 +199,4 @@ def _cell(expected: float, change: float, error: float) -> SignatureCell:
         arrow, words = ("↑", "rises") if up else ("↓", "falls")
     else:
         arrow, words = ("↑↑", "rises much") if up else ("↓↓", "falls much")
-    return SignatureCell(arrow, words, answer[speaks(expected, change, error)])
+    return SignatureCell(arrow, words, answer.get(speaks(expected, change, error), ""))

@@ -20,6 +20,7 @@ from analytics.judgement.thermometer import ThermometerCheck
 from server.assessments.daily_series import daily_series
 from server.assessments.grounds import grounds_document
 from server.assessments.judged_document import (
+    cleaning_document,
     indicator_document,
     run_fact_document,
     step_document,
@@ -52,6 +53,7 @@ def assessment_document(assessment: Assessment, *, series: bool) -> dict[str, An
         **_membranes(assessment),
         **_causes(assessment),
         "cleaning": _cleaning(assessment.cleaning),
+        "cleanings": [cleaning_document(one) for one in assessment.cleanings.cleanings],
         "balances": [_balance(equation) for equation in assessment.balances],
         "readings": _readings(assessment.counts),
         "missing": [{"quantity": m.quantity, "effect": m.effect} for m in assessment.missing],

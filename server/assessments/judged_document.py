@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from analytics.decisions.cleaning_history import JudgedCleaning
 from analytics.judgement.explained import ExplainedStep, step_words
 from analytics.judgement.limits import Indicator
 from analytics.judgement.run_facts import RunFact
@@ -31,6 +32,27 @@ def run_fact_document(one: RunFact) -> dict[str, Any]:
         "given_back_why": one.given_back_why,
         **{name: number(getattr(one, name)) for name in numbers},
         **{name: number(30 * slope) for name, slope in per_30_days.items()},
+    }
+
+
+def cleaning_document(one: JudgedCleaning) -> dict[str, Any]:
+    """What became of one cleaning, by the indicator that had the best reason for it."""
+    governing = one.result.governing
+    before, after, share = (
+        (governing.before, governing.after, governing.efficiency) if governing else (None, None, None)
+    )
+    return {
+        "day": day_text(one.days.first),
+        "stage": one.days.stage,
+        "result": one.result.quality,
+        "scope": governing.scope if governing else "",
+        "name": governing.name if governing else "",
+        "before": number(before.value if before else None),
+        "after": number(after.value if after else None),
+        "given_back": number(share.value if share else None),
+        "given_back_low": number(share.low if share else None),
+        "given_back_high": number(share.high if share else None),
+        "days_past_limit": one.delay_days,
     }
 
 

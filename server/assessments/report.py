@@ -8,6 +8,7 @@ from analytics.judgement.limits import Indicator
 from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import amount, not_foreseen, plain_date, scope_name
 from analytics.quantities import QUANTITIES
+from server.assessments.report_advice import causes_part, cleaning_part
 
 WIDTH = 88
 MARKS = {
@@ -22,11 +23,13 @@ MARKS = {
 
 
 def terminal_report(assessment: Assessment) -> str:
-    """Verdict, reasons, a table of indicators, what was set aside and why, and what could not be known."""
+    """Verdict, reasons, indicators, causes, when to clean, what was set aside and why, and what could not be known."""
     parts = [
         _heading(assessment),
         _verdict(assessment),
         _table(assessment.indicators),
+        causes_part(assessment.causes),
+        cleaning_part(assessment.cleaning, assessment.cleanings.cleanings) if assessment.indicators else "",
         _readings(assessment),
         _missing(assessment),
         _notes(assessment),

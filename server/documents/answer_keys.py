@@ -52,6 +52,10 @@ ANSWER_KEYS = {
     "cleaning": "When to clean: `now`, `plan`, `not yet`, `look first` or `unknown` as `advice`; the indicator that "
     "governs, the stage to clean, the earliest day that makes sense, the day to aim for and the latest that still "
     "works (null where the data carry none), the likeliest cause, and the reasons.",
+    "cleanings[]": "What became of each cleaning in the log: day, stage, `result` (`worked`, `doubtful`, `failed`, "
+    "`too early`, `nothing to win`, `cannot be said`), the indicator that had lost most of the way to its limit "
+    "(`scope` and `name`) with its level before and after, the share of the loss that came back with its interval of "
+    "90 %, and how many days after passing its limit it came (null where it had not, or that is not known).",
     "meters[]": "Meters that were looked at: bias as a fraction, its interval, and whether it is suspected.",
     "thermometer": "The thermometer against the season of its own first year (`departure_c`, in degC, and whether it "
     "stands apart), against what it makes of normalized flow (`follows_per_c`, as a fraction for each degC), what "

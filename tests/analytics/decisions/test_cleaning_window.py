@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from analytics.decisions.cleaning_window import cleaning_window
+from analytics.decisions.cleaning_window import beyond_cleaning, cleaning_window
 from analytics.judgement.causes import Cause
 from analytics.judgement.limits import Indicator, judge_indicator
 from analytics.judgement.meters import Meter
@@ -82,3 +82,36 @@ def test_the_one_that_reaches_its_limit_first_governs() -> None:
     slow, fast = trend("permeate_flow", 0.94, -0.0002), trend("pressure_drop", 1.05, 0.003, "stage2")
     found = cleaning_window(judge(slow, fast), [slow, fast], [], [], today=TODAY)
     assert (found.scope, found.name, found.stage) == ("stage2", "pressure_drop", 2)
+
+
+def test_no_cause_holds_up_the_cleaning_of_a_clogged_channel() -> None:
+    """What no cleaning mends leaves the pressure drop alone."""
+    given = trend("pressure_drop", 1.3, 0.001)
+    found = cleaning_window(judge(given), [given], [cause("oxidation", 0.8)], [], today=TODAY)
+    assert found.advice == "now"
+
+
+def test_where_nothing_is_to_be_cleaned_no_cause_has_to_be_looked_at_first() -> None:
+    quiet, passed = trend("permeate_flow", 0.99, 0.0), trend("salt_passage", 1.3, 0.0)
+    fed = [cause("feed-change", 0.8)]
+    assert cleaning_window(judge(quiet), [quiet], fed, [], today=TODAY).advice == "not yet"
+    assert cleaning_window(judge(quiet, passed), [quiet, passed], fed, [], today=TODAY).advice == "look first"
+
+
+def test_a_date_that_is_not_worth_a_verdict_plans_nothing() -> None:
+    """Little is lost yet, but fast: the date is told, and what to do is that of the verdict."""
+    given = trend("permeate_flow", 0.965, -0.002)
+    found = cleaning_window(judge(given), [given], [], [], today=TODAY)
+    assert found.aim is not None and (found.aim - TODAY).days < 45
+    assert found.advice == "not yet"
+
+
+def test_what_is_beyond_cleaning_is_told_with_its_check() -> None:
+    likely = Cause("compaction", None, 0.9, (), "compare with the date of the last new elements", "")
+    said = beyond_cleaning([likely])
+    assert (
+        said
+        == "It looks like compaction (90 %), which no cleaning mends: compare with the date of the last new elements."
+    )
+    for other in ([], [cause("compaction", 0.4)], [cause("organic", 0.9)], [cause("meter", 0.9)]):
+        assert beyond_cleaning(other) == ""

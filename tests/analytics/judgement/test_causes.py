@@ -187,3 +187,18 @@ class TestOneStage:
         assert len(set(listed)) == len(listed)
         fits = next(cause for cause in found if cause.cause == named)
         assert not any("leave alone" in sentence for sentence in fits.evidence)
+
+
+class TestCompactionBeginsAtOnce:
+    """New elements are pressed together from the first day on; what begins a month later is something else."""
+
+    @pytest.mark.parametrize(("begins", "first"), [(0.0, "compaction"), (45.0, "organic")])
+    def test_by_when_it_began(self, begins: float, first: str) -> None:
+        days = np.arange(200.0)
+        lost = 0.10 * -np.expm1(-np.maximum(days - begins, 0) / 25)
+        scatter = np.random.default_rng(5).normal(0, 0.006, len(days))
+        daily = pd.DataFrame(
+            {"stage1_permeate_flow": np.exp(-lost + scatter)}, pd.date_range("2026-01-01", periods=200)
+        )
+        found = causes(*stage(1, water=0.90, salty=0.97), *stage(2, water=0.92, salty=0.98), daily=daily)
+        assert found[0].cause == first

@@ -118,3 +118,41 @@ def test_a_course_weighs_by_its_odds() -> None:
     weights = (0.0, 0.0, 0.0, 3.0, 2.0)
     assert course_factor(sure, weights) == pytest.approx(np.log(0.9 * 3 + 0.1 * 1))
     assert course_factor(None, weights) == 0.0
+
+
+class TestWhatSettlesTheCourse:
+    LAYOUT = Layout(stages=1, first_share=1.0)
+    WORSE = pd.DataFrame({"train_salt_passage": 1 / noisy(2 * SHAPES["step"])})
+
+    def of_salt(self, daily: pd.DataFrame, **more: object) -> CourseOdds:
+        found = course_of([salt(1.22)], self.LAYOUT, daily, **more)  # type: ignore[arg-type]
+        assert found is not None
+        return found
+
+    def test_damage_that_came_with_a_cleaning_is_a_step(self) -> None:
+        """Salt passage rose on the day of the cleaning: nothing began anew then."""
+        day = self.WORSE.index[140]
+        assert self.of_salt(self.WORSE, cuts=[day]).likely == "step"
+
+    def test_a_cut_where_all_got_better_stays_one(self) -> None:
+        grown = noisy(-2 * (DAYS % 180) / 180)
+        found = self.of_salt(pd.DataFrame({"train_salt_passage": grown}), cuts=[grown.index[180]])
+        assert found.likely == "steady"
+
+    @pytest.mark.parametrize(("share", "least", "most"), [(0.4, 0.0, 0.3), (0.8, 0.79, 1.0), (1.5, 0.99, 1.0)])
+    def test_steps_that_were_found_are_so_much_of_the_odds(self, share: float, least: float, most: float) -> None:
+        """A change over three weeks, of which a step in a day was found to be such a share."""
+        daily = pd.DataFrame({"train_salt_passage": 1 / noisy(2 * np.clip((DAYS - 140) / 40, 0, 1))})
+        found = self.of_salt(daily, jumps={"train_salt_passage": share * np.log(1.22)})
+        assert least <= found.odds["step"] <= most
+        assert sum(found.odds.values()) == pytest.approx(1.0)
+
+    def test_a_step_the_other_way_is_none_of_the_change(self) -> None:
+        found = self.of_salt(self.WORSE, jumps={"train_salt_passage": -0.2})
+        assert found == self.of_salt(self.WORSE)
+
+
+def test_the_beginning_is_dated() -> None:
+    """By hand: a twentieth of the way from day 60 to day 300 is done on day 72."""
+    assert odds(SHAPES["steady"]).begun_after_days == pytest.approx(72, abs=8)
+    assert odds(SHAPES["levelling off"]).begun_after_days < 10

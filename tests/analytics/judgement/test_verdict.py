@@ -1,5 +1,6 @@
 """What goes before what, and what a sentence must and must not say."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -302,3 +303,43 @@ class TestNothingHasChanged:
 
     def test_dangers_stay(self) -> None:
         assert verdict(flow(0.89), nothing=0.9, dangers=(DANGER,)).level == "act now"
+
+
+class TestBeyondCleaning:
+    """Lost flow that no cleaning mends calls for a look; a clogged channel is cleaned whatever else there is."""
+
+    SAID = "It looks like compaction (90 %), which no cleaning mends: compare the dates."
+
+    def reached(self, *indicators: Indicator) -> Verdict:
+        return reach_verdict(indicators, Grounds(TODAY, beyond_cleaning=self.SAID))
+
+    @pytest.mark.parametrize(("value", "level"), [(0.88, "watch"), (0.78, "act now")])
+    def test_lost_flow_is_told_with_why_no_cleaning_helps(self, value: float, level: str) -> None:
+        found = self.reached(flow(value), drop(1.0))
+        assert found.level == level and found.headline.endswith(self.SAID)
+        assert "lan a" not in found.headline and "clean now" not in found.headline
+        assert verdict(flow(value), drop(1.0)).level in ("plan cleaning", "act now")
+
+    def test_a_pressure_drop_past_its_limit_is_cleaned(self) -> None:
+        found = self.reached(flow(0.80), drop(1.25))
+        assert found.level == "plan cleaning" and "pressure drop of stage 1" in found.headline
+
+    def test_a_date_ahead_is_watched(self) -> None:
+        found = self.reached(flow(0.94, reaches=in_days(20)))
+        assert found.level == "watch" and found.headline.startswith("No cleaning yet")
+
+
+def test_a_limit_in_sight_is_never_steady() -> None:
+    """The interval of the level still reaches close to one: no cleaning is planned, but somebody looks."""
+    loose = replace(flow(0.955, reaches=in_days(13)), low=0.93, high=0.98)
+    found = verdict(loose)
+    assert found.level == "watch" and found.headline.startswith("No cleaning yet")
+    assert "nothing needs to be done" not in found.headline and len(found.reasons) == 1
+
+
+def test_salt_past_its_limit_is_told_with_the_cause_that_is_likeliest() -> None:
+    said = "It looks like hydrolysis (80 %), which no cleaning mends: read the record of the last cleaning."
+    for value, level in ((1.25, "watch"), (1.6, "act now")):
+        found = reach_verdict((salt(value), flow(1.03)), Grounds(TODAY, beyond_cleaning=said))
+        assert found.level == level and found.headline.endswith(said)
+        assert found.headline.startswith("Normalized salt passage of the train is up")
