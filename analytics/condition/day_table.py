@@ -91,7 +91,7 @@ def _figures(log: NormalizedLog, fits: Sequence[StageFit]) -> dict[str, Array]:
     train = log.balance.train
     others = {
         FLOW_BALANCE: flow_imbalance(columns),
-        SALT_BALANCE: salt_imbalance(columns, log.plant),
+        SALT_BALANCE: salt_imbalance(columns, log.plant.train),
         TEMPERATURE: temperature,
         FEED_TDS: train.feed_tds_mg_l,
         PERMEATE_FLOW: train.permeate_flow_m3h,

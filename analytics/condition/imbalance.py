@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from analytics.condition.levels import LevelBook, Usual
 from analytics.physics.water import tds_from_conductivity
-from analytics.plant import Plant
+from analytics.plant import Train
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -27,15 +27,15 @@ def flow_imbalance(columns: Mapping[str, Array]) -> Array | None:
         return np.where(feed > 0, (feed - permeate - concentrate) / feed, np.nan)
 
 
-def salt_imbalance(columns: Mapping[str, Array], plant: Plant) -> Array | None:
+def salt_imbalance(columns: Mapping[str, Array], train: Train) -> Array | None:
     """(Salt fed - salt in the concentrate) / salt fed, where both are metered; permeate carries next to none. [-]"""
     names = ("feed_flow_m3h", "concentrate_flow_m3h", "feed_conductivity_us_cm", "concentrate_conductivity_us_cm")
     if not all(name in columns for name in names):
         return None
     feed, concentrate = columns["feed_flow_m3h"], columns["concentrate_flow_m3h"]
-    factor = plant.train.assumed.tds_per_conductivity
+    factor = train.assumed.tds_per_conductivity
     into, out = (
-        np.asarray(tds_from_conductivity(columns[name], water=plant.train.water, factor=factor)) for name in names[2:]
+        np.asarray(tds_from_conductivity(columns[name], water=train.water, factor=factor)) for name in names[2:]
     )
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.where((feed > 0) & (into > 0), 1 - concentrate * out / (feed * into), np.nan)

@@ -113,7 +113,7 @@ def screen(readings: pd.DataFrame, plant: Plant, levels: ScreenLevels | None = N
     sieve.rules["order of pressures"] = _unless_always(disorder, considered, "order of pressures", book)
     for rule, imbalance, tolerance in (
         ("flow balance", flow_imbalance(sieve.columns), settings.flow_balance_tolerance),
-        ("salt balance", salt_imbalance(sieve.columns, plant), settings.salt_balance_tolerance),
+        ("salt balance", salt_imbalance(sieve.columns, plant.train), settings.salt_balance_tolerance),
     ):
         sieve.rules[rule] = out_of_balance(imbalance, considered, tolerance, rule, sieve.times, book)
     clipped = clipped_rows(sieve.meters(CLIPPING_CANDIDATES), considered, at_least=settings.clipped_readings, book=book)

@@ -8,9 +8,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from analytics.condition.day_table import RAW
+from analytics.condition.imbalance import flow_imbalance, salt_imbalance
 from analytics.condition.reference import ReferencePeriod
 from analytics.judgement.meters import CLOSED, Equation, balance_drift
-from analytics.physics.water import tds_from_conductivity
 from analytics.plant import Train
 from analytics.quantities import COLUMNS
 
@@ -184,8 +184,8 @@ def _over(part: Array, whole: Array) -> Array:
 
 
 def _flow(columns: Columns, train: Train) -> Array:
-    feed = columns["feed_flow_m3h"]
-    return _over(feed - columns["permeate_flow_m3h"] - columns["concentrate_flow_m3h"], feed)
+    found = flow_imbalance(columns)
+    return _never(columns, train) if found is None else found
 
 
 def _salt(columns: Columns, train: Train) -> Array:
@@ -198,15 +198,8 @@ def _salt(columns: Columns, train: Train) -> Array:
         concentrate = feed - permeate
     if feed is None or concentrate is None:
         return _never(columns, train)
-    into, out = (
-        np.asarray(
-            tds_from_conductivity(
-                columns[f"{end}_conductivity_us_cm"], water=train.water, factor=train.assumed.tds_per_conductivity
-            )
-        )
-        for end in ("feed", "concentrate")
-    )
-    return 1 - _over(concentrate * out, feed * into)
+    found = salt_imbalance({**columns, "feed_flow_m3h": feed, "concentrate_flow_m3h": concentrate}, train)
+    return _never(columns, train) if found is None else found
 
 
 def _staged(flows: list[str]) -> Imbalance:

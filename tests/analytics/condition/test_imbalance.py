@@ -23,7 +23,7 @@ class TestBalances:
             "feed_flow_m3h": 20.0, "concentrate_flow_m3h": 5.0,
             "feed_conductivity_us_cm": 6000.0, "concentrate_conductivity_us_cm": 23_400.0,
         }  # fmt: skip
-        imbalance = salt_imbalance({name: np.array([value]) for name, value in columns.items()}, PLANT)
+        imbalance = salt_imbalance({name: np.array([value]) for name, value in columns.items()}, PLANT.train)
         assert imbalance == pytest.approx(0.025)
 
     @pytest.mark.parametrize(("off", "broken"), [(0.043, False), (0.11, False), (0.13, True), (-0.13, True)])
