@@ -74,6 +74,12 @@ class TestOutOfLine:
         series.iloc[at] *= factor
         assert self.out(series) == [at]
 
+    def test_several_wild_days_in_a_fortnight_accuse_no_other(self) -> None:
+        """Four of fifteen days at twice the value move their mean by 27 % and their median hardly at all."""
+        series = self.series()
+        series.iloc[[54, 57, 60, 63]] *= 2.0
+        assert self.out(series) == [54, 57, 60, 63]
+
     def test_a_small_difference_is_in_line(self) -> None:
         series = self.series()
         series.iloc[60] *= 1.05  # beyond five sigmas of 0.6 %, but below the least of 6 %

@@ -91,6 +91,16 @@ class TestOrderOfPressures:
         assert log.used.all()
         assert any("order of the pressures" in note and "check the gauges" in note for note in log.notes)
 
+    def test_one_wrong_reading_in_four_is_the_gauges_fault(self) -> None:
+        """More than a fifth: common practice, no source."""
+        frame = living()
+        frame.iloc[::4, frame.columns.get_loc("concentrate_pressure_bar")] = 12.5
+        log = normalize_log(PLANT, frame)
+        assert not log.rules["order of pressures"].any()
+        assert log.notes == (
+            "The order of the pressures is wrong in 25% of the readings: check the gauges. The readings stay in use.",
+        )
+
     def test_one_wrong_reading_in_six_is_still_the_readings_fault(self) -> None:
         frame = living()
         frame.iloc[::6, frame.columns.get_loc("concentrate_pressure_bar")] = 12.5

@@ -356,7 +356,7 @@ class TestWithoutSomething:
 
 class TestReference:
     def test_medians_over_the_chosen_readings_alone(self) -> None:
-        frame = readings(1, per_day=5, permeate_flow_m3h=[29.0, np.nan, 31.0, 33.0, 90.0], feed_flow_m3h=100.0)
+        frame = readings(1, per_day=5, permeate_flow_m3h=[29.0, np.nan, 31.0, 39.0, 90.0], feed_flow_m3h=100.0)
         others = ["concentrate_flow_m3h", "stage1_permeate_flow_m3h"]
         forces = forces_of(frame.drop(columns=others), SINGLE)["train"]
         found = reference_conditions(forces, np.array([True, True, True, True, False]))

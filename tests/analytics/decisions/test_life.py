@@ -120,3 +120,18 @@ def test_half_of_the_futures_lose_the_same_amount_every_year() -> None:
             (StageWear(1, NONE, CERTAIN, 1.0, 1.0),), limits, rng=rng(), draws=100, linear_share=linear
         )
         assert by_salt.due.quantile(0.5) == pytest.approx(salt, abs=STEP_YEARS)
+
+
+def test_a_rate_belongs_to_the_middle_of_what_was_lost() -> None:
+    """A fifth is lost as a logarithm, at 10 % a year of the middle, e^-0.1 = 0.905 of the reference: 0.0905 a year, so
+    from 0.819 to 0.70 in 1.31 years by the same amount; salt by 0.1105 a year from 1.221 to 1.5 in 2.52. By hand."""
+    worn = replace(CERTAIN, loss=0.2)
+    by_flow, by_salt = (
+        train_lives((StageWear(1, flow, salt, 1.0, 1.0),), limits, rng=rng(), draws=2000, linear_share=1.0)[0].due
+        for flow, salt, limits in (
+            (worn, NONE, EndOfLife()),
+            (NONE, worn, EndOfLife(product_salt=1.5, permeability=0.2)),
+        )
+    )
+    assert np.mean(by_flow.years) == pytest.approx(1.31, abs=STEP_YEARS / 2)
+    assert np.mean(by_salt.years) == pytest.approx(2.52, abs=STEP_YEARS / 2)

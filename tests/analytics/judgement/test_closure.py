@@ -22,6 +22,7 @@ def test_the_model_knows_such_a_stage_better() -> None:
 def test_errors_by_hand() -> None:
     """0.035 r and 0.02 r2 by the standard method, 0.03 r by the model; 4 and 2 % of r for salt."""
     assert closure_error("permeate_flow", 1.0, modelled=False) == pytest.approx((0.035**2 + 0.02**2) ** 0.5)
+    assert closure_error("permeate_flow", 2.0, modelled=False) == pytest.approx((0.07**2 + 0.08**2) ** 0.5)
     assert closure_error("permeate_flow", 1.0, modelled=True) == pytest.approx(0.03)
     assert closure_error("salt_passage", 2.0, modelled=False) == pytest.approx(0.08)
     assert closure_error("pressure_drop", 9.0, modelled=False) == 0.0

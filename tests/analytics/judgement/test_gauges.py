@@ -1,11 +1,13 @@
 """A pressure gauge that drifts is told from fouling; the meters of a whole log are held against each other."""
 
+import math
 from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from analytics.assess import Assessment, assess
+from analytics.judgement.gauges import _effect, _Stage  # signatures are these, scaled
 from demo_data.simulator.meters import Drift
 from demo_data.simulator.scenario import WELL_METERED, Scenario, simulate
 
@@ -57,3 +59,15 @@ def test_without_a_feed_meter_salt_still_holds_the_flows() -> None:
     found = answer("concentrate_flow_m3h", -0.2, lacking=("feed_flow_m3h",))
     assert [balance.name for balance in found.balances if balance.broken] == ["salt balance"]
     assert "concentrate_flow" in [meter.quantity for meter in found.meters]
+
+
+def test_what_a_gauge_that_is_off_does_to_the_stages_beside_it() -> None:
+    """0.3 bar too much between two stages, by hand.
+
+    Behind it: the drop of 1.5 bar looks like 1.8, the mean pressure and so the driving 6 bar like 6.15. Before it: the
+    drop of 2.0 bar looks like 1.7, the driving 8 bar like 8.15, since this gauge is half of that mean, too.
+    """
+    behind, before = _effect(1, 1, _Stage(1.5, 6.0), 0.3), _effect(0, 1, _Stage(2.0, 8.0), 0.3)
+    assert (behind.friction, behind.water) == pytest.approx((math.log(1.8 / 1.5), -math.log(6.15 / 6.0)))
+    assert (before.friction, before.water) == pytest.approx((math.log(1.7 / 2.0), -math.log(8.15 / 8.0)))
+    assert _effect(2, 1, _Stage(1.0, 5.0), 0.3).friction == 0.0

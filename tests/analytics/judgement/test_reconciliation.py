@@ -39,3 +39,11 @@ def test_two_balances_tell_which_meter_is_wrong() -> None:
 def test_a_value_that_no_balance_holds_is_left_alone() -> None:
     found = reconcile([20.9, 15.0, 5.0, 7.0], [0.4, 0.3, 0.1, 0.1], [[1.0, -1.0, -1.0, 0.0]])
     assert found.adjusted[3] == 7.0 and np.isnan(found.tests[3])
+
+
+@pytest.mark.parametrize(("z", "gross"), [(1.90, False), (2.00, True)])
+def test_a_gross_error_lies_two_deviations_beyond_what_chance_does(z: float, gross: bool) -> None:
+    """The square of z has mean 1 and deviation sqrt 2: beyond 1 + 2 sqrt 2 = 3.83, which z = 1.957 reaches; by hand."""
+    found = reconcile([10.0 + z, 10.0], [1.0, 0.0], [[1.0, -1.0]])
+    assert found.global_test == pytest.approx(z)
+    assert found.gross_error == gross

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from analytics.judgement.season import against_last_year, allowance, recent_season, sensitivity
+from analytics.judgement.trend import WINDOW_DAYS
 
 
 def daily(values: np.ndarray, end: str = "2026-03-01") -> pd.Series:
@@ -43,6 +44,12 @@ class TestRecentSeason:
         season = recent_season(daily(18.0 - 0.1 * np.arange(120)[::-1]), reference_c=12.0)
         assert season.warming_per_day == pytest.approx(0.1)
         assert season.warmer == pytest.approx(17.35 - 12.0)
+
+    def test_what_was_before_the_window_does_not_count(self) -> None:
+        """Falling by 0.1 degC a day for two windows, then rising by as much for one: it warms."""
+        fall, rise = 30.0 - 0.1 * np.arange(2 * WINDOW_DAYS), 0.1 * np.arange(1, WINDOW_DAYS + 1)
+        season = recent_season(daily(np.r_[fall, fall[-1] + rise]), reference_c=12.0)
+        assert season.warming_per_day == pytest.approx(0.1)
 
     def test_one_wrong_day_moves_nothing(self) -> None:
         values = np.full(120, 15.0)

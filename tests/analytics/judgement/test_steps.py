@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.judgement.steps import detect_steps
+from analytics.judgement.steps import WINDOW_DAYS, _fit, detect_steps  # `_fit`: errors are scaled on their way out
 
 DAYS = pd.date_range("2025-01-01", periods=400, freq="D", name="day")
 Jumps = dict[str, tuple[int, float]]
@@ -74,3 +74,15 @@ def test_too_little_is_no_error() -> None:
     assert detect_steps(days(1).iloc[:5]) == ()
     assert detect_steps(days(1).iloc[:0]) == ()
     assert detect_steps(days(1) * np.nan) == ()
+
+
+def test_the_error_of_a_jump_is_that_of_least_squares() -> None:
+    """Residuals of one size are all weighed alike, so the fit is ordinary least squares: numpy's, with n - 3 of n."""
+    t = np.arange(-12.0, 12.0)
+    after, zigzag = t >= 0, np.where(np.arange(24) % 2, 1.0, -1.0) * np.where(np.arange(24) % 4 < 2, 0.01, -0.01)
+    design = np.column_stack([np.ones(24), t / WINDOW_DAYS, after])
+    zigzag -= design @ np.linalg.lstsq(design, zigzag, rcond=None)[0]
+    sizes, errors, _ = _fit(t[None], (0.3 * t + 0.05 * after + zigzag)[None], np.ones((1, 24), bool), after[None])
+    by_hand = np.sqrt(zigzag @ zigzag / (24 - 3) * np.linalg.inv(design.T @ design)[2, 2])
+    assert sizes[0] == pytest.approx(0.05, abs=1e-6)
+    assert errors[0] == pytest.approx(by_hand, rel=0.02)

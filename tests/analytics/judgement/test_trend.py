@@ -196,6 +196,12 @@ class TestCoverage:
         assert np.mean([one.low <= truth <= one.high for one in falling(scatter)]) >= 0.8
         assert np.mean([one.slope_low <= -0.0008 <= one.slope_high for one in falling(scatter)]) >= 0.9
 
+    def test_level_of_days_that_scatter_more_than_any_gauge(self) -> None:
+        """Scatter of 6 %, so that the interval is the fit's own and not the least that is ever told: 90 in 100."""
+        truth = 1 - 0.0008 * 70
+        logs = [fitted(line(71, slope=-0.0008, scatter=0.06, seed=seed)) for seed in range(120)]
+        assert 0.84 <= np.mean([one.low <= truth <= one.high for one in logs]) <= 0.99
+
     def test_slope_of_gauges_that_wander_as_supposed(self) -> None:
         logs = (
             line(120, slope=-0.0008, scatter=0.004, seed=seed) - 1

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from phreeqpython import PhreeqPython
 
-from analytics.physics.dissolved import IONS
+from analytics.physics.dissolved import IONS, MINERALS
 from analytics.physics.speciation import Speciation, Waters, debye_hueckel, molality, speciate
 
 PHREEQC_NAMES = {
@@ -128,3 +128,18 @@ def test_debye_hueckel_at_25_degrees() -> None:
     """A 0.509, B 0.328 per 1e-10 m: any textbook of water chemistry, from memory."""
     a, b = debye_hueckel(np.array([25.0]))
     assert a[0] == pytest.approx(0.509, abs=0.004) and b[0] == pytest.approx(0.328, abs=0.002)
+
+
+@pytest.mark.parametrize(("mineral", "waters"), [("gypsum", 2), ("amorphous silica", -2), ("barite", 0)])
+def test_water_of_crystals_counts_by_its_activity(mineral: str, waters: int) -> None:
+    """Gypsum takes two waters up, silica has two in solution, barite none.
+
+    Beside 0.4 mol/kg of sodium chloride, whose osmotic coefficient is 0.920 (Robinson and Stokes, from memory), the
+    activity of water is exp(-0.018015 x 2 x 0.4 x 0.920) = 0.9868.
+    """
+    salty = {"calcium": 1.0, "sodium": 9000.0, "chloride": 13_880.0, "sulfate": 2.0, "silica": 1.0, "barium": 0.05}
+    found, one = ours(salty, 0.0, 7.0, 25.0), MINERALS[mineral]
+    assert found.ionic_strength[0] == pytest.approx(0.4, abs=0.005)
+    ions = sum(count * np.log10(found.activity[ion][0]) for ion, count in one.made_of.items())
+    left = found.saturation_index[mineral][0] - ions + one.constant.log10(np.array([25.0]))[0]
+    assert left == pytest.approx(waters * np.log10(0.9868), abs=0.0006)
