@@ -6,9 +6,10 @@ begins, because a reader that turns writer halfway fails at once when somebody e
 
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from itertools import islice
 from typing import Any
 
 import orjson
@@ -25,6 +26,7 @@ from sqlalchemy import (
     TypeDecorator,
     create_engine,
     event,
+    insert,
 )
 from sqlalchemy.dialects import sqlite as sqlite_dialect
 from sqlalchemy.engine import make_url
@@ -36,6 +38,7 @@ from server.errors import AppError
 from server.faults import store_fault
 
 BUSY_TIMEOUT_MS = 15_000
+ROWS_AT_ONCE = 1_000
 AFTER_COMMIT = "after commit"
 DRIVERS = {
     "sqlite": "sqlite",
@@ -185,6 +188,14 @@ def transaction(engine: Engine, *, writes: bool = True) -> Iterator[Session]:
         raise fault from error
     for call in session.info.get(AFTER_COMMIT, ()):
         call()
+
+
+def insert_rows(session: Session, model: type[Base], rows: Iterable[dict[str, Any]]) -> None:
+    """Insert many rows through their table, part by part: through the model it takes half as long again, and all rows
+    at once are many more objects for Python to walk through."""
+    table, waiting = model.metadata.tables[model.__tablename__], iter(rows)
+    while part := list(islice(waiting, ROWS_AT_ONCE)):
+        session.execute(insert(table), part)
 
 
 def after_commit(session: Session, call: Callable[[], None]) -> None:

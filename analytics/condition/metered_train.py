@@ -12,8 +12,8 @@ from analytics.condition.multipliers import Multiplier, positive, share_out, wha
 from analytics.condition.streams import Array, Balance, Streams
 from analytics.physics.hydraulics import element_pressure_drop_bar
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
-from analytics.physics.train import StageSetup, TrainPassage, Water, mixed_tds, run_train
-from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements
+from analytics.physics.train import StageSetup, TrainPassage, mixed_tds, run_train
+from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements, Water
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant, Stage
 

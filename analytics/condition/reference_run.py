@@ -17,8 +17,8 @@ from analytics.condition.metered_train import (
 )
 from analytics.condition.streams import Streams
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
-from analytics.physics.train import StageSetup, TrainPassage, Water, run_at_concentrate_flow
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.train import StageSetup, TrainPassage, run_at_concentrate_flow
+from analytics.physics.vessel import Channel, Elements, Water
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant, Stage
 

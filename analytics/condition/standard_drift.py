@@ -20,8 +20,8 @@ from analytics.condition.stage_parameters import Parameter
 from analytics.condition.standard import normalize, ratios, reference_conditions
 from analytics.condition.streams import Balance
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
-from analytics.physics.train import StageSetup, TrainPassage, Water, feed_pressure_for_permeate, run_train
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.train import StageSetup, TrainPassage, feed_pressure_for_permeate, run_train
+from analytics.physics.vessel import Channel, Elements, Water
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant
 

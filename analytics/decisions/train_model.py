@@ -14,8 +14,8 @@ from analytics.condition.metered_train import FRICTION_EXPONENT
 from analytics.condition.reference_run import ReferenceTrain
 from analytics.judgement.new_elements import NewReference
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
-from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow, run_train
-from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements
+from analytics.physics.train import StageSetup, run_at_concentrate_flow, run_train
+from analytics.physics.vessel import FILM_EXPONENT, Channel, Elements, Water
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Membrane, Plant
 

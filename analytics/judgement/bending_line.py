@@ -12,6 +12,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analytics.condition.daily import medians_of_runs
+
 Array = npt.NDArray[np.float64]
 
 COURSE_DAYS = 270
@@ -94,15 +96,15 @@ class _Weeks:
 
 
 def _weeks(course: pd.Series) -> _Weeks:
-    days = ((pd.DatetimeIndex(course.index) - course.index[-1]) / pd.Timedelta(days=1)).to_numpy(dtype=np.float64)
-    by_week = course.groupby(-np.floor(-days / WEEK_DAYS)).agg(["median", "count"])
-    middle = pd.Series(days).groupby(-np.floor(-days / WEEK_DAYS)).mean()
-    steps = np.diff(course.to_numpy(dtype=np.float64))
+    dates, values = course.index.to_numpy(), course.to_numpy(dtype=np.float64)
+    days = np.asarray((dates - dates[-1]) / np.timedelta64(1, "D"), dtype=np.float64)
+    starts = np.flatnonzero(np.diff(np.floor(-days / WEEK_DAYS), prepend=np.inf))
+    count = np.diff(starts, append=len(days)).astype(np.float64)
+    middle, median = np.add.reduceat(days, starts) / count, medians_of_runs({"": values}, starts, len(values))[""]
+    steps = np.diff(values)
     scatter = 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) / np.sqrt(2)
-    count = by_week["count"].to_numpy(dtype=np.float64)
     variance = np.where(count > 2, MEDIAN_LOSS, 1.0) * max(scatter, LEAST_SCATTER) ** 2 / count
-    last = float(by_week["median"].iloc[-1])
-    return _Weeks(middle.to_numpy(), by_week["median"].to_numpy() - last, variance, last)
+    return _Weeks(middle, median - median[-1], variance, float(median[-1]))
 
 
 def _walk(day: Array) -> Array:

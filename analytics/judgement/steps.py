@@ -41,7 +41,6 @@ says otherwise: scatter seldom points just where a cleaning does. Judgement, no 
 MOST_STEPS = 12
 HUBER = 1.5
 ROUNDS = 2
-RIDGE = 1e-9
 LEAST_NOISE = 1e-4
 MEAN_TO_SIGMA, MAD_TO_SIGMA = 1.2533, 1.4826
 """Standard deviation over mean, and over median, absolute deviation of a normal distribution. [-]"""
@@ -194,30 +193,54 @@ def _column_jumps(day: Array, y: Array, room: Places, wanted: Places) -> Array:
     same = inside & (room[rows] == room[wanted][:, None])
     rank = np.where(offsets < 0, -offsets, offsets + 1)[None, :]
     near = same & ((np.abs(t) <= WINDOW_DAYS) | ((rank <= LEAST_VALUES) & (np.abs(t) <= FARTHEST_DAYS)))
-    after = np.broadcast_to(offsets[None, :] >= 0, near.shape)
-    enough = ((near & after).sum(axis=1) >= LEAST_VALUES) & ((near & ~after).sum(axis=1) >= LEAST_VALUES)
+    enough = (near.reshape(len(wanted), 2, MOST_VALUES).sum(axis=2) >= LEAST_VALUES).all(axis=1)
     found = np.full((3, len(wanted)), np.nan)
     if enough.any():
-        found[:, enough] = _fit(t[enough], y[rows[enough]], near[enough], after[enough])
+        found[:, enough] = _fit(t[enough], y[rows[enough]], near[enough])
     return found
 
 
-def _fit(t: Array, y: Array, near: Flags, after: Flags) -> tuple[Array, Array, Array]:
-    design = np.stack([np.ones_like(t), t / WINDOW_DAYS, after.astype(np.float64)], axis=-1)
-    weights = near.astype(np.float64)
-    count = near.sum(axis=1)
+@dataclass(frozen=True)
+class _Line:
+    """Lines of one slope with a level of its own before and after, one for each window. `error` is that of the jump
+    for values of unit variance; `residual` has the shape of the values."""
+
+    jump: Array
+    slope: Array
+    error: Array
+    residual: Array
+
+
+def _fit(t: Array, y: Array, near: Flags) -> tuple[Array, Array, Array]:
+    weights, count = near.astype(np.float64), near.sum(axis=1)
     for _ in range(ROUNDS):
-        weighted = design * weights[..., None]
-        inverse = np.linalg.inv(weighted.transpose(0, 2, 1) @ design + RIDGE * np.eye(3))
-        coefficients = inverse @ (weighted.transpose(0, 2, 1) @ y[..., None])
-        residual = np.abs(y - (design @ coefficients)[..., 0])
-        noise = np.maximum(MEAN_TO_SIGMA * np.sum(weights * residual, axis=1) / weights.sum(axis=1), LEAST_NOISE)
-        weights = near * np.minimum(1.0, HUBER * noise[:, None] / np.maximum(residual, LEAST_NOISE))
-    spread = np.sqrt(np.sum(weights * residual**2, axis=1) / np.maximum(count - 3, 1))
-    error = np.sqrt(inverse[:, 2, 2]) * np.maximum(spread, LEAST_NOISE)
+        held, line = weights, _line(t, y, weights)
+        size = np.abs(line.residual)
+        noise = np.maximum(MEAN_TO_SIGMA * np.sum(weights * size, axis=1) / weights.sum(axis=1), LEAST_NOISE)
+        weights = near * np.minimum(1.0, HUBER * noise[:, None] / np.maximum(size, LEAST_NOISE))
+    spread = np.sqrt(np.sum(weights * size**2, axis=1) / np.maximum(count - 3, 1))
     unseen, beyond = _longest_pause(t, near)
-    shift = (inverse @ (weighted.transpose(0, 2, 1) @ beyond[..., None]))[:, 2, 0]
-    return coefficients[:, 2, 0], error, np.abs(coefficients[:, 1, 0] / WINDOW_DAYS * unseen * shift)
+    shift = _line(t, beyond, held).jump
+    return line.jump, line.error * np.maximum(spread, LEAST_NOISE), np.abs(line.slope * unseen * shift)
+
+
+def _line(t: Array, y: Array, weights: Array) -> _Line:
+    """Weighted least squares in closed form: slope from what lies about the means of either side."""
+    sides = (len(t), 2, MOST_VALUES)
+    t, y, weights = t.reshape(sides), y.reshape(sides), weights.reshape(sides)
+    total = weights.sum(axis=2)
+    middle_t, middle_y = np.sum(weights * t, axis=2) / total, np.sum(weights * y, axis=2) / total
+    from_t, from_y = t - middle_t[..., None], y - middle_y[..., None]
+    weighted = weights * from_t
+    width = np.sum(weighted * from_t, axis=(1, 2))
+    slope = np.sum(weighted * from_y, axis=(1, 2)) / width
+    apart = middle_t[:, 1] - middle_t[:, 0]
+    return _Line(
+        jump=middle_y[:, 1] - middle_y[:, 0] - slope * apart,
+        slope=slope,
+        error=np.sqrt(np.sum(1.0 / total, axis=1) + apart**2 / width),
+        residual=(from_y - slope[:, None, None] * from_t).reshape(len(t), -1),
+    )
 
 
 def _longest_pause(t: Array, near: Flags) -> tuple[Array, Array]:

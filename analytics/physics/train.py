@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analytics.physics.roots import rising_root
-from analytics.physics.vessel import Array, Channel, Elements, Passage, pass_vessel
-from analytics.physics.water import osmotic_pressure_bar
+from analytics.physics.vessel import Array, Channel, Elements, Passage, Water, pass_vessel
 
 MOST_PRESSURE_BAR = 100.0
 """Above what any pump or vessel of the trade bears; no feed pressure is looked for beyond it. [bar]"""
 CONCENTRATE_ROUNDS = 4
+CONCENTRATE_MET = 1e-6
+"""Steps towards a wanted flow of concentrate, at the most, and the error that ends them, as a share of it. [-]"""
 TOLERANCE = 1e-9
 """Error left in the permeate flow when a feed pressure is looked for, as a share. [-]"""
 SETTLED = 1e-13
@@ -44,15 +45,6 @@ class StageSetup:
     feed_flow_m3h: Array | None = None
     feed_tds_mg_l: Array | None = None
     feed_pressure_bar: Array | None = None
-
-
-@dataclass(frozen=True)
-class Water:
-    """Temperature of the water, the name of its osmotic law, and this water's factor on it. [degC, -]"""
-
-    temperature_c: Array
-    law: str = "natural-brackish"
-    osmotic_factor: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -145,8 +137,7 @@ def run_train(
         with np.errstate(invalid="ignore", divide="ignore"):
             miss = np.where(tds > 0, salinity * tds / mixed, salinity) - 1.0
         # Without an answer: too salty where no pressure is left, else so fresh that the membranes take nearly all.
-        osmotic = water.osmotic_factor * osmotic_pressure_bar(salinity * tds, water.temperature_c, water=water.law)
-        dead = ~(osmotic < pressure)
+        dead = ~(water.osmotic_pressure_bar(salinity * tds) < pressure)
         return np.where(np.isfinite(miss), miss, np.where(dead, np.inf, -1.0))
 
     salinity = rising_root(miss_at, np.ones(total.shape), np.full(total.shape, MOST_SALINITY), tolerance=SETTLED)
@@ -184,10 +175,8 @@ def _run_stage(stage: StageSetup, entering: Channel, water: Water) -> StagePassa
     one: Passage = pass_vessel(
         replace(entering, flow_m3h=entering.flow_m3h / stage.vessels),
         stage.elements,
+        water,
         permeate_pressure_bar=stage.permeate_pressure_bar,
-        temperature_c=water.temperature_c,
-        water=water.law,
-        osmotic_factor=water.osmotic_factor,
     )
     return StagePassage(
         entering,
@@ -226,6 +215,8 @@ def run_at_concentrate_flow(
     run = run_train(stages, feed, water)
     for _ in range(CONCENTRATE_ROUNDS):
         miss = run.concentrate.flow_m3h - concentrate_flow_m3h
+        if not (np.abs(miss) > CONCENTRATE_MET * concentrate_flow_m3h).any():
+            break
         if before is not None:
             with np.errstate(invalid="ignore", divide="ignore"):
                 secant = (miss - before[1]) / (flow - before[0])

@@ -5,6 +5,7 @@ friction. The vessels of a stage are alike, so one stands for all.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -47,6 +48,36 @@ class Channel:
 
 
 @dataclass(frozen=True)
+class Water:
+    """Temperature of the water, the name of its osmotic law, and this water's factor on it. [degC, -]
+
+    What hangs on these alone is worked out once, however often the water is let through a train.
+    """
+
+    temperature_c: Array
+    law: str = "natural-brackish"
+    osmotic_factor: float = 1.0
+
+    def osmotic_pressure_bar(self, tds_mg_l: Array) -> Array:
+        """[bar]"""
+        if self.law == "natural-brackish":
+            low, high = (ends.reduce(tds_mg_l, axis=None, initial=0.0) for ends in (np.fmin, np.fmax))
+            if low >= 0 and high <= HANDBOOK_BRANCH_MG_L:
+                return np.asarray(self._osmotic_bar_l_mg * tds_mg_l)
+        return np.asarray(self.osmotic_factor * osmotic_pressure_bar(tds_mg_l, self.temperature_c, water=self.law))
+
+    @cached_property
+    def _osmotic_bar_l_mg(self) -> Array:
+        """Of natural brackish water, where it goes with salinity."""
+        return np.asarray(self.osmotic_factor * osmotic_coefficient(self.temperature_c))
+
+    @cached_property
+    def film_mobility(self) -> Array:
+        """See `film_mobility`. [-]"""
+        return film_mobility(self.temperature_c)
+
+
+@dataclass(frozen=True)
 class Elements:
     """What the elements of a stage are at the temperature of each reading.
 
@@ -73,15 +104,7 @@ class Passage:
     concentrate: Channel
 
 
-def pass_vessel(
-    feed: Channel,
-    elements: Elements,
-    *,
-    permeate_pressure_bar: Array,
-    temperature_c: Array,
-    water: str,
-    osmotic_factor: float = 1.0,
-) -> Passage:
+def pass_vessel(feed: Channel, elements: Elements, water: Water, *, permeate_pressure_bar: Array) -> Passage:
     r"""March along a vessel, element by element.
 
     Parameters
@@ -89,14 +112,9 @@ def pass_vessel(
     feed : Channel
         Entering the first element of one vessel.
     elements : Elements
+    water : Water
     permeate_pressure_bar : array
         [bar]
-    temperature_c : array
-        [degC]
-    water : str
-        Osmotic law, see `osmotic_pressure_bar`. [-]
-    osmotic_factor : float
-        Of this water's osmotic pressure over that of the law. [-]
 
     Returns
     -------
@@ -126,43 +144,21 @@ def pass_vessel(
 
     >>> feed = Channel(np.array([11.0]), np.array([2000.0]), np.array([12.0]))
     >>> new = Elements(37.2, 6, np.array([3.2]), np.array([0.19]), np.array([0.0075]), 1.65)
-    >>> out = pass_vessel(feed, new, permeate_pressure_bar=np.zeros(1), temperature_c=np.full(1, 25.0),
-    ...                   water="natural-brackish")
+    >>> out = pass_vessel(feed, new, Water(np.full(1, 25.0)), permeate_pressure_bar=np.zeros(1))
     >>> float(np.round(out.permeate_flow_m3h[0], 2)), float(np.round(out.permeate_tds_mg_l[0], 1))
     (6.22, 24.0)
     """
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _march(
-            feed, elements, permeate_pressure_bar, temperature_c, Osmosis(water, temperature_c, osmotic_factor)
-        )
+        return _march(feed, elements, water, permeate_pressure_bar)
 
 
-class Osmosis:
-    """Osmotic pressure of a water over its dissolved solids, at temperatures that stay, and a factor on it. [-]"""
-
-    def __init__(self, law: str, temperature_c: Array, factor: float) -> None:
-        self.law, self.temperature_c, self.factor = law, temperature_c, factor
-        self.per_mg_l = None if law != "natural-brackish" else factor * osmotic_coefficient(temperature_c)
-
-    def pressure_bar(self, tds_mg_l: Array) -> Array:
-        """[bar]"""
-        if self.per_mg_l is not None:
-            low, high = (ends.reduce(tds_mg_l, axis=None, initial=0.0) for ends in (np.fmin, np.fmax))
-            if low >= 0 and high <= HANDBOOK_BRANCH_MG_L:
-                return np.asarray(self.per_mg_l * tds_mg_l)
-        return np.asarray(self.factor * osmotic_pressure_bar(tds_mg_l, self.temperature_c, water=self.law))
-
-
-def _march(
-    feed: Channel, elements: Elements, permeate_pressure_bar: Array, temperature_c: Array, water: Osmosis
-) -> Passage:
+def _march(feed: Channel, elements: Elements, water: Water, permeate_pressure_bar: Array) -> Passage:
     flow, tds, pressure = feed.flow_m3h, feed.tds_mg_l, feed.pressure_bar
     a, b, area = elements.water_permeability_lmh_bar, elements.salt_permeability_lmh, elements.area_m2 / 1000.0
     dilute = np.maximum(tds, LEAST_TDS_MG_L)
-    unit_osmotic = water.pressure_bar(dilute) / dilute
-    film_at_unit_flow = elements.film_factor * film_coefficient_lmh(
-        1.0, temperature_c, area_m2=elements.area_m2, exponent=elements.film_exponent
-    )
+    unit_osmotic = water.osmotic_pressure_bar(dilute) / dilute
+    unit_film = elements.film_factor * _film_at_25(1.0, elements.area_m2, elements.film_exponent)
+    film_thinness = 1.0 / (unit_film * water.film_mobility)
     flux = 0.8 * np.maximum(a * (pressure - permeate_pressure_bar - unit_osmotic * tds), 0.0)
     made, salt = np.zeros_like(flux), np.zeros_like(flux)
     for _ in range(elements.in_series):
@@ -172,7 +168,7 @@ def _march(
         for _ in range(ROUNDS):
             share = flux * by_flow
             log_flow = np.log(flow - (0.5 * area) * flux)
-            thinness = np.exp(-elements.film_exponent * log_flow) / film_at_unit_flow
+            thinness = film_thinness * np.exp(-elements.film_exponent * log_flow)
             drop = elements.friction_bar * np.exp(elements.friction_exponent * log_flow)
             polarization = np.exp(flux * thinness)
             leak = b * polarization
@@ -182,14 +178,13 @@ def _march(
             both = 1.0 + left
             bulk = tds * both / (2.0 * left + passed * share)
             permeate_tds = passed * bulk
-            osmotic = water.pressure_bar(permeate_tds + (bulk - permeate_tds) * polarization)
+            osmotic = water.osmotic_pressure_bar(permeate_tds + (bulk - permeate_tds) * polarization)
             back = unit_osmotic * permeate_tds
             net = over - 0.5 * drop - osmotic + back
             steepness = osmotic * (thinness + by_flow / (left * both)) + back / through
-            step = (a * net - flux) / (1.0 + a * steepness)
-            step = np.maximum(np.minimum(step, most - flux), -flux)
-            flux = flux + step
-        leak = leak * np.maximum(1.0 + step * thinness, 0.0)
+            before = flux
+            flux = np.minimum(np.maximum(before + (a * net - before) / (1.0 + a * steepness), 0.0), most)
+        leak = leak * np.maximum(1.0 + (flux - before) * thinness, 0.0)
         passed = leak / (flux + leak + TINY)
         permeate = flux * area
         permeate_tds = passed * _mean_tds(tds, permeate / flow, passed)
@@ -232,7 +227,15 @@ def film_coefficient_lmh(
     -----
     Diffusivity goes with absolute temperature over viscosity, and the coefficient with its 0.64th power.
     """
+    return np.asarray(_film_at_25(flow_m3h, area_m2, exponent) * film_mobility(temperature_c))
+
+
+def _film_at_25(flow_m3h: Array | float, area_m2: float, exponent: float) -> Array | float:
+    return FILM_COEFFICIENT_LMH * (flow_m3h / area_m2 / FILM_FLOW_M3H_PER_M2) ** exponent
+
+
+def film_mobility(temperature_c: Array) -> Array:
+    """How temperature moves the film coefficient; one at 25 degC. [-]"""
     thin = float(viscosity_mpa_s(25.0)) / np.asarray(viscosity_mpa_s(temperature_c))
     diffusivity = thin * kelvin(temperature_c) / float(kelvin(25.0))
-    relative_flow = flow_m3h / area_m2 / FILM_FLOW_M3H_PER_M2
-    return np.asarray(FILM_COEFFICIENT_LMH * relative_flow**exponent * diffusivity**FILM_DIFFUSIVITY_POWER)
+    return np.asarray(diffusivity**FILM_DIFFUSIVITY_POWER)

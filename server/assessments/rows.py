@@ -1,11 +1,12 @@
 """What an assessment leaves in the database, by day and by reading."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from sqlalchemy import delete, insert
+from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
 from analytics.assess import Assessment
@@ -14,6 +15,7 @@ from analytics.quantities import COLUMNS
 from server.assessments.day_store import keep_days
 from server.assessments.models import Daily
 from server.assessments.renewal import instant_of
+from server.db import insert_rows
 from server.readings.models import SetAside
 
 SIGNIFICANT = 7
@@ -65,22 +67,16 @@ def _keep_daily(session: Session, train_id: int, assessment: Assessment, changed
             session.execute(query.where(Daily.day.in_(days[start : start + 500])))
     else:
         session.execute(query)
-    if rows := _days(train_id, daily):
-        session.execute(insert(Daily), rows)
+    insert_rows(session, Daily, _days(train_id, daily))
 
 
-def _days(train_id: int, daily: pd.DataFrame) -> list[dict[str, Any]]:
+def _days(train_id: int, daily: pd.DataFrame) -> Iterator[dict[str, Any]]:
     """One row per local day: indicators with spread and count, and the medians of what was measured."""
     values = _rounded(daily.to_numpy(dtype=np.float64))
     names = list(daily.columns)
-    return [
-        {
-            "train_id": train_id,
-            "day": day,
-            "content": {name: value for name, value in zip(names, row, strict=True) if value == value},
-        }
-        for day, row in zip(pd.DatetimeIndex(daily.index).date, values.tolist(), strict=True)
-    ]
+    for day, row in zip(pd.DatetimeIndex(daily.index).date, values, strict=True):
+        content = {name: value for name, value in zip(names, row.tolist(), strict=True) if value == value}
+        yield {"train_id": train_id, "day": day, "content": content}
 
 
 def _rounded(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -102,11 +98,10 @@ def _keep_set_aside(session: Session, train_id: int, assessment: Assessment, ren
         for day in renewed:
             start, end = (instant_of(at, zone) for at in (day, day + pd.Timedelta(days=1)))
             session.execute(query.where(SetAside.taken_at >= start, SetAside.taken_at < end))
-    if aside := _set_aside(train_id, assessment, rows):
-        session.execute(insert(SetAside), aside)
+    insert_rows(session, SetAside, _set_aside(train_id, assessment, rows))
 
 
-def _set_aside(train_id: int, assessment: Assessment, rows: Flags) -> list[dict[str, Any]]:
+def _set_aside(train_id: int, assessment: Assessment, rows: Flags) -> Iterator[dict[str, Any]]:
     """One row per reading that is set aside as a whole, or of which a value is."""
     log = assessment.screened
     reasons = log.reason.to_numpy()
@@ -119,12 +114,10 @@ def _set_aside(train_id: int, assessment: Assessment, rows: Flags) -> list[dict[
                 words[column] = f"{words[column]} or {reason}" if column in words else reason
     positions = sorted({*np.flatnonzero((reasons != "") & rows).tolist(), *lost})
     times = pd.DatetimeIndex(log.readings.index)
-    return [
-        {
+    for at in positions:
+        yield {
             "train_id": train_id,
-            "taken_at": times[position].to_pydatetime(),
-            "reason": reasons[position],
-            "content": lost.get(position),
+            "taken_at": times[at].to_pydatetime(),
+            "reason": reasons[at],
+            "content": lost.get(at),
         }
-        for position in positions
-    ]

@@ -21,6 +21,7 @@ from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 
 from analytics.quantities import COLUMNS
+from analytics.units import display_unit, from_canonical
 from server.accounts.actions import add_token
 from server.app import create_app
 from server.assessments.actions import refresh_assessment
@@ -37,12 +38,9 @@ from tests.people import BASE_URL
 pytestmark = pytest.mark.alone
 
 ANY_TIME = datetime(9999, 1, 1, tzinfo=UTC)
-GOAL = 3.0
-"""The design's bar for parse, check, store and assess against the bare parse and insert."""
-ALLOWED = 3.3
-"""What is asked for: the goal is reached on most runs, not on all. Medians of five pairs, measured at 100,000 hourly
-readings on a quiet machine: 2.8 to 3.15. Intake without the assessment is 1.2 of that, the fit of the membrane model
-with its closures 0.5, the eleven years of days 1.2."""
+ALLOWED = 3.0
+"""The design's bar for parse, check, store and assess against the bare parse and insert. Measured at 100,000 hourly
+readings, median of eight pairs on a machine where much else runs, which slows ours more: 2.65."""
 INTAKE = 2.2
 """What parse, check and store alone may cost."""
 TEN_YEARS = 87_600
@@ -51,8 +49,8 @@ LATER = 1.5
 HALF = 0.7
 """What bringing an assessment of ten years up to date may cost, against making it anew. Measured: 0.3 to 0.5."""
 MOST_MEGABYTES = 600
-"""The design's bar for a million readings. Measured: 567 while the file of 99 MB is read, 541 while it is kept, 473
-while the readings are stored, 576 when all of them are assessed; 241 are the program by itself."""
+"""The design's bar for a million readings. Measured: 563 in SI, 568 in US units, both while the file of some 100 MB is
+read and again when all readings have been assessed; 223 are the program by itself."""
 
 
 def hourly(rows: int) -> pd.DataFrame:
@@ -60,10 +58,15 @@ def hourly(rows: int) -> pd.DataFrame:
     return readings(rows).set_axis(times)
 
 
-def as_csv(log: pd.DataFrame) -> bytes:
-    names = [f"{COLUMNS[name].name} [{COLUMNS[name].unit}]" for name in log.columns]
+def as_csv(log: pd.DataFrame, system: str = "SI") -> bytes:
+    """The log as a file in the units of a system, no value with more digits than a gauge shows."""
+    columns = {}
+    for name in log.columns:
+        quantity = COLUMNS[name]
+        unit = display_unit(quantity.unit, system)
+        columns[f"{quantity.name} [{unit}]"] = from_canonical(log[name], quantity.unit, unit).round(2)
     times = pd.DatetimeIndex(log.index).strftime("%Y-%m-%dT%H:%M:%SZ").rename("time")
-    return log.set_axis(times).set_axis(names, axis=1).to_csv().encode()
+    return pd.DataFrame(columns, index=times).to_csv().encode()
 
 
 def as_table(log: pd.DataFrame) -> ReadingsTable:
@@ -135,7 +138,7 @@ def test_parse_check_and_store_cost_little_more_than_a_bare_parse_and_insert(
 @pytest.mark.slow
 def test_a_hundred_thousand_readings_are_brought_in_and_assessed(engine: Engine) -> None:
     ratio = ratio_of_intake(engine, 100_000, 5)
-    assert ratio <= ALLOWED, f"{ratio:.2f}; the goal is {GOAL}"
+    assert ratio <= ALLOWED, ratio
 
 
 def test_a_reading_by_a_machine_costs_the_same_on_ten_years_as_on_an_empty_train(sqlite_url: str) -> None:
@@ -189,11 +192,14 @@ print(next(int(line.split()[1]) for line in open("/proc/self/status") if line.st
 
 
 @pytest.mark.slow
-def test_a_million_readings_are_brought_in_without_much_room(engine: Engine, sqlite_url: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_a_million_readings_are_brought_in_without_much_room(
+    engine: Engine, sqlite_url: str, tmp_path: Path, system: str
+) -> None:
     add_trains(engine, 1)
     path = tmp_path / "million.csv"
     times = pd.date_range("2014-01-01", periods=1_000_000, freq="5min", tz="UTC", name="taken_at").as_unit("us")
-    path.write_bytes(as_csv(readings(len(times)).set_axis(times)))
+    path.write_bytes(as_csv(readings(len(times)).set_axis(times), system))
     command = [sys.executable, "-c", IMPORT_AND_SAY_HOW_LARGE, sqlite_url, str(path)]
     done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2])
     assert int(done.stdout) <= MOST_MEGABYTES, done.stdout

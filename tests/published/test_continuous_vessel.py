@@ -25,7 +25,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from analytics.physics.vessel import Channel, Elements, Passage, pass_vessel
+from analytics.physics.vessel import Channel, Elements, Passage, Water, pass_vessel
 
 KELVIN = 273.15
 VISCOSITY = {15.0: 1.1376, 25.0: 0.8901, 32.0: 0.7647}
@@ -127,13 +127,7 @@ def _march(one: Vessel, *, elements: int, cut: int = 1) -> Passage:
         film_factor=cut**-0.36,
     )
     feed = Channel(np.array([one.flow]), np.array([one.tds]), np.array([one.pressure]))
-    return pass_vessel(
-        feed,
-        parts,
-        permeate_pressure_bar=np.array([one.back]),
-        temperature_c=np.array([one.temperature]),
-        water="natural-brackish",
-    )
+    return pass_vessel(feed, parts, Water(np.array([one.temperature])), permeate_pressure_bar=np.array([one.back]))
 
 
 def marched(one: Vessel, *, cut: int = 1) -> Profile:

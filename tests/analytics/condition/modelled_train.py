@@ -12,8 +12,8 @@ from analytics.condition.metered_train import (
     WATER_PERMEABILITY,
 )
 from analytics.physics.temperature import water_temperature_factor
-from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate, run_train
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.train import StageSetup, feed_pressure_for_permeate, run_train
+from analytics.physics.vessel import Channel, Elements, Water
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant
 from analytics.plant_file import plant_from_dict

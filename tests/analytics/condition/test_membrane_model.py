@@ -14,8 +14,8 @@ from analytics.condition.metered_train import (
 )
 from analytics.condition.stage_parameters import LEAST_DAYS, Learned
 from analytics.decisions.train_model import Duty, TrainModel
-from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.train import StageSetup, run_at_concentrate_flow
+from analytics.physics.vessel import Channel, Elements, Water
 from tests.analytics.condition.modelled_train import TRAIN_ONLY, VESSELS, plant, readings
 
 DAYS = 160

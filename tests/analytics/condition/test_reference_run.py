@@ -7,8 +7,8 @@ from analytics.condition.balance import complete_streams
 from analytics.condition.fit import fit_membranes
 from analytics.condition.forces import driving_forces
 from analytics.condition.reference_run import Ratios, ReferenceTrain
-from analytics.physics.train import StageSetup, Water, run_at_concentrate_flow
-from analytics.physics.vessel import Channel, Elements
+from analytics.physics.train import StageSetup, run_at_concentrate_flow
+from analytics.physics.vessel import Channel, Elements, Water
 from tests.analytics.condition.modelled_train import TRAIN_ONLY, plant, readings
 
 

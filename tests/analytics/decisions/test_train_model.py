@@ -10,8 +10,8 @@ from analytics.assess import assess
 from analytics.decisions.train_model import Duty, TrainModel
 from analytics.events import Event
 from analytics.judgement.new_elements import NewReference
-from analytics.physics.train import StageSetup, Water, feed_pressure_for_permeate
-from analytics.physics.vessel import Elements
+from analytics.physics.train import StageSetup, feed_pressure_for_permeate
+from analytics.physics.vessel import Elements, Water
 from tests.analytics.condition.modelled_train import plant, readings
 from tests.analytics.decisions.small_model import MODEL
 

@@ -10,13 +10,12 @@ from analytics.physics.temperature import water_temperature_factor
 from analytics.physics.train import (
     StageSetup,
     TrainPassage,
-    Water,
     feed_pressure_for_permeate,
     mixed_tds,
     run_at_concentrate_flow,
     run_train,
 )
-from analytics.physics.vessel import FILM_COEFFICIENT_LMH, FILM_EXPONENT, Channel, Elements
+from analytics.physics.vessel import FILM_COEFFICIENT_LMH, FILM_EXPONENT, Channel, Elements, Water
 from analytics.physics.water import osmotic_pressure_bar
 from demo_data.simulator.design import Design, Element, Stage
 from demo_data.simulator.train import Inlet, new_membranes, run_at_pressure

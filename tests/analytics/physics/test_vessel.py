@@ -12,6 +12,7 @@ from analytics.physics.vessel import (
     Channel,
     Elements,
     Passage,
+    Water,
     film_coefficient_lmh,
     pass_vessel,
 )
@@ -40,10 +41,8 @@ def _vessel(
     return pass_vessel(
         Channel(np.array([flow]), np.array([tds]), np.array([pressure])),
         made,
+        Water(np.array([temperature]), water, osmotic_factor),
         permeate_pressure_bar=np.array([back]),
-        temperature_c=np.array([temperature]),
-        water=water,
-        osmotic_factor=osmotic_factor,
     )
 
 
@@ -136,13 +135,7 @@ def test_arrays_of_any_shape_are_marched_one_by_one() -> None:
     pressures = np.array([[8.0, 10.0, 12.0], [14.0, 16.0, 18.0]])
     elements = Elements(AREA_M2, 6, np.array(3.2), np.array(0.19), np.array(0.0075), 1.65)
     feed = Channel(np.full((2, 3), 10.0), np.full((2, 3), 2000.0), pressures)
-    both = pass_vessel(
-        feed,
-        elements,
-        permeate_pressure_bar=np.zeros((2, 3)),
-        temperature_c=np.full((2, 3), 25.0),
-        water="natural-brackish",
-    )
+    both = pass_vessel(feed, elements, Water(np.full((2, 3), 25.0)), permeate_pressure_bar=np.zeros((2, 3)))
     alone = [[_one(_vessel(pressure=p).permeate_flow_m3h) for p in row] for row in pressures]
     assert both.permeate_flow_m3h == pytest.approx(np.array(alone), rel=1e-12)
 
