@@ -161,6 +161,8 @@ def _show_error(request: Request, error: Exception) -> Response:
         status = getattr(error, "status_code", 500)
         headers |= getattr(error, "headers", None) or {}
         message = "There is no such page." if status == 404 else str(getattr(error, "detail", ""))
+        if status == 400 and request.headers.get("content-encoding", "identity") != "identity":
+            status, message = 415, "A compressed body is not read; send it as it is, without Content-Encoding"
     if status >= 500 and (number := request.scope.get(NUMBER)):
         headers[HEADER] = number
         message = ". ".join(part for part in (message, f"This was request {number}") if part)

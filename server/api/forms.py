@@ -6,13 +6,14 @@ the same intake path as a file, so that the same checks and conversions hold for
 
 import csv
 import io
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ConfigDict, Field, SkipValidation, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, SkipValidation, ValidationError
 
 from analytics.errors import InvalidSettings
 from analytics.quantities import COLUMNS, STATES
@@ -26,7 +27,24 @@ MOST_ERRORS = 1_000
 SHOWN = 80
 COLUMN = "a column of docs/quantities.md, such as feed_pressure_bar"
 TIME_EXPECTED = "an ISO 8601 time such as 2026-01-05T06:10:00Z, after 1970 and not in the future"
-Value = Annotated[float, Field(allow_inf_nan=False)]
+DAY_AND_TIME = re.compile(r"\s*\d{4}-\d{2}-\d{2}[Tt ]\d{2}:\d{2}")
+
+
+def _no_truth(value: Any) -> Any:
+    """True and false are no values of a gauge, though they would count as one and nought."""
+    if isinstance(value, bool):
+        raise ValueError("is true or false, not a number")
+    return value
+
+
+def _with_time_of_day(value: Any) -> Any:
+    """Only a day with a time: "20260105" alone would count as seconds since 1970, and a day as its midnight."""
+    if not isinstance(value, str) or not DAY_AND_TIME.match(value):
+        raise ValueError("is no day with a time")
+    return value
+
+
+Value = Annotated[float, BeforeValidator(_no_truth), Field(allow_inf_nan=False)]
 EXAMPLE: dict[str, Any] = {
     "taken_at": "2026-01-05T06:10:00Z",
     "values": {"feed_pressure_bar": 12.1, "permeate_flow_m3h": 18.0, "feed_temperature_c": 16.5},
@@ -39,7 +57,11 @@ class SentReading(BaseModel):
 
     model_config = ConfigDict(extra="forbid", str_max_length=LONGEST_REMARK, json_schema_extra={"example": EXAMPLE})
 
-    taken_at: Annotated[datetime, Field(description="ISO 8601; without an offset it is the clock of the site.")]
+    taken_at: Annotated[
+        datetime,
+        BeforeValidator(_with_time_of_day),
+        Field(description="ISO 8601 with day and time; without an offset it is the clock of the site."),
+    ]
     values: dict[str, Value | None] = Field(description="By column, such as feed_pressure_bar; in its unit.")
     state: str = Field(default="", description="running, starting, stopped, or nothing for running.")
     remark: str = ""
@@ -160,9 +182,8 @@ def _row_error(row: int, error: Any) -> RowError:
         "remark": f"a text of at most {LONGEST_REMARK} characters",
     }.get(place[0] if place else "", "an object with taken_at, values, and perhaps state and remark")
     value = "" if error["type"] == "missing" else _shown(error["input"])
-    return RowError(
-        row=row, field=".".join(place)[:SHOWN], value=value, error=str(error["msg"])[:200], expected=expected
-    )
+    words = str(error["msg"]).removeprefix("Value error, ")[:200]
+    return RowError(row=row, field=".".join(place)[:SHOWN], value=value, error=words, expected=expected)
 
 
 def _shown(value: Any) -> str:

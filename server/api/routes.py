@@ -25,7 +25,14 @@ from server.api.queries import (
 from server.api.store import Refused, Stored, store_sent
 from server.db import get_session
 
-router = APIRouter(prefix="/api/v1", tags=["api"])
+REFUSALS: dict[int | str, dict[str, Any]] = {
+    401: {"model": Refused, "description": "There is no token, or it is wrong, or was revoked."},
+    403: {"model": Refused, "description": "The token is not for that."},
+    404: {"model": Refused, "description": "The site of the token has no such train."},
+    422: {"model": Refused, "description": "What was asked cannot be understood."},
+    429: {"model": Refused, "description": "Too often: wait for as many seconds as Retry-After says."},
+}
+router = APIRouter(prefix="/api/v1", tags=["api"], responses=REFUSALS)
 RequestSession = Annotated[Session, Depends(get_session, scope="function")]
 MOST = 10_000
 Limit = Annotated[int, Query(ge=1, le=MOST, description="How many a page holds at the most.")]
@@ -36,7 +43,10 @@ Key = Annotated[str, Header(max_length=200, description="Any text of your own, a
 @router.get("/openapi.json", dependencies=[needs(Right.PUBLIC)], include_in_schema=False)
 def show_description() -> dict[str, Any]:
     """This interface, described as OpenAPI."""
-    return get_openapi(title="Skidbook", version="1", routes=router.routes)
+    description = get_openapi(title="Skidbook", version="1", routes=router.routes)
+    token = {"type": "http", "scheme": "bearer", "description": "A token of one site, made under People."}
+    description["components"]["securitySchemes"] = {"token": token}
+    return description | {"security": [{"token": []}]}
 
 
 @router.get("/trains", dependencies=[needs(Right.TOKEN_READ)], openapi_extra=samples("trains"))
@@ -85,7 +95,12 @@ def list_assessments(train_id: int, session: RequestSession, limit: Limit = 100,
     "/trains/{train_id}/readings",
     status_code=201,
     dependencies=[needs(Right.TOKEN_WRITE)],
-    responses={422: {"model": Refused, "description": "Nothing was stored."}},
+    responses={
+        409: {"model": Refused, "description": "The Idempotency-Key came with other readings before."},
+        413: {"model": Refused, "description": "The body is too large."},
+        415: {"model": Refused, "description": "The body is compressed."},
+        422: {"model": Refused, "description": "Nothing was stored."},
+    },
     openapi_extra=samples("send"),
 )
 def create_readings(

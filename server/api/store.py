@@ -43,7 +43,8 @@ class Stored(BaseModel):
     """What became of a batch.
 
     Readings were `stored`, were there already (`same`), contradict those that were and were not stored (`different`,
-    the first of them in `differences`), or could not be used (`refused`, with `errors`). `assessment` is "being worked
+    the first of them in `differences`), or could not be used (`refused`, with `errors`). `notes` say how times were
+    understood that the clocks of the site skipped or showed twice. `assessment` is "being worked
     out" where the verdict does not know of these readings yet, else "up to date"; it can be read at `assessment_url`.
     """
 
@@ -53,6 +54,7 @@ class Stored(BaseModel):
     refused: int
     errors: list[RowError]
     differences: list[Difference]
+    notes: list[str] = []
     assessment: str
     assessment_url: str
 
@@ -117,13 +119,13 @@ def _store(session: Session, train_id: int, sent: SentReadings, zone: ZoneInfo, 
     checked = check_readings(sent.readings, zone, latest_time(now()))
     if checked.errors and not partial:
         raise CannotBeUsed(list(checked.errors), checked.refused, total)
-    result = StoreResult(0, 0, 0, ())
+    result, notes = StoreResult(0, 0, 0, ()), ()
     if checked.readings:
         author, rows = writer(session), np.array(list(checked.readings))
         log = as_log(list(checked.readings.values()), sent.units)
         table = read_upload(session, train_id, Upload("readings", log, author=author, latest=latest_time(now())))
         table = dataclasses.replace(table, row_numbers=rows[table.row_numbers - FIRST_ROW])
-        result = store_readings(session, train_id, table, source="api", author=author)
+        result, notes = store_readings(session, train_id, table, source="api", author=author), table.notes
     due = bool(result.stored or due_of(session, train_id).ids)
     return Stored(
         stored=result.stored,
@@ -137,6 +139,7 @@ def _store(session: Session, train_id: int, sent: SentReadings, zone: ZoneInfo, 
             )
             for one in result.differences
         ],
+        notes=list(notes),
         assessment=BEING_WORKED_OUT if due else UP_TO_DATE,
         assessment_url=f"/api/v1/trains/{train_id}/assessment",
     )

@@ -79,6 +79,8 @@ class ShiftForm:
             errors["time"] = "Enter a day and a time, such as 2026-03-01 14:30."
         elif taken_at > now + FUTURE:
             errors["time"] = "This lies more than a day in the future."
+        elif (local := taken_at.astimezone(zone).replace(tzinfo=None)) != _time(self.time):
+            errors["time"] = f"The clocks skipped this time that night; write {local:%H:%M} instead."
         if len(self.remark) > LONGEST_REMARK:
             errors["remark"] = f"At most {LONGEST_REMARK} characters, please."
         errors |= {

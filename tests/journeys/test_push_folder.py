@@ -6,7 +6,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -47,10 +47,12 @@ def served(sqlite_url: str) -> Iterator[tuple[str, str, object]]:
     thread.join(20)
 
 
-def push(folder: Path, url: str, token: str) -> subprocess.CompletedProcess[str]:
-    tags = folder / "tags.json"
-    tags.write_text(json.dumps(TAGS), encoding="utf-8")
-    command = [sys.executable, str(SCRIPT), "--url", url, "--train", "1", "--tags", str(tags), "--settled", "0"]
+def push(
+    folder: Path, url: str, token: str, *, tags: Mapping[str, object] = TAGS, settled: str = "0"
+) -> subprocess.CompletedProcess[str]:
+    known = folder / "tags.json"
+    known.write_text(json.dumps(tags), encoding="utf-8")
+    command = [sys.executable, str(SCRIPT), "--url", url, "--train", "1", "--tags", str(known), "--settled", settled]
     environment = os.environ | {"SKIDBOOK_TOKEN": token}
     return subprocess.run([*command, str(folder)], capture_output=True, text=True, env=environment, timeout=60)
 
@@ -73,6 +75,51 @@ def test_a_folder_is_pushed_once(served: tuple[str, str, object], tmp_path: Path
     with transaction(engine) as session:  # type: ignore[arg-type]
         pressures = session.scalars(select(Reading.feed_pressure_bar).order_by(Reading.taken_at)).all()  # type: ignore[attr-defined]
     assert pressures == pytest.approx([12.0313, 12.0658, 12.0658], abs=1e-3)  # 1 psi is 0.0689476 bar
+
+
+def test_a_file_that_is_still_being_written_is_left_alone(served: tuple[str, str, object], tmp_path: Path) -> None:
+    url, token, _ = served
+    half = LOG + "2026-01-05T08:00:00Z,17"  # of 174.5
+    (tmp_path / "day.csv").write_text(half, encoding="utf-8")
+    (tmp_path / "new.csv").write_text("", encoding="utf-8")
+    assert push(tmp_path, url, token, settled="1").stdout == ""
+    old = time.time() - 5
+    os.utime(tmp_path / "day.csv", (old, old))  # older than settled, but its last line has no end
+    assert push(tmp_path, url, token, settled="1").stdout == ""
+    (tmp_path / "day.csv").write_text(half + "4.5,80,0\n", encoding="utf-8")
+    os.utime(tmp_path / "day.csv", (old, old))
+    assert push(tmp_path, url, token, settled="1").stdout == "day.csv: 3 stored, 0 refused\n"
+
+
+def test_what_was_sent_before_under_that_name_is_not_written_over(
+    served: tuple[str, str, object], tmp_path: Path
+) -> None:
+    url, token, _ = served
+    for hour in ("T0", "T1"):
+        (tmp_path / "log.csv").write_text(LOG.replace("T0", hour), encoding="utf-8")
+        assert push(tmp_path, url, token).stdout == "log.csv: 2 stored, 0 refused\n"
+    assert sorted(path.name for path in (tmp_path / "sent").iterdir()) == ["log-2.csv", "log.csv"]
+
+
+def test_wrong_tags_leave_the_files_where_they_are(served: tuple[str, str, object], tmp_path: Path) -> None:
+    url, token, _ = served
+    (tmp_path / "a.csv").write_text(LOG, encoding="utf-8")
+    wrong = TAGS | {"columns": {"PT-101": ["feed_pressure_bar", "gpm"]}}
+    done = push(tmp_path, url, token, tags=wrong)
+    assert done.returncode == 1 and "gpm" in done.stderr and (tmp_path / "a.csv").exists()
+    assert push(tmp_path, url, token + "x").returncode == 1 and (tmp_path / "a.csv").exists()
+    assert push(tmp_path, url, token).returncode == 0 and (tmp_path / "sent" / "a.csv").exists()
+
+
+def test_a_controller_that_writes_decimal_commas(served: tuple[str, str, object], tmp_path: Path) -> None:
+    url, token, engine = served
+    tags = {"time": "Zeit", "delimiter": ";", "decimal": ",", "encoding": "cp1252",
+            "columns": {"Druck": ["feed_pressure_bar", "bar"], "T °C": ["feed_temperature_c", "degC"]}}  # fmt: skip
+    (tmp_path / "a.csv").write_bytes("Zeit;Druck;T °C\n2026-01-05T06:00:00Z;12,1;17,5\n".encode("cp1252"))
+    assert push(tmp_path, url, token, tags=tags).stdout == "a.csv: 1 stored, 0 refused\n"
+    with transaction(engine) as session:  # type: ignore[arg-type]
+        kept = session.scalars(select(Reading)).one()
+        assert (kept.feed_pressure_bar, kept.feed_temperature_c) == (12.1, 17.5)  # type: ignore[attr-defined]
 
 
 def test_a_server_that_cannot_be_reached_leaves_the_files_where_they_are(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """What machines ask and send, with a token of one site."""
 
+import gzip
 import math
 import time
 from collections.abc import Iterator
@@ -137,6 +138,39 @@ def test_numbers_that_are_none_are_refused(machine: TestClient, logbook: Logbook
     assert machine.post("/api/v1/trains/1/readings", content=body, headers=headers).status_code in {400, 422}
 
 
+@pytest.mark.parametrize("time", ["20260203", "1770098400", 1770098400, "2026-02-03", "2026", True, None, "06:00"])
+def test_a_time_is_a_day_with_a_time_of_day_and_nothing_is_guessed(
+    machine: TestClient, logbook: Logbook, time: object
+) -> None:
+    sent = {"readings": [{"taken_at": time, "values": {"feed_pressure_bar": 12.4}}]}
+    given = machine.post("/api/v1/trains/1/readings", json=sent, headers=bearer(logbook.writing))
+    assert given.status_code == 422
+    assert [(one["row"], one["field"], one["error"]) for one in given.json()["errors"]] == [
+        (1, "taken_at", "is no day with a time")
+    ]
+
+
+def test_true_is_no_pressure(machine: TestClient, logbook: Logbook) -> None:
+    sent = {"readings": [{"taken_at": TIME, "values": {"feed_pressure_bar": True}}]}
+    errors = machine.post("/api/v1/trains/1/readings", json=sent, headers=bearer(logbook.writing)).json()["errors"]
+    assert errors[0]["error"] == "is true or false, not a number"
+
+
+def test_how_odd_hours_were_understood_is_told(machine: TestClient, logbook: Logbook) -> None:
+    """The clocks of Lisbon, where the site is, went from 01:00 to 02:00 on 29 March 2026."""
+    sent = {"readings": [{"taken_at": "2026-03-29T01:30:00", "values": {"feed_pressure_bar": 12.4}}]}
+    answer = machine.post("/api/v1/trains/1/readings", json=sent, headers=bearer(logbook.writing)).json()
+    assert answer["stored"] == 1 and "skipped" in answer["notes"][0]
+    plain = {"readings": [reading(feed_pressure_bar=12.4)]}
+    assert machine.post("/api/v1/trains/1/readings", json=plain, headers=bearer(logbook.writing)).json()["notes"] == []
+
+
+def test_a_compressed_body_is_told_what_it_is(machine: TestClient, logbook: Logbook) -> None:
+    headers = bearer(logbook.writing) | {"content-type": "application/json", "content-encoding": "gzip"}
+    given = machine.post("/api/v1/trains/1/readings", content=gzip.compress(b'{"readings": []}'), headers=headers)
+    assert given.status_code == 415 and "compressed" in given.json()["error"]
+
+
 def test_a_token_does_only_what_it_is_for(machine: TestClient, logbook: Logbook) -> None:
     assert machine.get("/api/v1/trains", headers=bearer(logbook.writing)).status_code == 403
     sent = {"readings": [reading(feed_pressure_bar=12.4)]}
@@ -245,8 +279,11 @@ def test_the_description_shows_how_to_call_each_route(app: FastAPI) -> None:
     description = TestClient(app, base_url=BASE_URL).get("/api/v1/openapi.json").json()
     guide = (Path(__file__).parents[3] / "docs" / "api.md").read_text(encoding="utf-8")
     assert len(description["paths"]) == 5
+    assert description["security"] == [{"token": []}]
+    assert description["components"]["securitySchemes"]["token"]["scheme"] == "bearer"
     for path, operations in description["paths"].items():
         for method, operation in operations.items():
+            assert {"401", "403", "404", "422", "429"} <= operation["responses"].keys()
             assert [sample["lang"] for sample in operation["x-codeSamples"]] == ["Shell", "Python"]
             assert f"`{method.upper()} {path}`" in guide
             for sample in operation["x-codeSamples"]:

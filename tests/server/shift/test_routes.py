@@ -135,6 +135,12 @@ def test_what_is_no_number_is_named_and_nothing_is_stored(copy: TestClient) -> N
     assert counted(copy, Reading) == before
 
 
+def test_a_time_that_the_clocks_skipped_is_not_moved_silently(copy: TestClient) -> None:
+    """At Madrid 02:30 of 29 March 2026 was never shown."""
+    refused = copy.post(PATH, data=sent(time="2026-03-29T02:30"), headers=JSON)
+    assert refused.status_code == 422 and "write 03:30 instead" in refused.json()["errors"]["time"]
+
+
 def test_a_photo_is_kept_by_its_content_and_shown_to_those_who_see_the_site(copy: TestClient) -> None:
     given = copy.post(PATH, data=sent(), files={"photo": ("x.exe", PNG, "text/html")}, headers=JSON)
     assert given.status_code == 200 and counted(copy, GaugePhoto) == 1
