@@ -2,6 +2,7 @@
 
 import re
 import struct
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -21,8 +22,8 @@ _PNG_KEPT = frozenset({
     b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"iCCP", b"sBIT", b"bKGD", b"pHYs",
 })  # fmt: skip
 _WEBP_KEPT = frozenset({b"VP8 ", b"VP8L", b"VP8X", b"ALPH", b"ANIM", b"ANMF", b"ICCP"})
-_WEBP_TELLS = 0x0C
-"""Flags of a VP8X chunk that announce EXIF and XMP."""
+_WEBP_TELLS, _WEBP_HAS_EXIF = 0x0C, 0x08
+"""Flags of a VP8X chunk: those that announce EXIF and XMP, and that for EXIF alone."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class NoPhoto(AppError):
 def read_photo(content: bytes) -> Photo | None:
     """The photo that came with a form; None when none did.
 
-    The place where it was taken, and whatever else is no picture, is cut out; which way up a JPEG is stays. A page does
+    The place where it was taken, and whatever else is no picture, is cut out; which way up it is stays. A page does
     that before it sends the photo; this is for pages whose script did not run.
 
     Raises
@@ -101,9 +102,16 @@ def _jpeg_segments(content: bytes) -> Iterator[tuple[int, bytes]]:
 
 
 def _way_up(segment: bytes) -> bytes:
-    """An EXIF segment (EXIF 2.3, section 4.6) of which only the orientation is left; nothing without one."""
-    header, body = segment[4:10], segment[10:]
-    if header != _EXIF_HEADER or body[:2] not in _BYTE_ORDERS:
+    """An EXIF segment of a JPEG of which only the orientation is left; nothing without one."""
+    header, body = segment[4:10], _orientation_alone(segment[10:])
+    if header != _EXIF_HEADER or not body:
+        return b""
+    return struct.pack(">BBH", 0xFF, _EXIF, 2 + len(header) + len(body)) + header + body
+
+
+def _orientation_alone(body: bytes) -> bytes:
+    """EXIF (version 2.3, section 4.6) of which only the orientation is left; nothing where the picture is upright."""
+    if body[:2] not in _BYTE_ORDERS:
         return b""
     order = _BYTE_ORDERS[body[:2]]
     try:
@@ -112,15 +120,14 @@ def _way_up(segment: bytes) -> bytes:
         for place in range(first + 2, first + 2 + 12 * count, 12):
             tag, _, _, value = struct.unpack_from(f"{order}HHIH", body, place)
             if tag == _ORIENTATION and 1 < value <= 8:
-                kept = _EXIF_HEADER + struct.pack(">2sHIHHHIHHI", b"MM", 42, 8, 1, _ORIENTATION, 3, 1, value, 0, 0)
-                return struct.pack(">BBH", 0xFF, _EXIF, 2 + len(kept)) + kept
+                return struct.pack(">2sHIHHHIHHI", b"MM", 42, 8, 1, _ORIENTATION, 3, 1, value, 0, 0)
     except struct.error:
         pass
     return b""
 
 
 def _bare_png(content: bytes) -> bytes:
-    """Chunk by chunk to IEND (RFC 2083, section 3)."""
+    """Chunk by chunk to IEND (Portable Network Graphics, third edition, sections 5 and 11.3)."""
     kept, at, name = [_PNG], len(_PNG), b""
     while name != b"IEND":
         size, name = struct.unpack_from(">I4s", content, at)
@@ -129,6 +136,8 @@ def _bare_png(content: bytes) -> bytes:
             raise ValueError
         if name in _PNG_KEPT:
             kept.append(content[at:end])
+        elif name == b"eXIf" and (exif := _orientation_alone(content[at + 8 : end - 4])):
+            kept.append(struct.pack(">I4s", len(exif), name) + exif + struct.pack(">I", zlib.crc32(name + exif)))
         at = end
     return b"".join(kept)
 
@@ -138,16 +147,22 @@ def _bare_webp(content: bytes) -> bytes:
     whole = 8 + struct.unpack_from("<I", content, 4)[0]
     if whole > len(content):
         raise ValueError
-    kept, at = [], 12
+    kept, at, head = [], 12, -1
     while at < whole:
         name, size = struct.unpack_from("<4sI", content, at)
         end = at + 8 + size + size % 2
         if end > whole:
             raise ValueError
         if name == b"VP8X":
+            head = len(kept)
             kept.append(content[at : at + 8] + bytes([content[at + 8] & ~_WEBP_TELLS]) + content[at + 9 : end])
         elif name in _WEBP_KEPT:
             kept.append(content[at:end])
+        elif name == b"EXIF" and head >= 0:
+            exif = _orientation_alone(content[at + 8 : at + 8 + size].removeprefix(_EXIF_HEADER))
+            if exif:
+                kept.append(struct.pack("<4sI", name, len(exif)) + exif)
+                kept[head] = kept[head][:8] + bytes([kept[head][8] | _WEBP_HAS_EXIF]) + kept[head][9:]
         at = end
     if not kept:
         raise ValueError

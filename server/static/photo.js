@@ -10,7 +10,9 @@ const Photo = (function () {
     const canvas = document.createElement("canvas");
     Object.assign(canvas, { width: Math.round(bitmap.width * share), height: Math.round(bitmap.height * share) });
     canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
-    return new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
+    return new Promise((resolve, reject) => {
+      canvas.toBlob((made) => { if (made) resolve(made); else reject(new Error("no room for a picture")); }, "image/jpeg", QUALITY);
+    });
   }
 
   return { small };

@@ -45,23 +45,26 @@ def test_a_photo_that_is_not_whole_is_refused_wherever_it_ends(kind: str) -> Non
             read_photo(given[:end])
 
 
-def jpeg(orientation: int, order: str = "<") -> bytes:
+def turned(kind: str, orientation: int, order: str = "<") -> bytes:
     """A wide picture with its place and, by its EXIF, turned."""
     exif = Image.Exif()
     exif.endian = order
     exif[0x010E], exif[0x0112] = PLACE.decode(), orientation
     out = io.BytesIO()
-    Image.new("RGB", (40, 20), "teal").save(out, "JPEG", exif=exif.tobytes())
+    Image.new("RGB", (40, 20), "teal").save(out, kind, exif=exif.tobytes())
     return out.getvalue()
 
 
 @pytest.mark.parametrize("orientation", range(2, 9))
 @pytest.mark.parametrize("order", ["<", ">"])
-def test_a_photo_stays_the_right_way_up(orientation: int, order: str) -> None:
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_photo_stays_the_right_way_up(kind: str, orientation: int, order: str) -> None:
     """Against Pillow's reading of EXIF."""
-    found = read_photo(jpeg(orientation, order))
+    found = read_photo(turned(kind, orientation, order))
     assert found is not None and PLACE not in found.content
+    assert read_photo(found.content) == found
     shown = Image.open(io.BytesIO(found.content))
+    shown.load()
     assert dict(shown.getexif()) == {0x0112: orientation}
     assert ImageOps.exif_transpose(shown).size == ((20, 40) if orientation > 4 else (40, 20))
 
