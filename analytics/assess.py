@@ -14,6 +14,7 @@ from analytics.condition.day_table import (
     Counts,
     counts_of,
     used_days,
+    walked_days,
     with_days,
 )
 from analytics.condition.fitted_days import WorkedLog, work_out_days
@@ -230,7 +231,7 @@ def _judge_log(
     model, judged = both.model, both.judged
     weighed = _weigh(log, days, both, events, rounds)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
-    grounds = _grounds(log, counts, days, weighed, cleanings, now, events)
+    grounds = _grounds(log, counts, table, weighed, cleanings, now, events)
     return Assessment(
         plant=plant,
         as_of=now.to_pydatetime(),
@@ -328,7 +329,7 @@ def _span(readings: pd.DataFrame, known: KnownDays | None) -> tuple[datetime, da
 def _grounds(
     log: NormalizedLog,
     counts: Counts,
-    days: pd.DataFrame,
+    table: pd.DataFrame,
     weighed: Weighed,
     cleanings: CleaningHistory,
     now: pd.Timestamp,
@@ -336,12 +337,12 @@ def _grounds(
 ) -> Grounds:
     """What the verdict rests on beside the indicators."""
     today = now.tz_convert(log.plant.site.timezone).tz_localize(None).floor("D")
-    unknown = _unknown(log, counts, days, today)
+    unknown = _unknown(log, counts, used_days(table), today)
     if unknown:
         return Grounds(today.date(), unknown=unknown)
     return Grounds(
         today.date(),
-        dangers=find_dangers(_latest(log), log.plant.train, oxidants_of(days, events, log.plant)),
+        dangers=find_dangers(_latest(log), log.plant.train, oxidants_of(walked_days(table), events, log.plant)),
         meters=weighed.meters,
         doubted=doubted_gauge(weighed.causes),
         root_cause=cleanings.programme.root_cause,

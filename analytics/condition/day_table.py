@@ -128,6 +128,14 @@ def used_days(table: pd.DataFrame) -> pd.DataFrame:
     return table[table[USED] > 0] if USED in table.columns else table
 
 
+def walked_days(table: pd.DataFrame) -> pd.DataFrame:
+    """The days that have a used reading, and those on which only what is before the membranes was read."""
+    before = [name for name in table.columns if str(name).removeprefix(RAW) in BEFORE_MEMBRANES]
+    if USED not in table.columns:
+        return table
+    return table[(table[USED] > 0) | table[before].notna().any(axis=1)]
+
+
 def counts_of(table: pd.DataFrame) -> Counts:
     """Counts over all days."""
     sums = {str(name): int(table[name].sum()) for name in table.columns if str(name).startswith((ASIDE, LOST))}

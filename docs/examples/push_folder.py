@@ -9,16 +9,18 @@
                  "FT-201": ["permeate_flow_m3h", "gpm"],
                  "TT-101": ["feed_temperature_c", "degF"]}}
 
-Beside them it may have `"delimiter": ";"`, `"decimal": ","` and `"encoding": "cp1252"` where files are written so. Times are ISO 8601 (2026-01-05T06:10:00Z); without an offset they are taken by the clock of the site. A file that was
+Beside them it may have `"delimiter": ";"`, `"decimal": ","` and `"encoding": "cp1252"` where files are written so.
+Times are ISO 8601 (2026-01-05T06:10:00Z); without an offset they are taken by the clock of the site. A file that was
 stored is moved to the folder `sent` beside it, one of which readings were refused to `refused`, with the reasons in a
 file of the same name and `.errors.json`; a file that is there already is not written over. When the server cannot be
-reached, or takes nothing at all because the tags or the token are wrong, files stay and are tried again: every batch carries a
-key made from its content, so nothing is stored twice, whatever is lost on the way.
+reached, or takes nothing at all because the tags or the token are wrong, files stay and are tried again: every batch
+carries a key made from its content, so nothing is stored twice, whatever is lost on the way.
 
 It needs Python 3.11 or newer and nothing else. The token is read from the environment, never from the command line,
-where other people of the machine could see it. The file that the controller is still writing is left alone: one that has
-changed within `--settled` seconds is passed over, and one whose last line has no end ten times as long, for its last number may
-be half a number. Where a controller adds to one file all day, let `--settled` be longer than its pause between two lines.
+where other people of the machine could see it. The file that the controller is still writing is left alone: one that
+has changed within `--settled` seconds is passed over, and one whose last line has no end ten times as long, for its
+last number may be half a number. Where a controller adds to one file all day, let `--settled` be longer than its
+pause between two lines.
 """
 
 import argparse

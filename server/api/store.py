@@ -119,7 +119,8 @@ def _store(session: Session, train_id: int, sent: SentReadings, zone: ZoneInfo, 
     checked = check_readings(sent.readings, zone, latest_time(now()))
     if checked.errors and not partial:
         raise CannotBeUsed(list(checked.errors), checked.refused, total)
-    result, notes = StoreResult(0, 0, 0, ()), ()
+    result = StoreResult(0, 0, 0, ())
+    notes: tuple[str, ...] = ()
     if checked.readings:
         author, rows = writer(session), np.array(list(checked.readings))
         log = as_log(list(checked.readings.values()), sent.units)

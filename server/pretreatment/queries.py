@@ -9,10 +9,11 @@ import numpy.typing as npt
 import pandas as pd
 from sqlalchemy.orm import Session
 
+from analytics.condition.day_table import walked_days
 from analytics.decisions.filters import FilterState, cartridge_lives_m3, cartridge_state, media_state
 from analytics.decisions.oxidant_record import OxidantRecord, oxidant_record
 from analytics.plant import DosingSystem, Limits
-from server.assessments.queries import daily_frame
+from server.assessments.day_store import read_days
 from server.events.models import Event
 from server.events.queries import events_of, list_events
 from server.plants.models import Train
@@ -49,7 +50,7 @@ class Pretreatment:
 
 def pretreatment_of(session: Session, train: Train) -> Pretreatment:
     """Gather it from the days of a train and from its events."""
-    days = daily_frame(session, train.id)
+    days = walked_days(read_days(session, train.id))
     events = list_events(session, train.id)
     zone = ZoneInfo(train.site.timezone)
     changes = _local_days(events, "cartridge-change", zone)

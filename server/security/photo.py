@@ -147,7 +147,8 @@ def _bare_webp(content: bytes) -> bytes:
     whole = 8 + struct.unpack_from("<I", content, 4)[0]
     if whole > len(content):
         raise ValueError
-    kept, at, head = [], 12, -1
+    kept: list[bytes] = []
+    at, head = 12, -1
     while at < whole:
         name, size = struct.unpack_from("<4sI", content, at)
         end = at + 8 + size + size % 2

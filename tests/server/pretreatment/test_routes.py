@@ -12,6 +12,9 @@ from analytics.plant import DosingSystem, Limits
 from server.pretreatment.page import _chlorine, _dosing, _orp, _perhaps_spent, _sdi
 from server.pretreatment.queries import LastTests, Pretreatment
 from tests.server.seen import seen
+from tests.server.shift.test_routes import YESTERDAY, copy, filled
+
+__all__ = ["copy", "filled"]
 
 PAGE = "/trains/1/pretreatment"
 ANTISCALANT = {"product": "10", "density": "1,15", "flow": "20", "target": "3", "active": "100", "column": "",
@@ -99,6 +102,13 @@ def test_a_log_speaks(demo_client: TestClient) -> None:
     assert response.status_code == 200
     assert "ppm·h of free chlorine" in text and "ORP without chlorine is" in text
     assert "Feed flow, gpm" in text and "its two pressures are not in the log" in text
+
+
+def test_a_walk_before_the_membranes_alone_is_seen_on_the_page(copy: TestClient) -> None:
+    """On that day nobody read the train itself."""
+    walk = {"key": "walk-000001", "time": YESTERDAY, "state": "running", "feed_sdi": "5.4", "confirmed": "yes"}
+    assert copy.post("/trains/1/shift", data=walk, headers={"accept": "application/json"}).json()["outcome"] == "saved"
+    assert "SDI 5.4 on" in seen(copy.get(PAGE).text)
 
 
 @pytest.mark.parametrize(("newest", "alarm"), [(4.2, False), (5.0, False), (5.4, True)])
