@@ -22,12 +22,24 @@ MONTHS = (
 UNIT_SYMBOLS = {
     "degC": "°C", "degF": "°F", "m3/h": "m³/h", "uS/cm": "µS/cm", "m3": "m³", "-": "",
 }  # fmt: skip
-_MEASURES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (degC|bar|m3/h|m3)(?![\w/])")
+
+_UNIT_NAMES = re.compile(r"(?<!\w)(?:degC|degF|m3/h|m3|uS/cm)(?![\w/])")
 
 
 def unit_symbol(unit: str) -> str:
     """Write a unit the way a page does: `m3/h` as m³/h, none as nothing."""
     return UNIT_SYMBOLS.get(unit, unit)
+
+
+def with_symbols(text: str) -> str:
+    """Write the units of a sentence the way a page does.
+
+    Examples
+    --------
+    >>> with_symbols("The largest flow, in m3/h, at 25 degC.")
+    'The largest flow, in m³/h, at 25 °C.'
+    """
+    return _UNIT_NAMES.sub(lambda found: UNIT_SYMBOLS[found[0]], text)
 
 
 def number(value: float | None, decimals: int = 0) -> str:
@@ -169,21 +181,3 @@ def uncapitalized(text: str) -> str:
 def sentence(text: str) -> str:
     """Start with a capital letter, as a sentence does, leaving the rest alone."""
     return text[:1].upper() + text[1:]
-
-
-def in_reader_words(text: str, units: str) -> str:
-    """A sentence of the science, which speaks in canonical units, with its measures in the reader's.
-
-    Examples
-    --------
-    >>> in_reader_words("pH 12.5 at 40 degC, at most 4 bar.", "US")
-    'pH 12.5 at 104\u202f°F, at most 58\u202fpsi.'
-    """
-
-    def one(found: re.Match[str]) -> str:
-        unit = display_unit(found[2], units)
-        value = float(from_canonical(float(found[1]), found[2], unit))
-        text = f"{value:.2g}" if unit == "psi" and value < 100 else f"{value:.3g}"
-        return f"{text}{THIN}{unit_symbol(unit)}"
-
-    return _MEASURES.sub(one, text)

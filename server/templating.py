@@ -21,6 +21,7 @@ from server.plotly_js import plotly_path
 from server.security.cookies import secret_of
 from server.security.form_token import FIELD, form_token
 from server.security.headers import ALWAYS, NOT_KEPT, POLICY_WITH_CHARTS
+from server.typesetting import held_together
 
 UNITS_COOKIE = "skidbook_units"
 UNIT_SYSTEMS = ("SI", "US")
@@ -91,7 +92,7 @@ def render(template: str, page: Page, *, status: int = 200, charts: bool = False
     headers = ALWAYS | NOT_KEPT
     if charts:
         headers["Content-Security-Policy"] = POLICY_WITH_CHARTS
-    return HTMLResponse(text, status_code=status, headers=headers)
+    return HTMLResponse(held_together(text), status_code=status, headers=headers)
 
 
 def reader_units(request: Request, site_units: str = "SI") -> str:

@@ -141,7 +141,7 @@ def _permeate_pressure(beliefs: Beliefs, days: ParameterDays) -> tuple[str, ...]
     share = 10 * days.at_reference.get(course_name(0, "water", PERMEATE_PRESSURE), np.nan)
     return (
         f"The membrane model takes the permeate pressure, which is not metered, as {held.mean:.1f} bar, give or take"
-        f" {held.deviation:.1f}. Should it change by 0.1 bar, permeate flow would seem to change by about"
+        f" {held.deviation:.1f} bar. Should it change by 0.1 bar, permeate flow would seem to change by about"
         f" {share:.1f} %.",
     )
 

@@ -3,6 +3,7 @@
 A calibration, or another meter, is an event whose text names the meter: "Permeate flow: read 2 % low, set right".
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -23,6 +24,16 @@ CHECKS = {
     "orp": "check it in a standard solution",
 }
 """How each kind is checked; common practice, no source."""
+GROUPS = {
+    "pressure": r"pressure (?:transmitters|meters)|(?<!level )(?<!flow )gauges",
+    "flow": r"flow ?meters|flow transmitters",
+    "conductivity": r"conductivity (?:meters|cells|probes)",
+    "temperature": r"thermometers?|temperature (?:meters|probes|sensors)",
+    "ph": r"ph (?:meters|probes|electrodes)",
+    "orp": r"orp (?:meters|probes|electrodes)",
+    "": r"(?:all(?: of)?(?: the)?|every|each) (?:meters?|instruments?)\b",
+}
+"""How people write of all meters of a kind at once; without a kind, of every meter."""
 INTERVAL = {"orp": "ph"}
 """Kinds that share the interval of another."""
 
@@ -81,10 +92,12 @@ def _as_one(labels: Sequence[str]) -> str:
 
 
 def meters_named(text: str, quantities: Sequence[str]) -> tuple[str, ...]:
-    """The meters that a text names, by label or by name; an entry that names none concerns none.
+    """The meters that a text names, by label, by name, or all of a kind; an entry that names none concerns none.
 
     Examples
     --------
+    >>> meters_named("Conductivity meters checked", ["feed_conductivity", "permeate_conductivity", "feed_flow"])
+    ('feed_conductivity', 'permeate_conductivity')
     >>> meters_named("Stage 1 permeate flow: 2 % low", ["permeate_flow", "stage1_permeate_flow", "feed_flow"])
     ('stage1_permeate_flow',)
     """
@@ -96,6 +109,10 @@ def meters_named(text: str, quantities: Sequence[str]) -> tuple[str, ...]:
                 left = left.replace(word, " ")
                 named.append(name)
                 break
+    together = [kind for kind, words in GROUPS.items() if re.search(words, left)]
+    named += [
+        name for name in quantities if name not in named and _kind(name) and {"", _kind(name)}.intersection(together)
+    ]
     return tuple(named)
 
 

@@ -53,14 +53,14 @@ class Departure:
 
     @property
     def words(self) -> str:
-        """Such as "feed temperature stands 2.4 °C (1.0 to 3.8) above the course of its first year"."""
+        """Such as "feed temperature stands 2.4 °C (1.0 to 3.8 °C) above the course of its first year"."""
         way, sign = ("above", 1) if self.degrees > 0 else ("below", -1)
         low, high = sorted((sign * self.low, sign * self.high))
         if not self.stands_apart:
             between = f"{self.low:+.1f} to {self.high:+.1f} °C".replace("-", "−")
             return f"feed temperature keeps to the course of its first year ({between})"
         return (
-            f"feed temperature stands {abs(self.degrees):.1f} °C ({low:.1f} to {high:.1f}) {way} the course of its"
+            f"feed temperature stands {abs(self.degrees):.1f} °C ({low:.1f} to {high:.1f} °C) {way} the course of its"
             " first year"
         )
 
@@ -82,7 +82,7 @@ class Following:
     @property
     def words(self) -> str:
         """What it is, and where it is more than elements differ, what that speaks for."""
-        said = f"{self.per_degree:+.1%} a degree ({self.low:+.1%} to {self.high:+.1%})"
+        said = f"{self.per_degree:+.1%} a degree Celsius ({self.low:+.1%} to {self.high:+.1%})"
         said = said.replace("-", "−").replace("%", " %")
         if not self.odd:
             return (

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from fastapi import Request
@@ -16,6 +17,7 @@ from server.assessments.page import EmptyTrainPage
 from server.assessments.queries import latest_assessment
 from server.events.queries import events_of
 from server.plants.queries import plant_of, train_or_404
+from server.reader_words import retold
 from server.templating import Frame, TrainTabs, frame_of
 
 
@@ -37,6 +39,11 @@ class Behind:
     @property
     def stages(self) -> int:
         return len(self.plant.train.stages)
+
+    @cached_property
+    def document(self) -> dict[str, Any]:
+        """The answer, its sentences in the reader's units."""
+        return retold(self.record.document, self.frame.units)
 
     @cached_property
     def history(self) -> History:

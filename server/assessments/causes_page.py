@@ -101,7 +101,7 @@ class CausesPage:
 
 def causes_page(found: Behind) -> CausesPage:
     """Put the page together from the stored answer."""
-    document, train = found.record.document, found.plant.train
+    document, train = found.document, found.plant.train
     charts = cause_charts(document, found.history, found.events, found.zone, found.stages)
     observed = [one for one in document.get("observed", []) if one["place"] != BALANCE]
     return CausesPage(

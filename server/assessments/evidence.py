@@ -184,13 +184,13 @@ def _learned(one: Mapping[str, Any]) -> str:
     return f"{where}: {found}, give or take {measured(one['error'])}; before, {before}."
 
 
-def meter_rows(document: Document) -> tuple[MeterRow, ...]:
+def meter_rows(document: Document, units: str) -> tuple[MeterRow, ...]:
     """Meters that may be off."""
     return tuple(
         MeterRow(
             name=meter_name(m["quantity"]),
-            bias=off_by(m),
-            interval=off_between(m),
+            bias=off_by(m, units),
+            interval=off_between(m, units),
             words="Suspected" if m["suspect"] else "One of several that could explain it",
         )
         for m in document["meters"]

@@ -25,21 +25,21 @@ class BriefLine:
     page: str = ""
 
 
-def in_brief(document: Document) -> tuple[BriefLine, ...]:
+def in_brief(document: Document, units: str) -> tuple[BriefLine, ...]:
     """Where, why, when, how sure, what next; a question without an answer is left out."""
     lines = (
         BriefLine("Where", _where(document)),
         BriefLine("Why", _why(document), "causes"),
         BriefLine("When", _when(document)),
-        BriefLine("How sure", _how_sure(document)),
+        BriefLine("How sure", _how_sure(document, units)),
         BriefLine("What next", _what_next(document)),
     )
     return tuple(line for line in lines if line.answer)
 
 
 def brief_words(document: Document) -> dict[str, str]:
-    """The same for a list of many trains: question and answer."""
-    return {line.question: line.answer for line in in_brief(document)}
+    """The same for a list of many trains, in canonical units: question and answer."""
+    return {line.question: line.answer for line in in_brief(document, "SI")}
 
 
 def _where(document: Document) -> str:
@@ -115,11 +115,11 @@ def _day(text: str | None) -> str:
     return short_day(date.fromisoformat(text)) if text else ""
 
 
-def _how_sure(document: Document) -> str:
+def _how_sure(document: Document, units: str) -> str:
     readings = document["readings"]
     rests = f"{number(readings['used'])} of {counted(readings['total'], 'reading')}"
     if document["verdict"]["level"] == "check a meter" and document["meters"]:
-        return f"{_how_sure_of(document['meters'])}; {rests}"
+        return f"{_how_sure_of(document['meters'], units)}; {rests}"
     entry = leading_indicator(document)
     if entry is None:
         return rests
@@ -128,10 +128,10 @@ def _how_sure(document: Document) -> str:
     return f"{sentence(_named(entry))} {change} ({interval}, 90 times in 100), limit {limit}; {rests}"
 
 
-def _how_sure_of(meters: Sequence[Mapping[str, Any]]) -> str:
+def _how_sure_of(meters: Sequence[Mapping[str, Any]], units: str) -> str:
     if len(meters) == 1:
-        return f"Off by {off_by(meters[0], 0)} ({off_between(meters[0])}, 90 times in 100)"
-    each = [f"{uncapitalized(meter_name(one['quantity']))} by {off_by(one, 0)}" for one in meters]
+        return f"Off by {off_by(meters[0], units, 0)} ({off_between(meters[0], units)}, 90 times in 100)"
+    each = [f"{uncapitalized(meter_name(one['quantity']))} by {off_by(one, units, 0)}" for one in meters]
     return f"One of them is off, nothing tells which: {either(each)}"
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from analytics.judgement.words import all_of
 from analytics.quantities import QUANTITIES
 from server.display import THIN, percent, sentence, signed, uncapitalized
+from server.reader_words import in_reader_words
 
 Entry = Mapping[str, Any]
 """One meter of a document; `reading_c` is not None where the bias is said in degrees."""
@@ -28,15 +29,18 @@ def in_question(meters: Sequence[Entry]) -> str:
     return f"{names[0]} meter" if len(names) == 1 else f"one of the meters of {all_of(names)}"
 
 
-def off_by(one: Entry, decimals: int = 1) -> str:
-    """By how much a meter seems to read too high: per cent, of a thermometer degrees."""
+def off_by(one: Entry, units: str, decimals: int = 1) -> str:
+    """By how much a meter seems to read too high: per cent, of a thermometer the reader's degrees."""
     degrees = one.get("reading_c")
-    return percent(one["bias"], decimals) if degrees is None else f"{signed(one['bias'] * degrees, 1)}{THIN}°C"
+    if degrees is None:
+        return percent(one["bias"], decimals)
+    return in_reader_words(f"{signed(one['bias'] * degrees, 1)}{THIN}°C", units)
 
 
-def off_between(one: Entry) -> str:
+def off_between(one: Entry, units: str) -> str:
     """Between what that lies, 90 times in 100."""
     degrees = one.get("reading_c")
     if degrees is None:
         return f"{signed(100 * one['low'])} to {signed(100 * one['high'])}{THIN}%"
-    return f"{signed(one['low'] * degrees, 1)} to {signed(one['high'] * degrees, 1)}{THIN}°C"
+    low, high = (signed(one[end] * degrees, 1) for end in ("low", "high"))
+    return in_reader_words(f"{low} to {high}{THIN}°C", units)

@@ -102,7 +102,7 @@ class MetersPage:
 
 def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
     """Put the page together from the stored answer and the days of the train."""
-    document = found.record.document
+    document = found.document
     histories = _histories(found, days)
     drawn = _drawn(document, histories)
     charts = drift_charts(
@@ -116,7 +116,7 @@ def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
         frame=found.frame,
         site=found.site,
         train=found.train,
-        headline=_headline(document, histories),
+        headline=_headline(found, histories),
         evidence=tuple(dict.fromkeys(f"{sentence(one['evidence'])}." for one in document["meters"] if one["evidence"])),
         charts=charts,
         events=event_rows(charts.marks),
@@ -136,17 +136,18 @@ def meters_page(found: Behind, days: pd.DataFrame) -> MetersPage:
 
 
 def _histories(found: Behind, days: pd.DataFrame) -> MeterHistories:
-    reference = found.record.document.get("reference")
+    reference = found.document.get("reference")
     if not reference or not len(days):
         return MeterHistories((), ())
     period = (pd.Timestamp(reference["start"]), pd.Timestamp(reference["end"]))
     return meter_histories(days, found.plant.train, period)
 
 
-def _headline(document: Document, histories: MeterHistories) -> str:
+def _headline(found: Behind, histories: MeterHistories) -> str:
+    document = found.document
     suspects = [one for one in document["meters"] if one["suspect"]]
     if suspects:
-        return f"The {in_question(suspects[:1])} seems to be off by {off_by(suspects[0], 0)}."
+        return f"The {in_question(suspects[:1])} seems to be off by {off_by(suspects[0], found.frame.units, 0)}."
     if document["meters"]:
         return f"{sentence(in_question(document['meters']))} is off, and the balances do not tell which."
     return ALL_HOLD if histories.balances else NONE_THERE

@@ -181,7 +181,7 @@ def train_page(
         train=plant.train.name,
         level=level,
         headline=verdict["headline"],
-        brief=in_brief(document),
+        brief=in_brief(document, frame.units),
         reasons=tuple(reasons[:MOST_REASONS]),
         more_reasons=tuple(reasons[MOST_REASONS:]),
         last_reading=ago(latest.taken_at, now) if latest.taken_at else "",
@@ -218,7 +218,7 @@ def _evidence(document: Mapping[str, Any], units: str) -> Evidence:
     return Evidence(
         indicators=indicator_rows(document),
         causes=causes_of(document),
-        meters=meter_rows(document),
+        meters=meter_rows(document, units),
         runs=run_rows(document),
         aside=aside_rows(document),
         total=counted(document["readings"]["total"], "reading"),

@@ -12,6 +12,7 @@ from server.assessments.queries import latest_assessment
 from server.db import get_session, now
 from server.events.queries import events_of
 from server.plants.queries import plant_of, train_or_404
+from server.reader_words import retold
 from server.readings.queries import latest_values
 from server.templating import TrainTabs, frame_of, render
 
@@ -36,7 +37,7 @@ def show_assessment(
         return render("assessments/empty.html", EmptyTrainPage(frame, train.site.name, train.name, train_id, due))
     latest = LatestReading.of(latest_values(session, train_id))
     page = train_page(
-        frame, plant_of(session, train_id), record.document, record.series, latest=latest,
+        frame, plant_of(session, train_id), retold(record.document, frame.units), record.series, latest=latest,
         events=events_of(session, train_id), now=now(), outdated=record.inputs_version != train.inputs_version,
     )  # fmt: skip
     return render("assessments/show.html", page, charts=True)

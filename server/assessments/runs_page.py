@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -12,7 +12,8 @@ from server.assessments.graphs import MarkedCharts
 from server.assessments.levels import INDICATORS, KINDS, Level, level_of, scope_words
 from server.assessments.page import EventRow, event_rows
 from server.assessments.what_if import Slider, sliders_of, verdict_with
-from server.display import THIN, days_between, number, sentence, signed, uncapitalized
+from server.display import THIN, day, days_between, number, sentence, signed, uncapitalized
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 Document = Mapping[str, Any]
@@ -59,6 +60,7 @@ class RunsPage:
     frame: Frame
     site: str
     train: str
+    headline: str
     charts: MarkedCharts
     events: tuple[EventRow, ...]
     runs: tuple[RunPart, ...]
@@ -69,16 +71,29 @@ def runs_page(
     frame: Frame, site: str, train: str, document: Document, asked: Mapping[str, str], charts: MarkedCharts = NO_CHARTS
 ) -> RunsPage:
     """Put the page together from a stored document, its charts, and the limits that are tried."""
-    runs = _runs(document.get("run_facts", []))
+    facts = document.get("run_facts", [])
+    runs = _runs(facts)
     events = event_rows(charts.marks)
-    return RunsPage(frame, site, train, charts, events, runs, _what_if(document, asked))
+    return RunsPage(
+        frame, site, train, _headline(facts), charts, events, runs, _what_if(document, asked, frame.units)
+    )  # fmt: skip
 
 
-def _what_if(document: Document, asked: Mapping[str, str]) -> WhatIf | None:
+def _headline(facts: Sequence[Mapping[str, Any]]) -> str:
+    """When the present run began, and with what."""
+    if not facts:
+        return "No run has been told yet."
+    first = max(facts, key=lambda fact: str(fact["start"]))
+    opened_by = KINDS.get(first["opened_by"], first["opened_by"])
+    return f"The present run began on {day(date.fromisoformat(first['start']))}: {uncapitalized(opened_by)}."
+
+
+def _what_if(document: Document, asked: Mapping[str, str], units: str) -> WhatIf | None:
     sliders = sliders_of(document, asked)
     tried = verdict_with(document, sliders)
     if tried is None or not sliders:
         return None
+    tried = replace(tried, headline=in_reader_words(tried.headline, units))
     return WhatIf(sliders, tried, level_of(tried.level), _beside(document["verdict"], tried, sliders))
 
 

@@ -18,7 +18,7 @@ def show_runs(train_id: int, request: Request, session: RequestSession) -> Respo
     found = behind_verdict(request, session, train_id, "Runs")
     if isinstance(found, EmptyTrainPage):
         return render("assessments/empty.html", found)
-    document = found.record.document
+    document = found.document
     charts = run_charts(document, found.history, found.events, found.zone, found.stages)
     page = runs_page(found.frame, found.site, found.train, document, request.query_params, charts)
     return render("assessments/runs.html", page, charts=True)

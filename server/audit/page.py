@@ -14,7 +14,9 @@ from server.audit.models import KINDS, AuditEntry
 from server.audit.queries import AuditPage
 from server.audit.why import Settings, figure_name, flat, why_changed
 from server.display import moment, number
+from server.plants.labels import path_label
 from server.plants.models import Train
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 PER_PAGE = 50
@@ -78,7 +80,7 @@ def history_page(
         frame=frame,
         site=train.site.name,
         train=train.name,
-        verdicts=tuple(_verdict(one, why, link, zone) for one, why in zip(past, whys, strict=True)),
+        verdicts=tuple(_verdict(one, why, link, zone, frame.units) for one, why in zip(past, whys, strict=True)),
         entries=tuple(_entry(entry, zone) for entry in found.entries),
         place=f"{number(last - len(found.entries) + 1)} to {number(last)} of {number(found.total)}"
         if found.entries
@@ -88,10 +90,10 @@ def history_page(
     )
 
 
-def _verdict(one: PastAssessment, why: str, link: str, zone: ZoneInfo) -> VerdictLine:
+def _verdict(one: PastAssessment, why: str, link: str, zone: ZoneInfo, units: str) -> VerdictLine:
     address = f"{link}/verdicts/{one.id}" if one.settings_id else ""
     since, level = moment(one.created_at, zone), level_of(one.level)
-    return VerdictLine(since, level, one.headline, why, one.version, address)
+    return VerdictLine(since, level, in_reader_words(one.headline, units), why, one.version, address)
 
 
 def _entry(entry: AuditEntry, zone: ZoneInfo) -> EntryLine:
@@ -109,7 +111,7 @@ def _entry(entry: AuditEntry, zone: ZoneInfo) -> EntryLine:
 
 def _changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[ChangeLine, ...]:
     names = list({**before, **after})
-    return tuple(ChangeLine(name.replace("_", " "), _said(before.get(name)), _said(after.get(name))) for name in names)
+    return tuple(ChangeLine(path_label(name), _said(before.get(name)), _said(after.get(name))) for name in names)
 
 
 def _said(value: Any) -> str:
@@ -118,7 +120,7 @@ def _said(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:.6g}" if math.isfinite(value) else ""
     if isinstance(value, Mapping):
-        value = ", ".join(f"{name} {_said(one)}" for name, one in value.items() if _said(one))
+        value = ", ".join(f"{name.replace('_', ' ')} {_said(one)}" for name, one in value.items() if _said(one))
     if isinstance(value, list):
         value = "; ".join(_said(one) for one in value)
     text = str(value)
@@ -157,7 +159,11 @@ def verdict_page(
     past, zone = found.past, ZoneInfo(train.site.timezone)
     now = {f"{one.scope} {one.name}": one.value for one in found.again.indicators}
     again = found.again.verdict
-    said = "The same verdict" if found.agrees else f"Another verdict, {again.level}: {again.headline}"
+    said = (
+        "The same verdict"
+        if found.agrees
+        else f"Another verdict, {again.level}: {in_reader_words(again.headline, frame.units)}"
+    )
     as_of = moment(past.as_of, zone) if isinstance(past.as_of, datetime) else ""
     return VerdictPage(
         frame=frame,
@@ -166,8 +172,8 @@ def verdict_page(
         back=f"/trains/{train.id}/history",
         since=moment(past.created_at, zone),
         level=level_of(past.level),
-        headline=past.headline,
-        reasons=tuple(past.reasons),
+        headline=in_reader_words(past.headline, frame.units),
+        reasons=tuple(in_reader_words(reason, frame.units) for reason in past.reasons),
         rests_on=f"Readings up to {as_of}, version {number(past.inputs_version)} of what this train rests on, "
         f"program {past.version}",
         again=f"{said} comes of the {number(readings)} readings of then by program {found.again.version}"

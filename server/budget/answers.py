@@ -116,6 +116,8 @@ def answers(view: View) -> tuple[Answer, ...]:
 
 
 def _what(view: View, due: list[Due]) -> Answer:
+    if not any(seen.train.facts.life for seen in view.trains):
+        return Answer("What", "Not known", "No life of elements is known yet.")
     if not due:
         return Answer("What", "No elements", "Only the reserve for accidents and what may come early.")
     count = sum(one.group.elements for one in due)
@@ -160,6 +162,8 @@ def _order_by(years: float, weeks: float, view: View) -> str:
 
 def _how_sure(view: View) -> Answer:
     low, high = view.range.low_near, view.range.high_near
+    if not any(seen.train.facts.life for seen in view.trains):
+        return Answer("How sure", "Not known", "Lives are worked out when readings come in.")
     rates = [
         wear.from_trade
         for seen in view.trains
@@ -171,10 +175,10 @@ def _how_sure(view: View) -> Answer:
     until = f"by the end of {view.periods.near}"
     more = f"8 in 10 futures cost this much {until}."
     if high <= 0:
-        more = f"9 in 10 futures and more cost nothing {until}; the reserve is for the others."
+        more = f"So many futures and more cost nothing {until}; the reserve is for the others."
     more += f" The rates of ageing rest on {span} and, "
     more += f"for {trade_share(rates)}, on the trade's experience."
-    return Answer("How sure", about_range(low, high, view.currency) if high > 0 else "Quite sure", more)
+    return Answer("How sure", about_range(low, high, view.currency) if high > 0 else "9 in 10 cost nothing", more)
 
 
 def train_line(seen: Seen, view: View) -> TrainLine:

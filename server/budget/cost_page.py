@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from analytics.decisions.annualised import annualised_cost
-from analytics.decisions.cost_per_m3 import cost_per_m3, yearly_volume_m3
+from analytics.decisions.cost_per_m3 import WaterCost, cost_per_m3, yearly_volume_m3
 from analytics.units import display_unit, from_canonical
 from server.budget.bars import shares
 from server.budget.cleaning_cost import cleaning_note
@@ -49,15 +49,31 @@ NAMES = {
 }
 
 
-def water_cost(seen: Seen, units: str) -> WaterCostTable | None:
+@dataclass(frozen=True)
+class CostOfWater:
+    """What the water of a train costs, and how much a year it is. [money/m3, m3/a]"""
+
+    cost: WaterCost
+    volume_m3: float
+    counts_energy: bool
+
+
+def cost_of_water(seen: Seen) -> CostOfWater | None:
     """What the water of a train costs; None where its flow is not known."""
-    train, site = seen.train.facts, seen.site.choices
-    life = train.life
+    life = seen.train.facts.life
     if life is None or not life.permeate_flow_m3h:
         return None
-    volume = float(yearly_volume_m3(life.permeate_flow_m3h, site.sure("availability")))
+    volume = float(yearly_volume_m3(life.permeate_flow_m3h, seen.site.choices.sure("availability")))
     yearly = _yearly(seen, life, volume)
-    cost = cost_per_m3(yearly, volume)
+    return CostOfWater(cost_per_m3(yearly, volume), volume, counts_energy=bool(yearly["energy"]))
+
+
+def water_cost(seen: Seen, units: str) -> WaterCostTable | None:
+    """The same in the reader's units."""
+    found = cost_of_water(seen)
+    if found is None:
+        return None
+    cost = found.cost
     widths = shares({one.name: one.per_m3 for one in cost.components})
     return WaterCostTable(
         currency=seen.site.currency,
@@ -72,7 +88,7 @@ def water_cost(seen: Seen, units: str) -> WaterCostTable | None:
             for one in cost.components
         ),
         total=number(per_volume(cost.total, units), 4),
-        note=_note(seen, volume, units, energy=yearly["energy"]),
+        note=_note(seen, found, units),
     )
 
 
@@ -96,10 +112,10 @@ def _yearly(seen: Seen, life: KeptLife, volume_m3: float) -> dict[str, float]:
     }
 
 
-def _note(seen: Seen, volume_m3: float, units: str, *, energy: float) -> str:
-    made = float(from_canonical(volume_m3, "m3", display_unit("m3", units)))
+def _note(seen: Seen, found: CostOfWater, units: str) -> str:
+    made = float(from_canonical(found.volume_m3, "m3", display_unit("m3", units)))
     note = f"{number(made)}{THIN}{volume_symbol(units)} a year. Elements as the even yearly payment for the likely "
     note += "life of a new set; energy as just cleaned."
     if said := cleaning_note(seen.train.facts, seen.site):
         note += f" {said}"
-    return note if energy else f"{note} Energy is left out: the feed pressure is not known."
+    return note if found.counts_energy else f"{note} Energy is left out: the feed pressure is not known."

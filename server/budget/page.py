@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from analytics.decisions.budget import RUNNING
-from server.budget.answers import Answer, TrainLine, answers, first_due, headline, train_line
+from analytics.judgement.words import all_of
+from server.budget.answers import MOST_NAMED, Answer, TrainLine, answers, first_due, headline, train_line
 from server.budget.bars import Bar, Tick, year_bars, year_ticks
 from server.budget.choice_page import Against, against
 from server.budget.cost_history import CostHistory
@@ -15,7 +16,7 @@ from server.budget.money_tables import MoneyTable, by_component, by_quarter, by_
 from server.budget.view import View
 from server.budget.ways import Ways, ways
 from server.budget.words import money, money_range
-from server.display import day
+from server.display import counted, day
 from server.templating import Frame
 
 Links = tuple[tuple[str, str], ...]
@@ -123,10 +124,15 @@ def train_budget_page(
 def _warnings(view: View) -> tuple[str, ...]:
     """What must be known before an amount is passed on."""
     examples = [site.facts for site in view.ledger.sites if not site.facts.choices.priced]
-    found = [
-        f"{one.site.name}: no prices were given, the amounts are examples in US dollars. Give your own on its page."
-        for one in examples
-    ]
+    found = []
+    if examples:
+        named = [one.site.name for one in examples[:MOST_NAMED]]
+        rest = len(examples) - len(named)
+        whose = all_of(named if not rest else [*named, counted(rest, "more site")])
+        found.append(
+            f"{whose}: no prices were given, the amounts are examples in US dollars. Give your own under Prices of"
+            " this site."
+        )
     currencies = {site.facts.currency for site in view.ledger.sites}
     foreign = sorted(currencies - {view.currency})
     unrated = [

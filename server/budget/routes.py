@@ -27,7 +27,13 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 def fleet_view(request: Request, session: Session) -> View:
     """The budget of every site whose budget the person may see."""
     sites = budget_facts(session, sites=person_of(request).budget_sites)
-    return View.of(make_ledger(sites, chosen(session), logbook_day(session)), reader_units(request))
+    return View.of(make_ledger(sites, chosen(session), logbook_day(session)), reader_units(request, units_of(sites)))
+
+
+def units_of(sites: Sequence[SiteFacts]) -> str:
+    """Units in which several sites are shown to a reader who chose none: those that all of them have."""
+    shared = {one.site.units for one in sites}
+    return shared.pop() if len(shared) == 1 else "SI"
 
 
 def site_view(request: Request, session: Session, site_id: int) -> View:
@@ -51,7 +57,7 @@ def _one_site(request: Request, session: Session, sites: Sequence[SiteFacts]) ->
 def _fleet_page(request: Request, view: View) -> BudgetPage:
     sites = tuple((one.facts.site.name, f"/sites/{one.facts.site.id}/budget") for one in view.ledger.sites)
     return budget_page(
-        frame_of(request, "Budget"), view, place="All sites", files="/budget", parts=sites,
+        frame_of(request, "Budget", site_units=view.units), view, place="All sites", files="/budget", parts=sites,
         change=("Currency and years ahead", "/budget/choices"),
     )  # fmt: skip
 

@@ -65,7 +65,15 @@ class Ways:
     assumptions: tuple[str, ...]
 
 
-def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
+@dataclass(frozen=True)
+class Played:
+    """All ways with slow, likely and fast ageing: `alike` puts those together that come to the same."""
+
+    whole_set: RangedCost
+    alike: tuple[LikeCosts, ...]
+
+
+def played(seen: Seen, periods: Periods) -> Played | None:
     """Play every way for a train; None where there is no membrane model of it."""
     life = seen.train.facts.life
     if life is None or life.model is None or life.coldest_c is None or life.warmest_c is None:
@@ -73,7 +81,15 @@ def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
     stages = [StageAges(one.flow, one.salt, profile) for one, profile in zip(life.groups, life.profiles, strict=True)]
     costs = ranged_costs(life.model, stages, _terms(seen, periods), _prices(seen))
     whole_set = next(cost for cost in costs if cost.likely.course.strategy.name == "whole")
-    alike = like_costs(costs)
+    return Played(whole_set, like_costs(costs))
+
+
+def ways(seen: Seen, periods: Periods, units: str) -> Ways | None:
+    """Every way in words; None where none can be played."""
+    found = played(seen, periods)
+    if found is None:
+        return None
+    whole_set, alike = found.whole_set, found.alike
     last = periods.start.year + len(whole_set.likely.by_year)
     others = [one.likely.course.strategy for like in alike for one in like.others]
     return Ways(
@@ -168,7 +184,7 @@ def _way(like: LikeCosts, whole_set: RangedCost, seen: Seen, units: str, last: i
         worth=money(whole(cost.likely.worth)),
         between=f"{money(whole(cost.low))}{DASH}{money(whole(cost.high))}",
         more="" if course.strategy.name == "whole" else reference,
-        keeps=_keeps(cost),
+        keeps=contract_words(cost),
         breaks=not course.keeps_contract,
         renewed=_renewed(cost),
         years=tuple(money(whole(amount)) for amount in cost.likely.by_year),
@@ -181,7 +197,8 @@ def _way(like: LikeCosts, whole_set: RangedCost, seen: Seen, units: str, last: i
     )
 
 
-def _keeps(cost: RangedCost) -> str:
+def contract_words(cost: RangedCost) -> str:
+    """Whether a way keeps the contract, and if not, how often it is broken."""
     likely, fast = (sum(not kept for kept in one.course.kept) for one in (cost.likely, cost.fast))
     if likely:
         return f"does not keep it: broken in {counted(likely, 'year')}"

@@ -18,7 +18,7 @@ LIMIT_NAMES = {
     "product salt": "Product quality",
     "pump": "Pressure of the pump",
     "permeability": "Flow that no cleaning gives back",
-    "exposure": "Chlorine borne",
+    "exposure": "Chlorine that they bear",
 }
 COMPONENT_NAMES = {
     "elements": "Elements", "labour": "Labour", "seals": "Seals", "freight": "Freight", "tax": "Tax",
@@ -104,10 +104,10 @@ def chance(share: float) -> str:
     Examples
     --------
     >>> chance(0.31), chance(0.001), chance(0.999)
-    ('3 in 10', 'hardly any', 'nearly certain')
+    ('3 in 10', 'very unlikely', 'nearly certain')
     """
     if share < 0.05:
-        return "hardly any"
+        return "very unlikely"
     return "nearly certain" if share > 0.95 else f"{max(1, min(9, round(share * 10)))} in 10"
 
 

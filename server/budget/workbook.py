@@ -19,6 +19,7 @@ from server.budget.answers import answers, headline
 from server.budget.assumptions import AssumptionRow, LifeRow, assumption_rows, life_rows
 from server.budget.money_tables import by_year, year_label
 from server.budget.plan import BUDGET_COMPONENTS
+from server.budget.train_sheets import add_water, add_ways
 from server.budget.view import View
 from server.budget.words import COMPONENT_NAMES
 from server.display import day
@@ -55,6 +56,8 @@ class BudgetWorkbook:
         self._amounts("Running costs", RUNNING)
         self._summary(summary, total_row)
         self._lives(life_rows(self.view))
+        add_ways(self)
+        add_water(self)
         self._assumptions(assumption_rows(self.view))
         self.book.close()
         return self.stream.getvalue()
@@ -85,9 +88,9 @@ class BudgetWorkbook:
         sheet.freeze_panes(1, FIRST_AMOUNT)
         sheet.set_column(0, 1, 22)
         sheet.set_column(2, 2, 24)
-        self._printed(sheet)
+        self.printed(sheet)
 
-    def _printed(self, sheet: Worksheet) -> None:
+    def printed(self, sheet: Worksheet) -> None:
         """Wide pages, as many as it takes, their first row again on each."""
         sheet.set_landscape()
         sheet.set_paper(A4)
@@ -143,7 +146,7 @@ class BudgetWorkbook:
     def _summary(self, sheet: Worksheet, total_row: int) -> None:
         view = self.view
         sheet.set_column(0, 0, 26)
-        sheet.set_column(1, SUMMARY_COLUMNS, 17)
+        sheet.set_column(1, SUMMARY_COLUMNS, 20)
         title = self.book.add_format({"bold": True, "font_size": 14, "text_wrap": True, "valign": "top"})
         sheet.merge_range(0, 0, 0, SUMMARY_COLUMNS, headline(view), title)
         sheet.set_row(0, 38)
@@ -167,7 +170,7 @@ class BudgetWorkbook:
         total = sum((one.expected for one in rows), Decimal())
         sheet.write_formula(last, 1, f"=SUM({xl_range(8, 1, last - 1, 1)})", self.sum, int(total))
         sheet.write_string(last + 1, 0, "Low and high do not add up over years: not everything goes wrong at once.")
-        self._printed(sheet)
+        self.printed(sheet)
 
     def _lives(self, rows: Sequence[LifeRow]) -> None:
         sheet = self.book.add_worksheet("Lives")
@@ -196,7 +199,7 @@ class BudgetWorkbook:
         sheet.set_column(3, 5, 16)
         sheet.set_column(6, 6, 36)
         sheet.set_column(7, 9, 16)
-        self._printed(sheet)
+        self.printed(sheet)
 
     def _assumptions(self, rows: Sequence[AssumptionRow]) -> None:
         sheet = self.book.add_worksheet("Assumptions")
@@ -211,4 +214,4 @@ class BudgetWorkbook:
                     sheet.write_string(row, column, plain_cell(value), self.wrap)
         for column, width in enumerate((36, 52, 16, 24, 110)):
             sheet.set_column(column, column, width)
-        self._printed(sheet)
+        self.printed(sheet)

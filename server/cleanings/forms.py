@@ -23,7 +23,8 @@ from server.cleanings.fields import (
     RecordField,
 )
 from server.cleanings.sheet_steps import read_sheet
-from server.display import in_reader_words, number
+from server.display import number
+from server.reader_words import in_reader_words
 
 AHEAD = timedelta(hours=1)
 LONGEST = timedelta(days=14)

@@ -28,7 +28,8 @@ from server.cleanings.words import (
     share_text,
     stays_text,
 )
-from server.display import DASH, THIN, counted, in_reader_words, in_words, moment, number, sentence, with_unit
+from server.display import DASH, THIN, counted, in_words, moment, number, sentence, with_unit
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 SHOWN = (

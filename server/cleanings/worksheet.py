@@ -12,7 +12,8 @@ from analytics.units import display_unit, from_canonical
 from server.cleanings.fields import FOULANTS, RecordField
 from server.cleanings.forms import read_number
 from server.cleanings.sheet_steps import StepLine, sheet_key, step_lines
-from server.display import THIN, in_reader_words, measured, number, unit_symbol
+from server.display import THIN, measured, number, unit_symbol
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 CHOICES = (

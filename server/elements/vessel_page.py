@@ -184,7 +184,8 @@ def _lines(stage: int, profile: StageProfile, feed_us_cm: float | None) -> Stage
         )
     return StageLines(
         stage,
-        f"{number(profile.median_us_cm, 1)}{THIN}µS/cm",
+        f"{number(profile.median_us_cm, 1)}{THIN}µS/cm, half of the vessels within"
+        f" {number(profile.spread_us_cm, 1)} of it",
         profile.said,
         profile.next_check,
         leak,

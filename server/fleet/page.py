@@ -11,6 +11,7 @@ from server.assessments.figures import figure_title, is_over, shown_indicators
 from server.assessments.levels import Level, level_of
 from server.assessments.queries import FleetLine
 from server.display import ago, in_words, number, sentence
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 NO_READINGS = "No readings yet: bring in a log."
@@ -64,10 +65,12 @@ def fleet_page(
     `enters` are the sites where the reader may log a shift.
     """
     ordered = sorted(lines, key=lambda line: (level_of(line.level).rank, _next_limit(line), line.site, line.train))
-    return FleetPage(frame, _headline(ordered), _first(ordered), tuple(_line(line, now, enters) for line in ordered))
+    return FleetPage(
+        frame, _headline(ordered), _first(ordered), tuple(_line(line, now, enters, frame.units) for line in ordered)
+    )
 
 
-def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
+def _line(line: FleetLine, now: datetime, enters: frozenset[int], units: str) -> TrainLine:
     summary = line.summary or {}
     span, level = summary.get("span"), level_of(line.level)
     calm = level.name == "steady"
@@ -75,15 +78,23 @@ def _line(line: FleetLine, now: datetime, enters: frozenset[int]) -> TrainLine:
         train_id=line.train_id,
         place=f"{line.site} · {line.train}",
         level=level,
-        headline=line.headline if line.summary else BEING_WORKED_OUT if line.due else NO_READINGS,
+        headline=in_reader_words(line.headline, units)
+        if line.summary
+        else BEING_WORKED_OUT
+        if line.due
+        else NO_READINGS,
         calm=calm,
-        brief=() if calm else tuple((name, said) for name, said in summary.get("brief", {}).items() if name in BRIEF),
+        brief=() if calm else _brief(summary.get("brief", {}), units),
         silent=span is not None and now - datetime.fromisoformat(span["last"]) > timedelta(days=STALE_DAYS),
         figures=() if calm else _figures(summary.get("indicators", [])),
         last_reading=ago(datetime.fromisoformat(span["last"]), now) if span else "",
         may_enter=line.site_id in enters,
         due=line.due and line.summary is not None,
     )
+
+
+def _brief(said: Mapping[str, str], units: str) -> tuple[tuple[str, str], ...]:
+    return tuple((name, in_reader_words(words, units)) for name, words in said.items() if name in BRIEF)
 
 
 def _figures(indicators: Sequence[Mapping[str, Any]]) -> tuple[FleetFigure, ...]:

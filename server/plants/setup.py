@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from server.display import moment
+from server.display import moment, with_symbols
 from server.documents.plant_keys import MEANINGS
 from server.plants.changes import LIMITS
 from server.plants.labels import setting_label
@@ -85,11 +85,16 @@ def _limit(name: str, form: SetupForm, chosen: Limit | None, zone: ZoneInfo) -> 
         name=key,
         label=setting_label(name),
         text=form.entered[key],
-        hint=f"{MEANINGS[f'train.{key}']} Default {default:g}.",
-        source=_source(chosen, zone) if chosen else "default",
+        hint=_hint(key, f"{default:g}"),
+        source=_source(chosen, zone) if chosen else "",
         error=form.errors.get(key, ""),
         options=(),
     )
+
+
+def _hint(path: str, default: str) -> str:
+    meaning = with_symbols(MEANINGS[f"train.{path}"]).replace("`", "")
+    return f"{meaning} Default {default}.".replace("..", ".")
 
 
 def _source(chosen: Limit | Reference, zone: ZoneInfo) -> str:
@@ -113,7 +118,7 @@ def _setting(path: str, form: SetupForm) -> SetupField:
         name=path,
         label=setting_label(one.name),
         text=form.entered[path],
-        hint=f"{MEANINGS[f'train.{path}']} Default {default}.".replace("..", "."),
+        hint=_hint(path, default),
         source="",
         error=form.errors.get(path, ""),
         options=(("true", "Yes"), ("false", "No")) if yes_or_no else (),

@@ -10,10 +10,11 @@ from analytics.decisions.silt_density import USUAL_HIGHEST
 from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE
 from analytics.quantities import QUANTITIES
 from analytics.units import display_unit, from_canonical
-from server.display import THIN, day, in_reader_words, number, unit_symbol
+from server.display import THIN, day, number, unit_symbol
 from server.plants.models import Train
 from server.pretreatment.forms import Sheet, antiscalant_answer, filled, sdi_answer, sulfite_answer
 from server.pretreatment.queries import LastTests, Pretreatment
+from server.reader_words import in_reader_words
 from server.templating import Frame
 
 FLOW = QUANTITIES["feed_flow"]
@@ -62,7 +63,7 @@ def pretreatment_page(frame: Frame, train: Train, found: Pretreatment, query: Ma
         headline=alarms[0] if alarms else NOT_LOGGED if unknown else PERHAPS_SPENT if doubt else NOTHING,
         said=tuple(said),
         alarms=tuple(alarms[1:]),
-        lives=_lives(found),
+        lives=_lives(found, frame.units),
         sdi=filled(SDI, query, {"minutes": "15"}, "second_time", sdi_answer),
         sulfite=filled(
             SULFITE, query,
@@ -99,10 +100,14 @@ def _filters(found: Pretreatment, units: str) -> tuple[list[str], list[str]]:
     return said, alarms
 
 
-def _lives(found: Pretreatment) -> str:
+def _lives(found: Pretreatment, units: str) -> str:
     if not found.lives_m3:
         return "Write each cartridge change down as an event, and this page says how much water a set lasts."
-    last = [f"{number(life)}{THIN}m³" for life in found.lives_m3[-3:]]
+    volume = display_unit("m3", units)
+    last = [
+        f"{number(float(from_canonical(life, 'm3', volume)))}{THIN}{unit_symbol(volume)}"
+        for life in found.lives_m3[-3:]
+    ]
     return f"A set of cartridges lasted {', '.join(last)} of feed, the latest last."
 
 

@@ -73,6 +73,11 @@ def test_an_interval_of_nothing_reminds_nobody() -> None:
 def test_a_text_names_meters_by_their_whole_name() -> None:
     assert meters_named("stage 1 permeate flow, feed ph", METERED) == ("stage1_permeate_flow", "feed_ph")
     assert meters_named("all were fine", METERED) == ()
+    assert meters_named("Conductivity meters checked against the hand meter", METERED) == ("permeate_conductivity",)
+    assert meters_named("permeate flow and thermometer", METERED) == ("permeate_flow", "feed_temperature")
+    assert meters_named("Gauges checked, all within 1 psi", ("feed_pressure", "feed_flow")) == ("feed_pressure",)
+    assert meters_named("All instruments checked", METERED) == METERED
+    assert meters_named("Level gauges cleaned, sample cells rinsed", METERED) == ()
     assert set(meters_named(", ".join(one.label for one in QUANTITIES.values()), tuple(QUANTITIES))) == set(QUANTITIES)
 
 

@@ -59,7 +59,7 @@ class TestDeparture:
 
     def test_in_words(self) -> None:
         assert Departure(-2.4, -3.8, -1.0).words == (
-            "feed temperature stands 2.4 °C (1.0 to 3.8) below the course of its first year"
+            "feed temperature stands 2.4 °C (1.0 to 3.8 °C) below the course of its first year"
         )
         assert Departure(0.2, -0.9, 1.3).words == (
             "feed temperature keeps to the course of its first year (−0.9 to +1.3 °C)"

@@ -37,7 +37,7 @@ def test_every_row_of_the_table_of_signatures_is_shown(demo_client: TestClient) 
     headings = table.split("</tr>")[0].count("<th ")
     for row in body.split("</tr>")[:-1]:
         assert row.count("<td") + row.count("<th ") == headings
-    assert "A leaking seal, stage 1" in body and "A leaking seal, stage 2" in body
+    assert "A leaking seal, stage\u00a01" in body and "A leaking seal, stage\u00a02" in body
 
 
 def test_the_page_takes_few_queries(demo_client: TestClient) -> None:

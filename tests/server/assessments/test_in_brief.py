@@ -7,7 +7,7 @@ from tests.server.assessments.example import example_document
 
 
 def brief(**changed: Any) -> dict[str, str]:
-    lines = in_brief(example_document() | changed)
+    lines = in_brief(example_document() | changed, "SI")
     return {line.question: line.answer.replace("\u202f", " ").replace("\u00a0", " ") for line in lines}
 
 

@@ -130,5 +130,7 @@ def test_run_by_run_stands_one_click_behind_the_verdict(demo_client: TestClient)
     page = demo_client.get("/trains/1/runs?permeate_flow=20")
     assert page.status_code == 200
     text = seen(page.text)
-    assert "Run by run" in text and "Loss of permeate flow: limit 20 %" in text
+    assert (
+        "The present run began on 9 September 2026: cleaning." in text and "Loss of permeate flow: limit 20 %" in text
+    )
     assert "Try these limits" in text

@@ -94,7 +94,7 @@ def test_meters_and_dangers_count_under_any_limits() -> None:
 
 def test_what_is_tried_is_told_beside_what_is() -> None:
     def beside(document: dict[str, Any], **asked: str) -> str:
-        page = runs_page(Frame.__new__(Frame), "Site", "Train", document, asked)
+        page = runs_page(Frame("Runs", "SI", "/"), "Site", "Train", document, asked)
         assert page.what_if is not None
         return page.what_if.beside
 
@@ -114,7 +114,7 @@ def test_what_is_tried_is_told_beside_what_is() -> None:
 
 def test_an_answer_kept_without_its_grounds_is_not_tried() -> None:
     bare = DOCUMENT | {"verdict": {"level": "watch", "headline": "", "reasons": []}}
-    assert runs_page(Frame.__new__(Frame), "Site", "Train", bare, {}).what_if is None
+    assert runs_page(Frame("Runs", "SI", "/"), "Site", "Train", bare, {}).what_if is None
 
 
 def test_runs_are_told_with_what_a_cleaning_gave_back() -> None:
@@ -124,7 +124,7 @@ def test_runs_are_told_with_what_a_cleaning_gave_back() -> None:
         "start_low": 0.96, "start_high": 0.98, "end_level": 0.93, "lasting_loss": 0.03, "given_back": 0.786,
         "change_per_30_days": -0.02, "change_low": -0.024, "change_high": -0.016,
     }  # fmt: skip
-    page = runs_page(Frame.__new__(Frame), "Site", "Train", DOCUMENT | {"run_facts": [fact]}, {})
+    page = runs_page(Frame("Runs", "SI", "/"), "Site", "Train", DOCUMENT | {"run_facts": [fact]}, {})
     (run,) = page.runs
     (row,) = run.rows
     assert run.opened_by == "Cleaning" and row.indicator == "Permeate flow, stage 1"
@@ -142,7 +142,7 @@ def test_what_a_run_cannot_tell_is_unknown_and_says_why() -> None:
     }  # fmt: skip
     cold = fact | {"why": "", "lasting_loss": None, "lasting_loss_why": "no meter", "given_back_why": "no meter"}
     first = cold | {"given_back_why": ""}
-    page = runs_page(Frame.__new__(Frame), "Site", "Train", DOCUMENT | {"run_facts": [fact, cold, first]}, {})
+    page = runs_page(Frame("Runs", "SI", "/"), "Site", "Train", DOCUMENT | {"run_facts": [fact, cold, first]}, {})
     rows = page.runs[0].rows
     assert [(row.given_back, row.lasting) for row in rows] == [
         ("Unknown", "3\u202f%"),

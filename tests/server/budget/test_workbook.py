@@ -38,7 +38,7 @@ def reckoned(book: Any, sheet: str, value: Any) -> float:
 
 def test_sheets_and_what_they_are_for(content: bytes) -> None:
     book = openpyxl.load_workbook(io.BytesIO(content))
-    assert book.sheetnames == ["Summary", "Amounts", "Years", "Running costs", "Lives", "Assumptions"]
+    assert book.sheetnames == ["Summary", "Amounts", "Years", "Running costs", "Lives", "Water", "Assumptions"]
 
 
 def test_the_price_of_a_change_says_its_currency(content: bytes) -> None:
@@ -93,3 +93,25 @@ def test_an_empty_logbook_has_an_empty_workbook(view: View) -> None:
     empty = replace(view, trains=())
     book = openpyxl.load_workbook(io.BytesIO(BudgetWorkbook(empty).content()))
     assert book["Amounts"].max_row == 2
+
+
+def test_the_water_of_a_train_costs_the_sum_of_its_components(content: bytes, view: View) -> None:
+    rows = list(openpyxl.load_workbook(io.BytesIO(content), data_only=True)["Water"].iter_rows(values_only=True))[1:]
+    for seen in view.trains:
+        own = [row for row in rows if row[1] == seen.train.facts.train.name and row[0] == seen.site.site.name]
+        assert own[-1][2] == "Sum"
+        assert sum(row[4] for row in own[:-1]) == pytest.approx(own[-1][4])
+        assert sum(row[5] for row in own[:-1]) == pytest.approx(1)
+
+
+def test_the_ways_stand_in_the_workbook_of_one_train(view: View) -> None:
+    one = replace(view, trains=view.trains[:1])
+    rows = list(openpyxl.load_workbook(io.BytesIO(BudgetWorkbook(one).content()))["Ways"].iter_rows(values_only=True))
+    assert rows[0][:7] == (
+        f"Way, in {one.trains[0].site.currency} of today", "Likely", "Low", "High", "Against whole set",
+        "Elements bought", "Contract",
+    )  # fmt: skip
+    titles = [row[0] for row in rows[1:]]
+    reference = next(row[1] for row in rows[1:] if row[0] == "Whole set at once")
+    assert len(titles) > 1
+    assert all(row[2] <= row[1] <= row[3] and row[4] == row[1] - reference for row in rows[1:])

@@ -113,7 +113,7 @@ def test_what_cannot_be_is_said_beside_the_field_of_a_place(
 ) -> None:
     train.post(MAP, data={"pasted": listing(train)})
     response = train.post(f"{MAP}/place", data={"at": "1.1.1", "serial": "NEW-1", "on": "2026-05-01", **entered})
-    error = response.text.split(f'<p class="error" id="e-{field}">')[1].split("</p>")[0]
+    error = response.text.split(f'<p class="error" id="e-{field}">')[1].split("</p>")[0].replace("\u00a0", " ")
     assert response.status_code == 422 and said in error and "Row" not in error
     assert f'name="{field}" ' in response.text and f'value="{entered[field]}"' in response.text
     assert "Nothing was changed." in seen(response.text) and "S111" in seen(train.get(f"{MAP}/place?at=1.1.1").text)

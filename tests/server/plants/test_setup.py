@@ -20,7 +20,9 @@ def test_every_choice_is_there_with_its_default_and_where_it_comes_from(client: 
         name for name in (*(f"limits.{n}" for n in LIMITS), *setting_fields()) if f'name="{name}"' not in page
     ] == []
     text = seen(page)
-    assert "Default 1.1. Now from: plant file" in text and "Default 0.93. Now from: default." in text
+    assert (
+        "Default 1.1. Changed: plant file" in text and "Default 0.93." in text and "Default 0.93. Changed" not in text
+    )
 
 
 def test_a_change_is_kept_with_its_reason(client: TestClient, setup: str) -> None:
