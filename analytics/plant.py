@@ -189,6 +189,8 @@ class DosingSystem:
 
 @dataclass(frozen=True)
 class Site:
+    """Where the plant stands: its clock, its money, and the units that its people read."""
+
     name: str
     timezone: str = "UTC"
     currency: str = ""
@@ -198,6 +200,8 @@ class Site:
 
 @dataclass(frozen=True)
 class Train:
+    """One train: what it is built of, what it is compared with, and the settings of the method for it."""
+
     name: str
     stages: tuple[Stage, ...]
     reference: Reference | None = None
@@ -222,5 +226,7 @@ class Train:
 
 @dataclass(frozen=True)
 class Plant:
+    """A train at its site: all that the science knows of a plant."""
+
     site: Site
     train: Train

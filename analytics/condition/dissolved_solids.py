@@ -9,7 +9,7 @@ from analytics.plant import Plant
 
 
 def dissolved_solids(ledger: Ledger, plant: Plant, stream: str) -> Array | None:
-    """Dissolved solids of a stream: as measured, else from its conductivity."""
+    """Dissolved solids of a stream, such as `feed`: as measured, else from its conductivity. [mg/L]"""
     conductivity = ledger.get(f"{stream}_conductivity_us_cm")
     factor = plant.train.assumed.tds_per_conductivity
     derived = (
@@ -24,7 +24,10 @@ def dissolved_solids(ledger: Ledger, plant: Plant, stream: str) -> Array | None:
 
 
 def recovery_from_conductivity(ledger: Ledger, plant: Plant) -> Array | None:
-    """Recovery by the salt balance, where flows are not metered: (Cc - Cf) / (Cc - Cp)."""
+    """Recovery by the salt balance, where flows are not metered: (Cc - Cf) / (Cc - Cp). [-]
+
+    NaN outside 0.01 to 0.99; salt in a permeate without a cell is taken as none.
+    """
     feed, permeate, concentrate = (dissolved_solids(ledger, plant, w) for w in ("feed", "permeate", "concentrate"))
     if feed is None or concentrate is None:
         return None

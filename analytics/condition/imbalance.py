@@ -49,7 +49,28 @@ def out_of_balance(
     times: npt.NDArray[np.int64],
     book: LevelBook,
 ) -> Flags:
-    """Apart from the usual imbalance of their time: a lasting one accuses a meter (see `meters`), not the reading."""
+    """Apart from the usual imbalance of their time: a lasting one accuses a meter (see `meters`), not the reading.
+
+    Parameters
+    ----------
+    imbalance : array or None
+        By reading; None where it is not metered. [-]
+    considered : bool array
+        Readings that broke no rule so far; the usual imbalance is theirs.
+    tolerance : float
+        Beyond the usual range. [-]
+    rule : str
+        Under which the usual imbalance is kept.
+    times : array of int
+        Instants of the readings.
+    book : LevelBook
+        Gives or learns the usual imbalance.
+
+    Returns
+    -------
+    bool array
+        As long as `considered`.
+    """
     flags = np.zeros(len(considered), dtype=bool)
     if imbalance is None:
         return flags

@@ -15,7 +15,24 @@ Flags = npt.NDArray[np.bool_]
 
 
 def stopped_rows(readings: pd.DataFrame, columns: Mapping[str, Array], plant: Plant, book: LevelBook) -> Flags:
-    """Said to be stopped, or making less permeate than the threshold."""
+    """Said to be stopped, or making less permeate than the threshold.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        `state` is looked at, where there is one.
+    columns : dict of arrays
+        Flows by column. [m3/h]
+    plant : Plant
+        Gives the threshold, or the share of the usual flow that is one.
+    book : LevelBook
+        Gives or learns that threshold.
+
+    Returns
+    -------
+    bool array
+        As long as `readings`.
+    """
     settings = plant.train.screening
     stopped = np.zeros(len(readings), dtype=bool)
     if "state" in readings.columns:
@@ -48,7 +65,21 @@ def _running_flow(columns: Mapping[str, Array]) -> Array | None:
 
 
 def starting_rows(readings: pd.DataFrame, not_running: Flags, *, settling_minutes: float) -> Flags:
-    """Said to be starting, or within the settling time after a reading that was not running."""
+    """Said to be starting, or within the settling time after a reading that was not running.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        Ascending index in UTC.
+    not_running : bool array
+    settling_minutes : float
+        [min]
+
+    Returns
+    -------
+    bool array
+        As long as `readings`; none of them is stopped.
+    """
     starting = np.zeros(len(readings), dtype=bool)
     if "state" in readings.columns:
         starting |= (readings["state"] == "starting").to_numpy(dtype=bool)

@@ -58,7 +58,8 @@ def scatter(values: Array, considered: Flags) -> float | None:
 
 
 def with_scatter(levels: ScreenLevels, columns: Mapping[str, Array], used: Flags) -> ScreenLevels:
-    """Levels with the usual scatter of each column, which the screen of a whole log need not look at."""
+    """Levels with the usual scatter of each column, which the screen of a whole log need not look at; `used` readings
+    count."""
     found = {f"scatter {name}": scatter(values, used) for name, values in columns.items()}
     return replace(levels, numbers={**levels.numbers, **found})
 

@@ -40,7 +40,12 @@ def pump_rate_ml_min(dosing: Dosing, target_mg_l: float) -> float:
 
 
 def dose_from_drawdown(dosing: Dosing, volume_ml: float, seconds: float) -> float:
-    """Dose from the time in which a calibration column empties. [mg/L]
+    """Dose from the time in which a calibration column empties: mL and s in, mg of product to L of feed out.
+
+    Raises
+    ------
+    InvalidSettings
+        When volume or time is not above zero.
 
     Examples
     --------
@@ -51,7 +56,18 @@ def dose_from_drawdown(dosing: Dosing, volume_ml: float, seconds: float) -> floa
 
 
 def dose_from_tank(dosing: Dosing, litres: float, hours: float) -> float:
-    """Dose from what has left the tank. [mg/L]
+    """Dose from what has left the tank: L and h in, mg of product to L of feed out.
+
+    Raises
+    ------
+    InvalidSettings
+        When volume or time is not above zero.
+
+    Notes
+    -----
+    .. math:: d = V s d_p / (t Q_f)
+
+    with the volume fraction s of product in the tank, and its density. Mass balance.
 
     Examples
     --------
@@ -64,7 +80,13 @@ def dose_from_tank(dosing: Dosing, litres: float, hours: float) -> float:
 
 
 def judge_dose(dose_mg_l: float, target_mg_l: float, *, active_share: float = 1.0) -> str:
-    """What to make of a dose, in words; product and active are both named."""
+    """What to make of a dose, in words; product and active are both named. [mg/L, mg/L, -]
+
+    Raises
+    ------
+    InvalidSettings
+        When the target is not above zero.
+    """
     if not target_mg_l > 0:
         raise InvalidSettings("the target must be above zero")
     off = dose_mg_l / target_mg_l - 1

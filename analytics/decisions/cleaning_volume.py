@@ -126,7 +126,19 @@ def vessel_flow_m3h(diameter_inch: float) -> tuple[float, float]:
 
 
 def heating_kwh(volume_m3: float, from_c: float, to_c: float) -> float:
-    """Heat to warm a solution; losses are not in it. [kWh]
+    """Heat to warm a solution; losses are not in it.
+
+    Parameters
+    ----------
+    volume_m3 : float
+        [m3]
+    from_c, to_c : float
+        [degC]
+
+    Returns
+    -------
+    float
+        Zero where it is warm enough. [kWh]
 
     Examples
     --------

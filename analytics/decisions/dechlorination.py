@@ -154,8 +154,22 @@ class OrpBaseline:
 
 
 def orp_baseline(orp_mv: Array, chlorine_mg_l: Array, *, detection_limit_mg_l: float) -> OrpBaseline | None:
-    """The site's own ORP at no chlorine; None with fewer than 5 days that show both.
+    """The site's own ORP at no chlorine.
 
+    Parameters
+    ----------
+    orp_mv, chlorine_mg_l : array
+        By day, NaN where not measured. [mV, mg/L]
+    detection_limit_mg_l : float
+        Chlorine below it counts as none. [mg/L]
+
+    Returns
+    -------
+    OrpBaseline or None
+        None with fewer than 5 days that show both.
+
+    Notes
+    -----
     ORP differs by more than 100 mV between waters, so no set value holds everywhere.
     """
     clean = np.isfinite(orp_mv) & (chlorine_mg_l < detection_limit_mg_l)

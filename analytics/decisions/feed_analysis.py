@@ -69,6 +69,20 @@ class Analysis:
 def as_ion_mg_l(name: str, value: float, given_as: str) -> float:
     """A value as the laboratory gave it, in mg/L as the ion.
 
+    Parameters
+    ----------
+    name : str
+        Of `IONS`.
+    value : float
+        In the unit of `given_as`.
+    given_as : str
+        One of `GIVEN_AS`.
+
+    Raises
+    ------
+    InvalidSettings
+        When the unit is not known, or counts charges and the ion has none.
+
     Examples
     --------
     >>> round(as_ion_mg_l("calcium", 250.0, "mg/L as CaCO3"), 1), round(as_ion_mg_l("sulfate", 2.0, "meq/L"), 2)

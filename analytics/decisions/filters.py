@@ -40,7 +40,19 @@ class FilterState:
 
 
 def at_reference_flow(drop_bar: Array, flow_m3h: Array, reference_m3h: float) -> Array:
-    """Pressure drop as it would be at one flow. [bar]
+    """Pressure drop as it would be at one flow.
+
+    Parameters
+    ----------
+    drop_bar, flow_m3h : array
+        [bar, m3/h]
+    reference_m3h : float
+        [m3/h]
+
+    Returns
+    -------
+    array
+        NaN where nothing flows. [bar]
 
     Examples
     --------

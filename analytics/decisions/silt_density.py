@@ -23,7 +23,19 @@ class SiltDensity:
 
 
 def silt_density_index(first_s: float, last_s: float, minutes: int = 15) -> SiltDensity:
-    r"""Index from the times to collect the same volume at the start and after some minutes. [s], [s], [min]
+    r"""Index from the times to collect the same volume at the start and after some minutes.
+
+    Parameters
+    ----------
+    first_s, last_s : float
+        [s]
+    minutes : int
+        Of `MINUTES`. [min]
+
+    Returns
+    -------
+    SiltDensity
+        With what to say of it; not valid where too much of the filter is plugged.
 
     Raises
     ------

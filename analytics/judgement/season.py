@@ -81,7 +81,22 @@ def against_last_year(daily: pd.Series) -> float | None:
 
 
 def sensitivity(scope: str, name: str, *, viscosity_corrected: bool) -> float:
-    """Change of an indicator per degC of warming that is the method's, not the membrane's. [1/degC]"""
+    """Change of an indicator per degC of warming that is the method's, not the membrane's.
+
+    Parameters
+    ----------
+    scope : str
+        `train`, or a stage.
+    name : str
+        The indicator.
+    viscosity_corrected : bool
+        Whether pressure drop was corrected for viscosity.
+
+    Returns
+    -------
+    float
+        [1/degC]
+    """
     if name == "pressure_drop":
         return 0.0 if viscosity_corrected else VISCOSITY_PER_DEGREE * FRICTION_VISCOSITY_POWER
     return PER_DEGREE["train" if scope == "train" else "stage", name]

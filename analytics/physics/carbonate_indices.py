@@ -61,7 +61,17 @@ def stiff_davis_index(
 ) -> Array:
     r"""Stiff and Davis stability index as in ASTM D4582, above 10 g/L.
 
-    Units as in `langelier_index`; `ionic_strength` in mol/kg. NaN at or below `STIFF_DAVIS_FROM_MG_L`.
+    Parameters
+    ----------
+    ph, calcium_mg_l, alkalinity_mg_l, temperature_c, tds_mg_l : array
+        As in `langelier_index`.
+    ionic_strength : array
+        [mol/kg]
+
+    Returns
+    -------
+    array
+        NaN at or below `STIFF_DAVIS_FROM_MG_L`. [-]
 
     Notes
     -----

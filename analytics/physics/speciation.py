@@ -59,7 +59,22 @@ class Speciation:
 
 
 def molality(mg_per_l: Array, molar_mass: float, tds_mg_l: Array) -> Array:
-    """Moles per kilogram of water; a litre is taken to weigh a kilogram, solids included. [mol/kg]"""
+    """Moles per kilogram of water; a litre is taken to weigh a kilogram, solids included.
+
+    Parameters
+    ----------
+    mg_per_l : array
+        [mg/L]
+    molar_mass : float
+        [g/mol]
+    tds_mg_l : array
+        All dissolved solids. [mg/L]
+
+    Returns
+    -------
+    array
+        [mol/kg]
+    """
     return np.asarray(mg_per_l / (1000.0 * molar_mass) / (1.0 - tds_mg_l * 1e-6))
 
 

@@ -59,9 +59,9 @@ def test_days_that_are_not_known_are_left_out_and_too_few_say_nothing() -> None:
 
 def test_the_error_of_a_level_is_that_of_a_median() -> None:
     """Medians of normal days scatter by 1.253 sigma / sqrt(n), by 1.22 for a fortnight of them; its median deviation is
-    itself some percent low. 400 logs."""
+    itself some percent low. 400 logs that scatter more than the least error that is told."""
     rng = np.random.default_rng(4)
-    firsts = [runs_between(pd.Series(rng.normal(0.2, 0.05, 60), DAYS[:60]), [])[0].begin for _ in range(400)]
+    firsts = [runs_between(pd.Series(rng.normal(0.2, 0.2, 60), DAYS[:60]), [])[0].begin for _ in range(400)]
     losses, errors = (np.array([getattr(one, name) for one in firsts]) for name in ("loss", "error"))
-    assert losses.mean() == pytest.approx(0.2, abs=0.003)
+    assert losses.mean() == pytest.approx(0.2, abs=0.01)
     assert losses.std() / errors.mean() == pytest.approx(1.0, abs=0.12)
