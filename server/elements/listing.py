@@ -31,6 +31,7 @@ MOST_ROWS = 5_000
 MOST_SHEETS = 60
 LARGEST_FILE = 5_000_000
 """[bytes]"""
+LARGEST_COUNT = 9_999
 LONGEST_SERIAL, LONGEST_MODEL = 60, 100
 HEAVIEST_KG = 100.0
 OUT = ("out", "-", "")
@@ -208,8 +209,9 @@ class _Cells:
 
     def count(self, name: str) -> int:
         text = self.text(name)
-        if text.isascii() and text.isdigit() and len(text) < 5:
-            return int(text)
+        number = -1.0 if number_problem(text) else float(typed_number(text))
+        if number.is_integer() and 0 <= number <= LARGEST_COUNT:
+            return int(number)
         self.refuse(name, "is not a whole number", "a whole number such as 2")
         return 0
 

@@ -26,7 +26,7 @@ _ZONES = {
 }  # fmt: skip
 _CLOCK = re.compile(
     r"(?P<hour>\d{1,2})(?:(?::|\s?h\s?)(?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
-    r"\s*(?P<half>[ap])?(?:\.?\s?m\.?)?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
+    r"\s*(?:(?P<half>[ap])(?:\.?\s?m\.?)?(?![a-z])|m(?![a-z]))?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
 )
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/.\s]\s?(\d{1,2})\s?[-/.\s]\s?(\d{4}|\d{2}|\d)(?!\d)")
 _DAY_NAME = re.compile(

@@ -69,13 +69,25 @@ def parts_of_sheets(rows: Iterable[Row], sheets: Sequence[str], skip: int, heade
     return parts
 
 
+def part_label(column: str, value: str) -> str:
+    """What the rows of one value of a column are called: a number alone says nothing without the name of its column.
+
+    Examples
+    --------
+    >>> part_label("Stage", "2"), part_label("Sample point", "RO feed")
+    ('Stage 2', 'RO feed')
+    """
+    return value if any(sign.isalpha() for sign in value) else f"{column} {value}"
+
+
 def parts_of_rows(names: Sequence[str], rows: Iterable[Row], column: str) -> list[Part]:
     """The rows of each value of a column a part, called after it; rows without a value belong to none."""
     place = names.index(column)
     others = tuple(name for name in names if name != column)
     by_label: dict[str, list[Row]] = {}
     for row in rows:
-        if label := cell_text(cell_at(row, place)):
+        if value := cell_text(cell_at(row, place)):
+            label = part_label(column, value)
             by_label.setdefault(label, []).append(Row(row.number, (*row.cells[:place], *row.cells[place + 1 :])))
     return [Part(label, others, tuple(kept)) for label, kept in by_label.items()]
 

@@ -27,7 +27,8 @@ def mapping_unasked(content: bytes, file: str, known: Known) -> tuple[str, tuple
         raise FileProblem(file, f"leaves open: {questions[0].rstrip('.')}{more}", expected=ANSWERED)
     guessed = next((column for column in found.columns if column.confidence == "guess" and column.meaning), None)
     if guessed is not None:
-        what = f"may be {guessed.typed} ({guessed.reason}), which is a guess"
+        why = "; ".join(reason for reason in (guessed.reason, guessed.unit_reason) if reason)
+        what = f"may be {guessed.typed} ({why}), which is a guess"
         row = None if found.layout.sideways else found.layout.skip_rows + 1
         raise FileProblem(file, what, row=row, column=guessed.name, expected=ANSWERED)
     return mapping_text(found, site_zone=known.timezone), (*found.notes, *_told(found))

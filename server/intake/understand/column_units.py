@@ -2,7 +2,7 @@
 
 import statistics
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from analytics.condition.meanings import GAUGE_UNITS
 from analytics.quantities import QUANTITIES
@@ -16,14 +16,23 @@ from server.intake.understand.unit_words import PERCENT
 US_UNITS, SI_UNITS = frozenset(("psi", "gpm", "degF", "gpd", "gal")), frozenset(("bar", "m3/h", "degC", "kPa", "MPa"))
 
 
-def system_of(drafts: list[Draft], known: Known) -> str:
+@dataclass(frozen=True)
+class System:
+    """Units in which a file is written, "US" or "SI" ("" where nothing tells), and whether the file tells it."""
+
+    units: str
+    told: bool
+
+
+def system_of(drafts: list[Draft], known: Known) -> System:
     """Units in which the file is written, by those that it names; else those of the site."""
     units = [draft.facets.unit for draft in drafts]
     us, si = sum(unit in US_UNITS for unit in units), sum(unit in SI_UNITS for unit in units)
-    return "US" if us > si else "SI" if si > us else known.units
+    told = "US" if us > si else "SI" if si > us else ""
+    return System(told or known.units, told != "")
 
 
-def with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
+def with_unit(draft: Draft, known: Known, system: System) -> FoundColumn:
     meaning, facets = draft.meaning, draft.facets
     found = FoundColumn(
         draft.name, meaning.name, "", meaning.confidence, meaning.reason, examples=draft.examples,
@@ -49,7 +58,9 @@ def with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
     if quantity.unit not in GAUGE_UNITS:
         doubt = column_doubt(draft.name, draft.numbers, quantity.unit, quantity, expected, usual)
         return replace(found, unit=quantity.unit, unit_reason="there is hardly another", doubt=doubt)
-    unit, reason, confidence = _unit_by_values(draft.numbers, quantity.unit, expected, usual, system)
+    unit, reason, confidence = _unit_by_values(
+        draft.numbers, quantity.unit, expected, usual, system.units, told=system.told
+    )
     if facets.odd:
         confidence, reason = "guess", f'{reason}; whether "{facets.odd}" says one is not known here'
     worse = min(confidence, found.confidence, key=lambda name: CERTAINTY[name])
@@ -58,9 +69,18 @@ def with_unit(draft: Draft, known: Known, system: str) -> FoundColumn:
 
 
 def _unit_by_values(
-    numbers: Sequence[float], canonical: str, expected: tuple[float, float], usual: float | None, system: str
+    numbers: Sequence[float],
+    canonical: str,
+    expected: tuple[float, float],
+    usual: float | None,
+    system: str,
+    *,
+    told: bool,
 ) -> tuple[str, str, Confidence]:
-    """The unit that makes the numbers what they should be; where several do, the one the file or site works in."""
+    """The unit that makes the numbers what they should be; where several do, the one the file or site works in.
+
+    That is a guess where the file names no unit at all (`told` is false).
+    """
     candidates = GAUGE_UNITS[canonical]
     preferred = next((unit for unit in candidates if unit in (US_UNITS if system == "US" else SI_UNITS)), canonical)
     if not numbers:
@@ -76,5 +96,7 @@ def _unit_by_values(
     if len(fitting) == 1:
         return fitting[0], f"no unit is given; only {fitting[0]} makes {middle:.4g} a value that can be", "likely"
     unit = preferred if preferred in fitting or not fitting else fitting[0]
-    where = f"most columns are in {system} units" if system else "nothing tells"
-    return unit, f"no unit is given; {where}", "guess" if not system else "likely"
+    if system and told:
+        return unit, f"no unit is given; most columns are in {system} units", "likely"
+    several = ", ".join(fitting) if len(fitting) > 1 else ""
+    return unit, f"no unit is given{f'; it could be {several}' if several else ', and nothing tells'}", "guess"

@@ -63,6 +63,8 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     parts = (long.tag, long.value, long.unit, long.quality) if long else ()
     of_rows = rows_of_train({name: column for name, column in cells.items() if name not in parts}, known.train)
     only = of_rows and of_rows[:2]
+    if long or found.by:  # several rows of one time are as they should be
+        times = replace(times, half_missing="")
     qualities = {} if long else find_qualities(cells, marks.marks)
     columns, states = _meanings(cells, long, known, marks.marks, only)
     columns = tuple(_with_quality(column, qualities) for column in columns)

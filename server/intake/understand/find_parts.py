@@ -5,7 +5,16 @@ from dataclasses import dataclass, replace
 
 from server.intake.header_rows import cell_text
 from server.intake.numerals import Marks, read_number
-from server.intake.parts import SHEETS, TIMES, Part, names_times_again, parts_of_rows, parts_of_times, side_by_side
+from server.intake.parts import (
+    SHEETS,
+    TIMES,
+    Part,
+    names_times_again,
+    part_label,
+    parts_of_rows,
+    parts_of_times,
+    side_by_side,
+)
 from server.intake.rows import Row, cell_at
 from server.intake.understand.choose import Table
 from server.intake.understand.facets import UNIT_OF_MEASURE, facets_of
@@ -80,7 +89,7 @@ def _divides(name: str, table: Table) -> bool:
     different = [label for label in dict.fromkeys(labels) if label]
     if not 2 <= len(different) <= MOST_PARTS or len(labels) < 2 * len(different):
         return False
-    told = [_tells(label) for label in different]
+    told = [_tells(part_label(name, label)) for label in different]
     if not all(tells and not tells[2] for tells in told) or len(set(told)) < len(told):
         return False
     measured = [
@@ -88,7 +97,8 @@ def _divides(name: str, table: Table) -> bool:
         for n, other in enumerate(table.place.names)
         if n != number and facets_of(other).measure in UNIT_OF_MEASURE and _holds_numbers(table.rows, n)
     ]
-    return bool(measured) and not any(_tells(other)[0] or _tells(other)[1] for other in measured if _tells(other))
+    waters = any(tells[0] for tells in told)
+    return bool(measured) and not any(tells[0 if waters else 1] for other in measured if (tells := _tells(other)))
 
 
 def _holds_numbers(rows: Sequence[Row], number: int) -> bool:

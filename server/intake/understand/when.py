@@ -1,5 +1,6 @@
 """Which columns hold date and clock time, how they are written, and by which clock."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -47,6 +48,10 @@ class TimesTable:
     sheets: tuple[str, ...] = ()
     sheet_of: tuple[int, ...] = ()
     sideways: bool = False
+
+
+_LEAST_YEAR = 15
+"""Of this century: what stands behind the name of a month is more likely a year from here on."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +106,13 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
         half=names[half] if half >= 0 and clock is not None and clock.number != half else "",
     )
     return times if found.days is None else _by_parts(times, found.days, names)
+
+
+def _are_months(cells: Sequence[Cell]) -> bool:
+    """Whether "Jan-24", "Feb-24" are months with their year rather than the same day of each month."""
+    found = [re.fullmatch(r"([^\W\d_]{3,12})\.?[-\s/']+(\d{2})", cell) for cell in cells if isinstance(cell, str)]
+    months, numbers = ({match[group].lower() for match in found if match} for group in (1, 2))
+    return len(months) > 1 and len(numbers) == 1 and int(next(iter(numbers))) >= _LEAST_YEAR and all(found)
 
 
 def _minute(columns: Sequence[TimeColumn], names: Sequence[str], rows: Sequence[Row], clock: TimeColumn | None) -> str:
@@ -187,6 +199,8 @@ def _dated(table: TimesTable, known: Known, chosen: str) -> _Dated | None:
         rows = [Row(row.number, tuple(with_year(cell, year) or cell for cell in row.cells)) for row in rows]
         columns = look_at(table.names, rows)
         date = best_date(columns, table.names, chosen, known.train)
+        if date is not None and _are_months([cell_at(row, date.number) for row in table.rows]):
+            return None
     return None if date is None else _Dated(rows, columns, date, days, year, year_reason)
 
 

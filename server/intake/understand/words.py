@@ -157,7 +157,7 @@ def _apart(word: str) -> tuple[str, ...]:
     """Take a compound apart where all its parts are known words."""
     if word in _FACETS or word.isdigit():
         return (word,)
-    if "\u4e00" <= word[0] <= "\u9fff":
+    if "\u4e00" <= word[0] <= "\u9fff" or "\uac00" <= word[0] <= "\ud7a3":
         return _characters(word)
     if len(word) < 6:
         return (word,)

@@ -32,3 +32,14 @@ def test_what_only_a_person_can_say_is_refused(table: str, said: str) -> None:
     with pytest.raises(FileProblem) as refused:
         mapping_unasked(table.encode(), "log.csv", SITE)
     assert said in refused.value.message and "--mapping" in refused.value.message
+
+
+def test_units_that_nothing_in_the_file_tells_are_a_guess() -> None:
+    """12.8 can be m3/h or L/s: where no column names a unit, nobody but a person can tell."""
+    table = "Date,Feed pressure,Permeate flow\n15/01/2024 06:00,1320,12.8\n15/01/2024 14:00,1321,12.9\n"
+    with pytest.raises(FileProblem) as refused:
+        mapping_unasked(table.encode(), "log.csv", SITE)
+    assert (
+        "may be permeate_flow [m3/h] (its name says permeate flow; no unit is given; it could be m3/h, gpm, L/min"
+        in (refused.value.message)
+    )

@@ -240,6 +240,46 @@ BESIDE = (
             }
         },
     ),
+    Awkward(
+        "A row for each stage",
+        "the stage is a number in a column; all other names are those of a whole train",
+        "Date,Stage,Feed pressure (psi),Permeate flow (gpm)\n2024-03-20 08:00,1,191,141\n2024-03-20 08:00,2,175,57\n"
+        "2024-03-21 08:00,1,192,142\n2024-03-21 08:00,2,176,58\n",
+        rows={
+            "2024-03-21T08:00": {
+                "feed_pressure_bar": 192 * PSI,
+                "stage2_feed_pressure_bar": 176 * PSI,
+                "stage1_permeate_flow_m3h": 142 * GPM,
+                "stage2_permeate_flow_m3h": 58 * GPM,
+            }
+        },
+        count=2,
+    ),
+    Awkward(
+        "Several tags at one time of the morning",
+        "a long table read once a day: the times stand from row to row, and nothing is wrong with that",
+        "Tag,Timestamp,Value\n"
+        + "".join(
+            f"{tag},2024-03-{day} 08:00:00,{value}\n"
+            for day in (20, 21, 22)
+            for tag, value in (("Feed_Pressure_bar", 13.2), ("Permeate_Flow_m3h", 45.0))
+        ),
+        rows={"2024-03-20T08:00": {"feed_pressure_bar": 13.2, "permeate_flow_m3h": 45.0}},
+        count=3,
+    ),
+    Awkward(
+        "The name of the zone behind the time",
+        "MST",
+        "Date,Feed pressure (bar)\n2024-03-20 08:00 MST,13.2\n2024-03-20 02:00 PM MST,13.3\n",
+        zone="Europe/Lisbon",
+        rows={"2024-03-20T15:00": {"feed_pressure_bar": 13.2}, "2024-03-20T21:00": {"feed_pressure_bar": 13.3}},
+    ),
+    Awkward(
+        "Months and their year",
+        "means of months: Jan-24 is not the 24th of January",
+        "Month,Feed pressure (bar),Permeate flow (m3/h)\nJan-24,13.2,45.0\nFeb-24,13.3,45.1\nMar-24,13.3,45.1\n",
+        refused='has no column of dates or times among "Month"',
+    ),
     *(
         Awkward(f"{name} text that is not UTF-8", f"written in {encoding}", text.encode(encoding), rows=rows, zone=zone)
         for name, encoding, text, rows, zone in (
