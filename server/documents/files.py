@@ -101,6 +101,8 @@ thousands = "."                     # spaces and apostrophes between thousands n
 sheets = ["January", "February"]    # read one after the other
 header_rows = 2                     # their cells are joined to one name; 0: columns are "column A", "column B", ...
 skip_below = 1                      # rows between the header and the first reading
+parts = "sheets"                    # other quantities of the same times: in sheets, in the rows of a column (its name),
+                                    # or each after its own column of times ("times"); part and name are joined
 
 [time]
 clock = "Hour"                      # the time of day, in a column of its own
@@ -110,6 +112,10 @@ half = "AM/PM"                      # says whether the clock time is before noon
 month_column = "Month"              # where "column" holds days alone: the columns of the month and of the year,
 year_column = "Year"
 months = ["2024-01"]                # or the month of the first reading (of each of several sheets)
+minute = "Minute"                   # the minutes, in a column of their own beside that of the hours
+noon_by_order = true                # 12 hours without AM and PM: after noon from where the times of a date go back
+day = "2024-06-12"                  # of the first reading, where "column" holds times of day alone
+exchanged = true                    # true dates of a workbook have day and month exchanged
 
 [long]                              # one row for each tag and time; [columns] then names tags
 tag = "Point"

@@ -17,6 +17,7 @@ _FIGURES = (
     re.compile(r"(?<![\d/.-])(?P<month>0?[1-9]|1[0-2])[-/. ](?P<year>20\d{2})(?!\d)"),
 )
 _YEAR = re.compile(r"(?<!\d)(20\d{2})(?!\d)")
+MOST_MONTHS = 12
 _BACK = 8
 """Days by which a day must fall (rise, where the newest stands first) to be of another month; fewer is disorder."""
 
@@ -27,6 +28,19 @@ def is_day(text: str) -> bool:
         return date.fromisoformat(text).isoformat() == text
     except ValueError:
         return False
+
+
+def exchange(cell: Cell) -> Cell:
+    """A true date with day and month exchanged; everything else as it is.
+
+    Examples
+    --------
+    >>> exchange(date(2024, 1, 3)), exchange("13/03/2024")
+    (datetime.date(2024, 3, 1), '13/03/2024')
+    """
+    if isinstance(cell, date) and cell.day <= MOST_MONTHS:
+        return cell.replace(month=cell.day, day=cell.month)
+    return cell
 
 
 def day_number(cell: Cell) -> int:

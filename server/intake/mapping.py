@@ -51,6 +51,7 @@ class FileMapping:
     month_column: str = ""
     year_column: str = ""
     months: tuple[str, ...] = ()
+    exchanged: bool = False
     minute_column: str = ""
     noon_by_order: bool = False
     day: str = ""
@@ -76,7 +77,8 @@ class FileMapping:
             layout.tolerant, layout.thousands, layout.sheets, layout.header_rows != 1, layout.skip_below,
             self.clock_column, self.order, self.carried, self.states, self.only, self.long, layout.sideways,
             self.year, layout.delimiter == SPACES, self.half_column, self.month_column, self.months,
-            self.qualities, layout.dates_above, layout.across, self.noon_by_order, self.day, layout.parts,
+            self.qualities, layout.dates_above, layout.across, self.noon_by_order, self.day, self.exchanged,
+            layout.parts,
         )  # fmt: skip
         return any(asked)
 

@@ -46,6 +46,7 @@ month_column = "Month"        # where the column holds days alone: the columns o
 year_column = "Year"
 minute = "Minute"             # the minutes, where they stand apart from the hour
 noon_by_order = true          # of 12 hours, and nothing says which: after noon from where the times of a date go back
+exchanged = true              # true dates of a workbook whose day and month were exchanged when it was opened
 day = "2024-06-12"            # of the first reading, where the file has times of day alone (column = their column)
 months = ["2024-01"]          # or the month of the first reading (of each of several sheets)
 
@@ -91,7 +92,7 @@ LAYOUT_KEYS = (
 LONG_KEYS = ("tag", "value", "quality", "unit")
 TIME_KEYS = (
     "column", "format", "timezone", "clock", "order", "carried", "year", "half", "month_column", "year_column",
-    "months", "minute", "noon_by_order", "day",
+    "months", "minute", "noon_by_order", "day", "exchanged",
 )  # fmt: skip
 
 
@@ -132,6 +133,7 @@ def mapping_from_text(text: str, *, file: str) -> FileMapping:
         month_column=text_at(clock, "month_column", "time.month_column", file),
         year_column=text_at(clock, "year_column", "time.year_column", file),
         months=_months(clock, file),
+        exchanged=yes_at(clock, "exchanged", "time.exchanged", file),
         minute_column=text_at(clock, "minute", "time.minute", file),
         noon_by_order=yes_at(clock, "noon_by_order", "time.noon_by_order", file),
         day=_day(text_at(clock, "day", "time.day", file), file),

@@ -150,7 +150,7 @@ def import_page(
         headline=working_headline(found, step) if step else _headline(found),
         summary=_summary(found, step),
         can_confirm=found.status == PENDING and not problems and (counts["stored"] > 0 or can_take),
-        confirm_label=f"Bring in {counted(counts['stored'], 'reading')}" if counts["stored"] else "Take the new values",
+        confirm_label=f"Bring in {counted(counts['stored'], 'reading')}" if counts["stored"] else "Go on",
         level=level_of(level),
         verdict=verdict if found.status == DONE and not due else "",
         facts=_facts(found, zone),

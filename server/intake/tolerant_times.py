@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 
 from server.intake.clock_parts import after_noon, counted_on, read_minutes
-from server.intake.date_parts import whole_dates
+from server.intake.date_parts import exchange, whole_dates
 from server.intake.header_rows import cell_text
 from server.intake.mapping import FileMapping
 from server.intake.moments import Moment, read_clock_of_half, read_moment
@@ -35,6 +35,8 @@ class When:
         if mapping.day:
             return counted_on(cells, date.fromisoformat(mapping.day))
         cells = self._whole(cells, rows)
+        if mapping.exchanged:
+            cells = [exchange(cell) for cell in cells]
         if mapping.time_format:
             return [None if cell is None else cell_text(cell) for cell in cells]
         order = mapping.order or "year first"

@@ -81,6 +81,7 @@ def _clock(time: TimeRule, corrections: Corrections) -> list[tuple[str, object]]
         ("day", corrections.day or time.day),
         ("order", corrections.order or time.order),
         ("carried", time.carried),
+        ("exchanged", time.exchanged),
         ("year", corrections.year or time.year),
     ]
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from server.intake.date_parts import MOST_MONTHS, exchange
 from server.intake.moments import ORDERS, DateNumbers, Order, date_numbers, read_moment
 from server.intake.rows import Cell
 
@@ -32,6 +33,8 @@ class DateRule:
     reason: str
     asked: bool = False
     text: str = ""
+    exchanged: bool = False
+    """Whether dates that a spreadsheet made of texts have day and month exchanged."""
 
 
 @dataclass(frozen=True)
@@ -92,12 +95,30 @@ def _true_dates_among_texts(cells: Cells, dated: list[_Open]) -> DateRule | None
     true = next(((row, cell) for row, cell in cells if isinstance(cell, date)), None)
     if true is None:
         return None
+    order: Order = "day first" if any(d.numbers.first > 12 for d in dated) else "month first"
+    exchanged = _are_exchanged(cells, order)
+    so = (
+        "with day and month exchanged, for so the readings follow each other; they are changed back"
+        if exchanged
+        else "perhaps with day and month exchanged"
+    )
     reason = (
         f'{dated[0].row} holds the text "{dated[0].text}" while {true[0]} holds a true date: a spreadsheet has '
-        "turned only those dates that it could read, perhaps with day and month exchanged"
+        f"turned only those dates that it could read, {so}"
     )
-    order: Order = "day first" if any(d.numbers.first > 12 for d in dated) else "month first"
-    return DateRule(order, reason, asked=True, text=dated[0].text)
+    return DateRule(order, reason, asked=True, text=dated[0].text, exchanged=exchanged)
+
+
+def _are_exchanged(cells: Cells, order: Order) -> bool:
+    """Whether all true dates could have day and month exchanged, and the readings only then follow each other."""
+    if not all(cell.day <= MOST_MONTHS for _, cell in cells if isinstance(cell, date)):
+        return False
+    leaps = []
+    for turned in (False, True):
+        moments = [read_moment(exchange(cell) if turned else cell, order) for _, cell in cells]
+        times = [moment.at.replace(tzinfo=None) for moment in moments if moment is not None]
+        leaps.append(sum(abs((after - before).days) for before, after in itertools.pairwise(times)))
+    return leaps[1] * 2 < leaps[0]
 
 
 def _contradiction(dated: list[_Open], misfits: dict[Order, list[_Open]]) -> DateRule:

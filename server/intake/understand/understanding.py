@@ -105,6 +105,8 @@ class TimeRule:
     """Column that says AM or PM beside the clock time."""
     half_missing: str = ""
     """What looks like a clock of twelve hours without AM and PM, in words; a person must say how it is meant."""
+    exchanged: bool = False
+    """Whether true dates have day and month exchanged, as a spreadsheet read them."""
     minute: str = ""
     """Column of the minutes, where `clock` holds hours alone."""
     day: str = ""

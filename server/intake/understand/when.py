@@ -94,6 +94,7 @@ def find_times(table: TimesTable, known: Known, chosen: str = "") -> TimeRule | 
         order=rule.order,
         reason=rule.reason,
         asked=rule.asked,
+        exchanged=rule.exchanged,
         example=rule.text,
         timezone=zone,
         zone_reason=zone_reason,

@@ -23,7 +23,8 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
     [
         ("Date,Feed pressure (bar)\n01/02/2024,12.5\n", "log.csv: leaves open: In which order are dates written?"),
         ("Date,PT-101,PT-102\n2024-01-05,12.5,11\n",
-         'log.csv, row 1, column "PT-101": may be feed_pressure [bar] (its pressure is the highest; please check; no unit is given; it could be'),
+         'log.csv, row 1, column "PT-101": may be feed_pressure [bar] (its pressure is the highest; please check; '
+         'no unit is given; it could be'),
         ("Date,Feed pressure (psia)\n15/01/2024,189\n",
          'log.csv: leaves open: "Feed pressure (psia)" is given in "psia", an absolute pressure'),
         ("Date,Time,Feed pressure (bar)\n15/01/2024,6:00,12.5\n15/01/2024,6:00,12.6\n16/01/2024,6:00,12.5\n"

@@ -241,6 +241,22 @@ BESIDE = (
         },
     ),
     Awkward(
+        "Dates that a spreadsheet read the other way round",
+        "days up to the 12th became true dates with day and month exchanged, the others stayed texts",
+        workbook(
+            {
+                "S": [
+                    ["Date", "Feed pressure (bar)"],
+                    *[[date(2024, day, 3) if day <= 12 else f"{day}/03/2024", 13 + day / 100] for day in range(1, 20)],
+                ]
+            }
+        ),
+        asks=("with day and month exchanged, for so the readings follow each other; they are changed back",),
+        rows={"2024-03-02T12:00": {"feed_pressure_bar": 13.02}, "2024-03-13T12:00": {"feed_pressure_bar": 13.13}},
+        count=19,
+        file="swapped.xlsx",
+    ),
+    Awkward(
         "A row for each stage",
         "the stage is a number in a column; all other names are those of a whole train",
         "Date,Stage,Feed pressure (psi),Permeate flow (gpm)\n2024-03-20 08:00,1,191,141\n2024-03-20 08:00,2,175,57\n"
