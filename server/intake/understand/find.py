@@ -12,11 +12,11 @@ from server.intake.rows import Cell
 from server.intake.understand.choose import EXPECTED, Table, choose_table
 from server.intake.understand.clashes import find_clash
 from server.intake.understand.columns import find_columns
-from server.intake.understand.find_parts import in_parts_of
+from server.intake.understand.find_parts import InParts, in_parts_of
 from server.intake.understand.long_tables import find_long, tags_of
 from server.intake.understand.marks import FoundMarks, find_marks
 from server.intake.understand.notes import notes_of
-from server.intake.understand.sample import sample_file
+from server.intake.understand.sample import FileSample, sample_file
 from server.intake.understand.states import state_of, state_words
 from server.intake.understand.time_columns import ENOUGH, look_at
 from server.intake.understand.trains import rows_of_train, trains_named
@@ -48,17 +48,9 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     known = replace(known, train=choices.train or known.train)
     found = in_parts_of(sample, choose_table(sample, file, choices, known), choices)
     table = found.table
-    delimiter = sample.decoding.delimiter
-    titles = (*table.titles, file)
-    times = find_times(
-        TimesTable(table.place.names, table.rows, titles, table.sheets, table.sheet_of, table.sideways),
-        known,
-        choices.time,
-    )
-    if times is None:
-        raise _no_times(file, table)
+    times = _times(table, file, known, choices)
     cells = _columns(table, times)
-    marks = _marks(cells, delimiter, choices)
+    marks = _marks(cells, sample.decoding.delimiter, choices)
     long = None if found.by else find_long(cells, marks.marks)
     parts = (long.tag, long.value, long.unit, long.quality) if long else ()
     of_rows = rows_of_train({name: column for name, column in cells.items() if name not in parts}, known.train)
@@ -72,7 +64,25 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
     trains = trains or (of_rows[2] if of_rows and not of_rows[1] else ())
     if marks.doubtful:  # whether a value can be true is to be asked when it is known how to read it
         columns = tuple(replace(column, doubt=None) for column in columns)
-    layout = TableLayout(
+    layout = replace(_layout(sample, found, marks), long=long, only=only, qualities=qualities, trains=trains)
+    notes = notes_of(table, layout, times)
+    clash = "" if trains else find_clash(table, layout, times, columns)
+    return Understanding(file, layout, table.place.names, times, columns, states, notes, clash)
+
+
+def _times(table: Table, file: str, known: Known, choices: Choices) -> TimeRule:
+    titles = (*table.titles, file)
+    looked = TimesTable(table.place.names, table.rows, titles, table.sheets, table.sheet_of, table.sideways)
+    times = find_times(looked, known, choices.time)
+    if times is None:
+        raise _no_times(file, table)
+    return times
+
+
+def _layout(sample: FileSample, found: InParts, marks: FoundMarks) -> TableLayout:
+    """How the table lies in the file, but for what its columns say."""
+    table, delimiter = found.table, sample.decoding.delimiter
+    return TableLayout(
         encoding=sample.decoding.encoding if delimiter else "",
         encoding_reason=sample.encoding_reason,
         delimiter=delimiter,
@@ -84,18 +94,11 @@ def understand(content: bytes, *, file: str, known: Known, choices: Choices = NO
         skip_rows=table.place.before,
         header_rows=table.place.header,
         skip_below=table.place.between,
-        long=long,
         sideways=table.sideways,
-        only=only,
-        qualities=qualities,
         dates_above=table.best.dates_above,
         across=bool(table.best.across),
-        trains=trains,
         parts=found.by,
     )
-    notes = notes_of(table, layout, times)
-    clash = "" if trains else find_clash(table, layout, times, columns)
-    return Understanding(file, layout, table.place.names, times, columns, states, notes, clash)
 
 
 def _no_times(file: str, table: Table) -> FileProblem:
