@@ -41,7 +41,7 @@
   function noteClock() {
     const minutes = Math.round(Math.abs(skew_ms) / 60000), hours = Math.floor(minutes / 60), note = document.getElementById("clock-off");
     note.hidden = !minutes;
-    note.textContent = `This device's clock was ${hours ? hours + " h " : ""}${minutes % 60} min ${skew_ms > 0 ? "slow" : "fast"} when it was last connected; the time here is put right.`;
+    note.textContent = !minutes ? "" : `This device's clock was ${hours ? hours + " h " : ""}${minutes % 60} min ${skew_ms > 0 ? "slow" : "fast"} when it was last connected; the time here is put right.`;
   }
 
   /* How far the server's clock is ahead of this device's; remembered for times without a connection. */
@@ -94,6 +94,7 @@
   function offerButton(finding) {
     const button = element("button", `Use ${finding.suggestion}`, "button offer");
     button.type = "button";
+    button.setAttribute("aria-label", `Use ${finding.suggestion} for ${labelOf(finding.columns[0])}`);
     button.addEventListener("click", () => {
       const input = inputs.get(finding.columns[0]);
       input.value = finding.suggestion;
@@ -104,10 +105,13 @@
     return button;
   }
 
+  const labelOf = (column) => book.fields.find((rule) => rule.column === column).label;
+
   function reasonField(column, text) {
     const box = element("div", "", "reason"), label = element("label", "Keep it, because"), field = element("input");
     Object.assign(field, { id: "r-" + column, name: "reason." + column, maxLength: 200, value: text, autocomplete: "off" });
     label.htmlFor = field.id;
+    label.append(element("span", ` (${labelOf(column)})`, "unseen"));
     field.addEventListener("input", changed);
     box.append(label, field);
     return box;
