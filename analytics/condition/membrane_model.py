@@ -16,6 +16,7 @@ import pandas as pd
 from analytics.condition.closure_courses import PERMEATE_PRESSURE
 from analytics.condition.disturbances import Beliefs
 from analytics.condition.fit import StageFit
+from analytics.condition.gauge_offset import OF_ACCURACY
 from analytics.condition.model_errors import PERMEATE_PRESSURE_DRIFT_BAR, indicator_errors
 from analytics.condition.parameter_days import ParameterDays, course_name
 from analytics.condition.reference_run import Ratios, ReferenceTrain
@@ -103,16 +104,13 @@ def model_days(
         shared = fit.water_shared or fit.salt_shared
         cuts = [int((cut - days.first).days) for cut in breaks.get("train" if shared else fit.scope, ())]
         own = {what: floor for (scope, what), floor in (floors or {}).items() if scope == fit.scope}
-        sources.append(Source(fit, stage.membrane, cuts, own))
+        sources.append(Source(fit, stage.membrane, cuts, own, OF_ACCURACY * plant.train.meters.pressure_accuracy_bar))
     found = train_parameters(sources, days, train.temperature_c, osmotic_start=train.closures.osmotic)
     shared_out = with_split(found.stages, fits, days)
     parameters = shared_out.parameters
     train = train.under(found.beliefs.closures(), found.moved)
     corrected, level = (train.indicators([_ratios(p, which) for p in parameters]) for which in ("corrected", "level"))
     error = indicator_errors(train, shared_out, fits, level, _unmetered(sources, days))
-    if len(fits) > 1 and all(fit.friction_shared for fit in fits) and "stage1_pressure_drop" in level:
-        for values in (corrected, level, error):  # one friction for all channels: that of the train
-            values["train_pressure_drop"] = values["stage1_pressure_drop"]
     names = [name for name in _identified(fits, plant) if name in level and _mostly_known(level[name], error[name])]
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
@@ -171,11 +169,9 @@ def _ratios(stage: StageParameters, which: str) -> Ratios:
 
 def _identified(fits: Sequence[StageFit], plant: Plant) -> list[str]:
     """Indicators that the meters carry; what stages share is given for the train alone."""
-    names = ["train_permeate_flow", "train_salt_passage"]
+    names = ["train_permeate_flow", "train_salt_passage", "train_pressure_drop"]
     if len(plant.train.stages) == 1:
-        return [*names, "train_pressure_drop"]
-    if all(fit.friction_shared for fit in fits):
-        names.append("train_pressure_drop")
+        return names
     for fit in fits:
         if not fit.water_shared:
             names.append(f"{fit.scope}_permeate_flow")

@@ -24,7 +24,8 @@ METERED_SHARE = 0.05
 """Standard error of a change as a share of it, because its place along the vessel is not known: membranes changed in
 one half of their vessel alone are misread by about this (`tests/analytics/condition/test_model_errors.py`). A change of
 water permeability disturbs the pressure drop of its stage by as much. What is made is metered, and goes with the place
-half as much, where the pressure between the stages is known. [-]"""
+half as much, where the pressure between the stages is known; a channel whose own drop is metered is read alike wherever
+in it friction has changed. [-]"""
 PERMEATE_PRESSURE_DRIFT_BAR = 0.05
 """By which a permeate pressure that is not metered may have changed since the reference, by the level of a tank or
 whatever else stands behind it. Common practice, no source. [bar]"""
@@ -52,21 +53,34 @@ def indicator_errors(
         By stage and parameter: how far its logarithm moves with what is not metered, all of them together. [-]
     """
     sensitivities, parameters = train.sensitivities(), shared.parameters
-    pressures_known = not any(fit.friction_shared for fit in fits)
     result = {}
     for name, level in levels.items():
-        slopes, is_flow = sensitivities[name], name.endswith("_permeate_flow")
-        uneven = METERED_SHARE if is_flow and pressures_known else UNEVEN_SHARE
+        slopes = sensitivities[name]
         squares = _of_parameters(slopes, parameters, fits) + _of_split(slopes, shared)
-        squares = squares + (uneven * np.log(level)) ** 2
+        squares = squares + (_place_share(name, fits) * np.log(level)) ** 2
         squares = squares + sum(slopes[place] * move for place, move in (unmetered or {}).items()) ** 2
         if name.endswith("_pressure_drop"):
-            number = 0 if name.startswith("train") else int(name.removeprefix("stage").split("_")[0]) - 1
-            water = parameters[number].water
-            if water is not None:
-                squares = squares + uneven**2 * water.level**2
+            squares = squares + _of_water(slopes, parameters)
         result[name] = np.sqrt(squares)
     return result
+
+
+def _place_share(name: str, fits: Sequence[StageFit]) -> float:
+    """Error of an indicator as a share of its change."""
+    if any(fit.friction_shared for fit in fits) or name.endswith("_salt_passage"):
+        return UNEVEN_SHARE
+    return 0.0 if name.endswith("_pressure_drop") else METERED_SHARE
+
+
+def _of_water(slopes: Mapping[tuple[int, str], float], parameters: Sequence[StageParameters]) -> Array | float:
+    """Variance of a pressure drop for the flow in its channels, which goes with the place of a change of water
+    permeability."""
+    squares: Array | float = 0.0
+    for (number, what), slope in slopes.items():
+        water = parameters[number].water
+        if what == "friction" and water is not None:
+            squares = squares + (slope * UNEVEN_SHARE * water.level) ** 2
+    return squares
 
 
 def _of_split(slopes: Mapping[tuple[int, str], float], shared: SharedOut) -> Array | float:

@@ -11,6 +11,7 @@ from analytics.condition.closure_courses import closure_slopes
 from analytics.condition.fit import StageFit
 from analytics.condition.forces import ScopeForces
 from analytics.condition.metered_train import MeteredReadings, metered_days
+from analytics.condition.multipliers import what_is_left
 from analytics.physics.water import viscosity_mpa_s
 from analytics.plant import Plant
 from analytics.units import kelvin
@@ -21,6 +22,8 @@ Flags = npt.NDArray[np.bool_]
 COURSE_DAYS = 9
 """Days over which temperature, salinity and flow are smoothed before dependence on them is looked for."""
 TEMPERATURE, SALINITY, VISCOSITY = "temperature", "salinity", "viscosity"
+GAUGE = "gauge"
+"""Friction over the pressure drop that it was found from: how an offset of the drop goes with flow. [1/bar]"""
 
 
 def parameter_name(stage: int, what: str) -> str:
@@ -96,6 +99,7 @@ def parameter_columns(
         for (what, courses), values in zip(_forces_courses(base, temperature_c).items(), found, strict=True):
             columns[parameter_name(number, what)] = logarithm(values)
             columns |= {course_name(number, what, name): array for name, array in courses.items()}
+        columns[course_name(number, "friction", GAUGE)] = _by_gauge(fits, forces, number)
     return {name: values for name, values in columns.items() if values is not None}
 
 
@@ -123,6 +127,19 @@ def closure_columns(metered: MeteredReadings, days: pd.DatetimeIndex, plant: Pla
 def by_mean(name: str) -> bool:
     """Friction is in the steps of a coarse gauge, to which a median would stick: its days are means, not medians."""
     return name.endswith("_log_friction")
+
+
+def _by_gauge(fits: Sequence[StageFit], forces: Sequence[ScopeForces], number: int) -> Array | None:
+    """`GAUGE` of a stage; the drop is that of all stages that share its friction."""
+    friction = fits[number].friction_bar
+    drops = [one.streams.pressure_drop_bar for one in forces[1:] or forces[:1]]
+    drop = drops[number]
+    if fits[number].friction_shared:
+        drop = what_is_left(forces[0].streams.pressure_drop_bar, drops)
+    if friction is None or drop is None:
+        return None
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(drop > 0, friction / drop, np.nan)
 
 
 def _forces_courses(forces: ScopeForces, temperature_c: Array | None) -> Mapping[str, Mapping[str, Array | None]]:

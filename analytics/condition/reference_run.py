@@ -166,7 +166,15 @@ class ReferenceTrain:
         if len(self.stages) == 1:
             return {name.replace("stage1", "train"): value for name, value in result.items()}
         self._compare(result, "train", self.stages, ratios)
+        frictions = [ratio.friction for ratio in ratios if ratio.friction is not None]
+        if len(frictions) == len(self.stages):
+            result["train_pressure_drop"] = np.average(frictions, axis=0, weights=self.drops_bar())
         return result
+
+    def drops_bar(self) -> list[float]:
+        """Pressure drop of each stage of the unchanged train. [bar]"""
+        run = self._run(self.stages, [Ratios(None, None, None)] * len(self.stages), 1)
+        return [float((one.feed.pressure_bar - one.concentrate.pressure_bar)[0]) for one in run.stages]
 
     def sensitivities(self) -> dict[str, dict[tuple[int, str], float]]:
         """Change of each indicator's logarithm with each parameter's: {indicator: {(stage, parameter): slope}}."""

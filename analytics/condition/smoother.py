@@ -65,7 +65,11 @@ class Smoothed:
 
 
 def smooth(
-    days: npt.NDArray[np.int64], values: Array, disturbances: Sequence[Disturbance], breaks: Sequence[int] = ()
+    days: npt.NDArray[np.int64],
+    values: Array,
+    disturbances: Sequence[Disturbance],
+    breaks: Sequence[int] = (),
+    stiffnesses: Sequence[float] = STIFFNESSES,
 ) -> Smoothed:
     """Separate a slow level from known disturbances.
 
@@ -78,6 +82,8 @@ def smooth(
     disturbances : sequence of Disturbance
     breaks : sequence of int
         Days on which the level may jump, such as cleanings. [d]
+    stiffnesses : sequence of float
+        Ascending. [1/d^1.5]
 
     Returns
     -------
@@ -88,7 +94,7 @@ def smooth(
     Minimizes sum w (y - level - X b)^2 / noise^2 + sum (second difference of level)^2 / q^2 + sum (b / prior)^2, the
     differences that reach across a break left out. w are Huber weights. Second differences are taken between the days
     that have readings, divided by the gaps. The log cannot tell one stiffness q for certain: the answer is the mean of
-    those of `STIFFNESSES`, each weighted by its marginal likelihood, and its error has their spread in it.
+    those of `stiffnesses`, each weighted by its marginal likelihood, and its error has their spread in it.
     """
     known = np.isfinite(values)
     for disturbance in disturbances:
@@ -98,13 +104,13 @@ def smooth(
     day, y = days[known], values[known]
     penalty = _penalty(day, breaks)
     noise, weights = _first_noise(y), np.ones_like(y)
-    fits = [_solve(y, x, priors, penalty, weights, noise, stiffness) for stiffness in STIFFNESSES]
+    fits = [_solve(y, x, priors, penalty, weights, noise, stiffness) for stiffness in stiffnesses]
     for _ in range(ROUNDS - 1):
         best = max(fits, key=lambda fit: fit.likelihood)
         residual = y - best.level - x @ best.coefficients
         noise = _noise(residual, float(np.sum(_inverse_diagonal(best.factor) * weights)) / noise**2 / len(y))
         weights = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(residual), 1e-12))
-        fits = _fits_around(best.stiffness, partial(_solve, y, x, priors, penalty, weights, noise))
+        fits = _fits_around(best.stiffness, stiffnesses, partial(_solve, y, x, priors, penalty, weights, noise))
     mixture = _mixture(fits)
     corrected = _on_days(known, y - x @ mixture.coefficients)
     names = [d.name for d in disturbances]
@@ -150,11 +156,11 @@ class _Mixture:
     coefficient_errors: Array
 
 
-def _fits_around(stiffness: float, solve: Callable[[float], _Fit]) -> list[_Fit]:
+def _fits_around(stiffness: float, stiffnesses: Sequence[float], solve: Callable[[float], _Fit]) -> list[_Fit]:
     """Fits from a stiffness up and down, as far as they are likely enough to count beside the best of them."""
-    begin = STIFFNESSES.index(stiffness)
+    begin = stiffnesses.index(stiffness)
     found = [solve(stiffness)]
-    for way in (STIFFNESSES[begin + 1 :], STIFFNESSES[:begin][::-1]):
+    for way in (stiffnesses[begin + 1 :], stiffnesses[:begin][::-1]):
         for other in way:
             found.append(solve(other))
             if found[-1].likelihood < max(fit.likelihood for fit in found) + np.log(LEAST_SHARE):

@@ -4,7 +4,7 @@ What is not the membrane's are *disturbances* (`disturbances`); what the log has
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -21,8 +21,9 @@ from analytics.condition.disturbances import (
     makes_water,
 )
 from analytics.condition.fit import StageFit
+from analytics.condition.gauge_offset import Offset, find_offset
 from analytics.condition.metered_train import FRICTION_EXPONENT as USUAL_EXPONENT
-from analytics.condition.parameter_days import TEMPERATURE, ParameterDays, course_name, parameter_name
+from analytics.condition.parameter_days import GAUGE, TEMPERATURE, ParameterDays, course_name, parameter_name
 from analytics.condition.smoother import Disturbance, Smoothed, smooth
 from analytics.physics.temperature import membrane_water_temperature_factor, salt_temperature_factor
 from analytics.plant import Membrane
@@ -104,13 +105,15 @@ class Source:
     """What the parameters of one stage are worked out from, beside the days.
 
     `cuts` are days on which its levels may jump, counted from the first; `floors` the least noise of a day by
-    parameter, from the accuracies of the meters. [d, -]
+    parameter, from the accuracies of the meters; `offset_bar` how far the pressure drop may be off on all days alike
+    (standard deviation). [d, -, bar]
     """
 
     fit: StageFit
     membrane: Membrane
     cuts: Sequence[int]
     floors: Mapping[str, float]
+    offset_bar: float = 0.0
 
 
 def train_parameters(
@@ -143,12 +146,17 @@ def train_parameters(
                 made[what].append(made[what][first])
                 continue
             disturbances = disturbances_of(what, number, days, beliefs)
-            smoothed = _smoothed(parameter_name(number, what), disturbances, days, source.cuts, beliefs)
-            floor = source.floors.get(what, 0.0)
-            made[what].append(None if smoothed is None else _relative(smoothed, disturbances, days, floor, beliefs))
+            column, floor = parameter_name(number, what), source.floors.get(what, 0.0)
+            smoothed = _smoothed(column, disturbances, days, source.cuts, beliefs)
+            offset = _offset(number, smoothed, disturbances, days, source, beliefs) if what == "friction" else None
+            if offset is not None:
+                smoothed = _smoothed(column, disturbances, days, source.cuts, beliefs, offset)
+            relative = None if smoothed is None else _relative(smoothed, disturbances, days, floor, beliefs)
+            made[what].append(relative if relative is None or offset is None else _with_offset(relative, offset))
             scope = "train" if number == first else source.fit.scope
             before = _sheet_slope(what, source.membrane, temperature_c)
-            learned += _learned(scope, what, smoothed, disturbances, before)
+            learned += _learned(scope, what, smoothed if offset is None else offset.beside, disturbances, before)
+            learned += _learned_offset(scope, offset, source.offset_bar)
             if smoothed is not None and makes_water(number, days):
                 beliefs = beliefs.after(what, smoothed)
     stages = tuple(StageParameters(*found) for found in zip(*(made[what] for what in PARAMETERS), strict=True))
@@ -190,17 +198,51 @@ def _slopes_of_two(days: ParameterDays, stage: int, closure: str) -> tuple[float
 
 
 def _smoothed(
-    column: str, disturbances: Sequence[Disturbance], days: ParameterDays, cuts: Sequence[int], beliefs: Beliefs
+    column: str,
+    disturbances: Sequence[Disturbance],
+    days: ParameterDays,
+    cuts: Sequence[int],
+    beliefs: Beliefs,
+    offset: Offset | None = None,
 ) -> Smoothed | None:
-    """Smoothed after what is believed of the closures already has been taken out."""
+    """Smoothed after what is believed of the closures already, and the offset, have been taken out."""
     if column not in days.daily:
         return None
-    daily = days.daily[column]
-    for one in disturbances:
-        daily = daily - beliefs.mean(one.name) * one.course
+    daily = _less_beliefs(days.daily[column], disturbances, beliefs)
+    if offset is not None:
+        daily = daily - offset.bar * offset.course
     if np.count_nonzero(np.isfinite(daily)) < LEAST_DAYS:
         return None
     return smooth(days.day_numbers, daily, disturbances, cuts)
+
+
+def _less_beliefs(daily: Array, disturbances: Sequence[Disturbance], beliefs: Beliefs) -> Array:
+    for one in disturbances:
+        daily = daily - beliefs.mean(one.name) * one.course
+    return daily
+
+
+def _offset(
+    number: int,
+    smoothed: Smoothed | None,
+    disturbances: Sequence[Disturbance],
+    days: ParameterDays,
+    source: Source,
+    beliefs: Beliefs,
+) -> Offset | None:
+    """The offset of the pressure drop that friction was found from."""
+    if smoothed is None:
+        return None
+    daily = days.daily[parameter_name(number, "friction")]
+    found = daily - (smoothed.corrected - smoothed.level)
+    values = _less_beliefs(daily, disturbances, beliefs)
+    return find_offset(days, number, found, values, disturbances, source.cuts, source.offset_bar)
+
+
+def _with_offset(friction: Parameter, offset: Offset) -> Parameter:
+    """What is not known of the offset is part of the error, also where it goes with friction alone."""
+    error = np.hypot(friction.error, offset.error_bar * offset.course)
+    return replace(friction, error=error, moved=dict(friction.moved) | {GAUGE: offset.bar * offset.course})
 
 
 def _relative(
@@ -251,6 +293,13 @@ def _learned(
     if smoothed is None or not error < REFINED * prior or max(spans, default=0.0) < LEAST_SPAN[name]:
         return []
     return [Learned(scope, what, unit, before, before + smoothed.coefficients[name], error)]
+
+
+def _learned_offset(scope: str, offset: Offset | None, prior_bar: float) -> list[Learned]:
+    """Told where flow has varied enough to tell it from none."""
+    if offset is None or not offset.error_bar < min(REFINED * prior_bar, abs(offset.bar)):
+        return []
+    return [Learned(scope, "gauge error in the pressure drop", "bar", 0.0, offset.bar, offset.error_bar)]
 
 
 def _learned_osmotic(beliefs: Beliefs, start: float) -> list[Learned]:

@@ -1,8 +1,8 @@
 """What the standard method would make of the model's own train, step by step from the reference to today.
 
-The model's train is run at the reference, then with today's temperature, flows, salinity and membranes, one after the
-other. What its gauges would show goes through the standard method itself: how far that then moves, without any change
-of the membranes, is its drift.
+The model's train is run at the reference, then with today's temperature, flows, salinity, error of pressure drops and
+membranes, one after the other. What its gauges would show goes through the standard method itself: how far that then
+moves, without any change of the membranes, is its drift.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,6 +16,7 @@ from analytics.condition.balance import complete_streams
 from analytics.condition.forces import driving_forces
 from analytics.condition.membrane_model import ModelDays
 from analytics.condition.metered_train import FRICTION_EXPONENT
+from analytics.condition.parameter_days import GAUGE
 from analytics.condition.stage_parameters import Parameter
 from analytics.condition.standard import normalize, ratios, reference_conditions
 from analytics.condition.streams import Balance
@@ -28,11 +29,12 @@ from analytics.plant import Plant
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-STEPS = ("temperature", "flows", "salinity", "membranes")
+STEPS = ("temperature", "flows", "salinity", "gauges", "membranes")
 MOVED_BY = {
     "temperature": ("temperature", "viscosity"),
     "flows": ("flow",),
     "salinity": ("salinity",),
+    "gauges": (GAUGE,),
 }
 """Which disturbances of the parameters belong to which step; those of osmosis and film, the model's train has in it."""
 

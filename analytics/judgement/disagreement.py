@@ -90,4 +90,6 @@ def _in_words(step: str, reference: Waters, today: Waters) -> str:
         return f"another permeate flow ({today.permeate_flow_m3h:.1f} against {reference.permeate_flow_m3h:.1f} m3/h)"
     if step == "salinity":
         return f"feed of {today.feed_tds_mg_l:.0f} against {reference.feed_tds_mg_l:.0f} mg/L"
+    if step == "gauges":
+        return "pressure gauges that are off against each other"
     return "changed membranes, which make another flow at the pressure of the reference than at today's"

@@ -69,7 +69,7 @@ def judge_days(
         runs[scope] = split_runs(first, last, events, plant.site.timezone, scope=scope)
         for name in NAMES:
             column = f"{scope}_{name}"
-            if column not in daily.columns or not (column in modelled or _belongs(scope, name, plant)):
+            if column not in daily.columns or not _is_judged(column, list(daily.columns), modelled, plant):
                 continue
             closure = closure_error(name, osmotic.get(scope, 0.0), modelled=column in modelled)
             drift = 0.0 if column in modelled else _sensitivity(scope, name, plant)
@@ -123,6 +123,10 @@ def _sensitivity(scope: str, name: str, plant: Plant) -> float:
     return sensitivity(scope, name, viscosity_corrected=plant.train.method.pressure_drop_viscosity)
 
 
-def _belongs(scope: str, name: str, plant: Plant) -> bool:
-    """Pressure drop of a whole train of several stages is no single power of flow: only the model can give it."""
-    return not (scope == "train" and name == "pressure_drop" and len(plant.train.stages) > 1)
+def _is_judged(column: str, columns: Sequence[str], modelled: Sequence[str], plant: Plant) -> bool:
+    """Pressure drop of a whole train of several stages is no single power of flow, so that only the model can give it;
+    where each stage has its own, it says no more than they do."""
+    stages = plant.train.scopes[1:]
+    if column != "train_pressure_drop" or len(stages) == 1:
+        return True
+    return column in modelled and not all(f"{stage}_pressure_drop" in columns for stage in stages)

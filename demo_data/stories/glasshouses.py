@@ -42,6 +42,7 @@ GLASSHOUSES = Story(
         },
         train={
             "name": "RO 2",
+            "meters": {"pressure_accuracy_bar": 0.1},
             "dosing": {
                 "antiscalant_mg_l": TARGET_MG_L,
                 "antiscalant_tank_share": TANK_SHARE,

@@ -75,7 +75,7 @@ MEANINGS = {
     ),
     "train.meters.pressure_accuracy_bar": (
         "How exact the pressure gauges are, in bar. Sets how little the days may be taken to scatter in the membrane "
-        "model; a constant error cancels."
+        "model, and how far a pressure drop may be off on all days alike."
     ),
     "train.meters.flow_accuracy": "The same for flow meters, as a fraction.",
     "train.meters.conductivity_accuracy": "The same for conductivity cells, as a fraction.",

@@ -45,20 +45,49 @@ class TestLevel:
         assert model is not None
         scopes = ("train", "stage1", "stage2")
         names = {f"{scope}_{name}" for scope in scopes for name in ("permeate_flow", "salt_passage", "pressure_drop")}
-        assert set(model.level.columns) == names - {"train_pressure_drop"}
+        assert set(model.level.columns) == names
         assert model.notes == ()
 
 
 class TestLearned:
     def test_a_flow_exponent_is_learned_where_flow_varied(self) -> None:
-        """Readings of 1.50 under a usual 1.65; flow between 22 and 32 m3/h."""
+        """Readings of 1.50 under a usual 1.65; flow between 22 and 32 m3/h, gauges that are hardly off."""
         flow = 27 + 5 * np.sin(np.arange(DAYS) / 6)
-        model = assess(plant(), readings(DAYS, scatter=SCATTER, permeate_m3h=flow, friction_exponent=1.5)).model
+        table = plant(meters={"pressure_accuracy_bar": 0.01})
+        model = assess(table, readings(DAYS, scatter=SCATTER, permeate_m3h=flow, friction_exponent=1.5)).model
         assert model is not None
         for one in _learned(model.learned, "flow exponent of pressure drop"):
             assert (one.before, one.unit) == (1.65, "-")
             assert one.after == pytest.approx(1.5, abs=0.03)
         assert len(_learned(model.learned, "flow exponent of pressure drop")) == 2
+
+    def test_a_gauge_that_is_off_is_told_from_the_exponent_and_from_a_channel_that_clogs(self) -> None:
+        """A quarter of a bar on a drop of 1.1 to 2.0, by flows that come and go; friction rises by a fifth. Taken as
+        shown, the last day would be 16 % up."""
+        flow = 27 + 5 * np.sin(np.arange(DAYS) / 6)
+        rise = 1 + 0.2 * np.clip(np.arange(DAYS) - 14, 0, None) / (DAYS - 14)
+        frame = readings(DAYS, scatter=SCATTER, permeate_m3h=flow, friction=(rise, 1.0))
+        frame["feed_pressure_bar"] += 0.25
+        model = assess(plant(meters={"pressure_accuracy_bar": 0.4}), frame).model
+        assert model is not None
+        told = _learned(model.learned, "gauge error in the pressure drop")
+        assert [one.scope for one in told] == ["stage1"]
+        assert told[0].unit == "bar"
+        assert told[0].after == pytest.approx(0.25, abs=1.645 * told[0].error)
+        assert model.level["stage1_pressure_drop"].iloc[-1] == pytest.approx(1.2, abs=0.02)
+
+    def test_an_offset_that_nothing_tells_is_in_the_interval(self) -> None:
+        """Steady flow and a drop that has doubled: 0.2 bar of accuracy are as many per cent as they are of it."""
+        rise = 1 + 1.0 * np.clip(np.arange(DAYS) - 14, 0, None) / (DAYS - 14)
+        errors = []
+        for accuracy in (0.02, 0.2):
+            table = plant(meters={"pressure_accuracy_bar": accuracy})
+            model = assess(table, readings(DAYS, scatter=SCATTER, friction=(rise, 1.0))).model
+            assert model is not None
+            errors.append(model.error["stage1_pressure_drop"].iloc[-1])
+        drop = readings(20)["feed_pressure_bar"].iloc[0] - readings(20)["stage1_concentrate_pressure_bar"].iloc[0]
+        unknown = 0.2 / np.sqrt(3) * (1 / drop - 1 / (2 * drop))
+        assert np.sqrt(errors[1] ** 2 - errors[0] ** 2) == pytest.approx(unknown, rel=0.15)
 
     def test_where_nothing_varied_nothing_is_learned(self) -> None:
         model = assess(plant(), readings(DAYS, scatter=SCATTER)).model

@@ -73,10 +73,10 @@ def test_an_unknown_split_is_felt_where_it_does_not_cancel() -> None:
     assert unsure[name][0] == pytest.approx(np.hypot(sure[name][0], felt), rel=1e-6)
 
 
-def test_a_change_brings_the_doubt_where_in_the_vessel_it_sits() -> None:
+def test_a_clogged_channel_is_metered_wherever_in_the_vessel_it_is_clogged() -> None:
+    """The simulated stage below, without a change of water permeability, is read within 0.3 % of its change."""
     clogged = replace(STILL, level=0.3 * ONE)
-    expected = np.sqrt(0.01**2 + CLOSURE_ERROR**2 + (UNEVEN_SHARE * 0.3) ** 2)
-    assert _errors(friction=clogged)["stage1_pressure_drop"] == pytest.approx(expected, rel=1e-6)
+    assert _errors(friction=clogged)["stage1_pressure_drop"] == pytest.approx(_errors()["stage1_pressure_drop"])
 
 
 @pytest.mark.parametrize(("without", "share"), [((), METERED_SHARE), (("stage1_concentrate_pressure",), UNEVEN_SHARE)])
@@ -113,3 +113,19 @@ def test_the_share_is_that_of_membranes_changed_at_one_end(profile: Profile) -> 
         found = values[-1] / np.median(values[:40])
         off = abs(np.log(found / truth.iloc[-1])) / abs(np.log(truth.iloc[-1]))
         assert 0.001 < off < 2 * UNEVEN_SHARE
+
+
+@pytest.mark.parametrize("profile", ["lead", "tail"])
+def test_clogging_alone_is_read_alike_at_both_ends(profile: Profile) -> None:
+    story = Scenario(
+        days=75,
+        operation=Operation(30.0, 0.75, flow_wander=0.0, recovery_wander=0.0),
+        temperature_c=Season(25.0),
+        conductivity_us_cm=Season(1800.0),
+        ageing=(Change(Linear(1 / 60, begins=14), 1, friction=0.4, profile=profile),),
+    )
+    log = simulate(replace(story, noise=False))
+    fit, _ = fit_membranes(complete_streams(log.readings, log.plant), log.plant)
+    assert fit.friction_bar is not None
+    found = fit.friction_bar[-1] / np.median(fit.friction_bar[:40])
+    assert np.log(found) == pytest.approx(np.log(log.truth["stage1_pressure_drop"].iloc[-1]), rel=0.005)

@@ -10,6 +10,7 @@ from analytics.condition.forces import driving_forces
 from analytics.condition.metered_train import metered_readings
 from analytics.condition.parameter_days import (
     COURSE_DAYS,
+    GAUGE,
     SALINITY,
     TEMPERATURE,
     VISCOSITY,
@@ -100,3 +101,18 @@ class TestColumns:
         assert course_name(1, "water", "osmotic") not in columns  # shared: it stands under the first
         # More osmotic pressure than the law has looks like less permeable membranes.
         assert (columns[course_name(0, "water", "osmotic")] < 0).all()
+
+
+def test_friction_over_its_drop_goes_with_flow_alone() -> None:
+    """Twice the friction, twice the drop; where the stages share it, the drop is that of the train."""
+    for without, drop in (((), "stage"), (("stage1_concentrate_pressure",), "train")):
+        found = []
+        for factor in (1.0, 2.0):
+            balance = complete_streams(readings(5, friction=(factor, factor), without=without), plant())
+            fits, forces = fit_membranes(balance, plant()), driving_forces(balance, plant())
+            by_gauge = parameter_columns(fits, forces, balance.feed_temperature_c)[course_name(0, "friction", GAUGE)]
+            shown = forces[0 if drop == "train" else 1].streams.pressure_drop_bar
+            assert shown is not None and fits[0].friction_bar is not None
+            assert by_gauge == pytest.approx(fits[0].friction_bar / shown)
+            found.append(by_gauge[0])
+        assert found[1] == pytest.approx(found[0], rel=0.1)

@@ -27,8 +27,15 @@ def _changed(water: float = 1.0, salt: float = 1.0, friction: float = 1.0) -> Ra
 
 def test_unchanged_membranes_make_what_they_made() -> None:
     values = _train().indicators([_changed(), _changed()])
-    assert len(values) == 8
+    assert len(values) == 9
     assert all(value == pytest.approx(1.0, abs=1e-9) for value in values.values())
+
+
+def test_the_drop_of_the_train_is_that_of_its_stages_one_after_the_other() -> None:
+    train = _train()
+    first, second = train.drops_bar()
+    found = train.indicators([_changed(friction=1.5), _changed()])["train_pressure_drop"]
+    assert found == pytest.approx((1.5 * first + second) / (first + second))
 
 
 def test_the_change_is_that_of_the_march() -> None:

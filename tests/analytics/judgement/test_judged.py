@@ -40,6 +40,16 @@ def test_the_pressure_drop_of_a_staged_train_is_judged_stage_by_stage() -> None:
     assert names(judged(days(*ALL))) == set(ALL) - {"train_pressure_drop"}
 
 
+def test_where_a_stage_has_none_the_model_judges_that_of_the_train() -> None:
+    frame = days("train_pressure_drop", "stage1_pressure_drop")
+    assert names(judged(frame)) == {"stage1_pressure_drop"}
+    assert names(judged(frame, modelled=("train_pressure_drop",))) == {"train_pressure_drop", "stage1_pressure_drop"}
+
+
+def test_where_each_stage_has_its_own_that_of_the_train_says_no_more() -> None:
+    assert names(judged(days(*ALL), modelled=ALL)) == set(ALL) - {"train_pressure_drop"}
+
+
 def test_a_single_stage_is_the_train() -> None:
     columns = ("train_permeate_flow", "train_salt_passage", "train_pressure_drop")
     assert names(judged(days(*columns), stages=1)) == set(columns)
