@@ -40,6 +40,13 @@ def test_a_life_without_any_doubt_is_reckoned_exactly() -> None:
     assert spread.high[0] == 0.0
 
 
+def test_a_day_belongs_to_the_period_that_it_begins_in() -> None:
+    """Half a day before the end of the third year and half a day after it: years 3 and 4."""
+    for years, period in ((3.0 - 0.5 / 365.25, 2), (3.0 + 0.5 / 365.25, 3)):
+        budget = simulate_budget([plan(always(years), always(40.0))], YEARS, rng=rng(), price_spread=0.0)
+        assert np.flatnonzero(budget.trains[0].expected["elements"]).tolist() == [period]
+
+
 def test_prices_rise_with_the_middle_of_the_period() -> None:
     budget = simulate_budget([plan(always(2.5), always(40.0), rise=0.10)], YEARS, rng=rng(), price_spread=0.0)
     assert budget.trains[0].expected["elements"][2] == pytest.approx(21600.0 * 1.1**2.5)

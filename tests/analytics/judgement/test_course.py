@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.judgement.course import LEAST_DAYS, CourseOdds, course_factor, course_odds, course_of
+from analytics.judgement.course import LEAST_DAYS, CourseOdds, _independent, course_factor, course_odds, course_of
 from analytics.judgement.observed import Layout
 from analytics.judgement.signatures import COURSES
 from tests.analytics.judgement.judged_values import flow, salt
@@ -156,3 +156,14 @@ def test_the_beginning_is_dated() -> None:
     """By hand: a twentieth of the way from day 60 to day 300 is done on day 72."""
     assert odds(SHAPES["steady"]).begun_after_days == pytest.approx(72, abs=8)
     assert odds(SHAPES["levelling off"]).begun_after_days < 10
+
+
+def test_days_that_remember_the_day_before_count_for_fewer() -> None:
+    """A lag-one correlation of 0.5 leaves n (1 - 0.5) / (1 + 0.5) of n days: 50 of 150, in the mean of 100 series."""
+    rng, counts = np.random.default_rng(0), []
+    for _ in range(100):
+        left = np.zeros(150)
+        for day in range(1, 150):
+            left[day] = 0.5 * left[day - 1] + rng.normal()
+        counts.append(_independent(left - left.mean()))
+    assert np.mean(counts) == pytest.approx(50.0, abs=4.0)

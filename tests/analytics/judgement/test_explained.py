@@ -4,9 +4,10 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from analytics.events import STEP, UNEXPLAINED, Event
-from analytics.judgement.explained import as_events, explain_steps, renewals, step_words
+from analytics.judgement.explained import LIKELY_SALINITY, as_events, explain_steps, renewals, step_words
 from analytics.judgement.runs import split_runs
 from analytics.judgement.steps import Jump, Step
 
@@ -57,6 +58,13 @@ def test_what_moved_with_it_says_what_it_looks_like() -> None:
     assert explained(balance).stage is None
     lost = Step(DAY, 9.0, (Jump("train_permeate_flow", -0.06, 0.005),))
     assert explained(lost).likely == "meter-calibration"
+
+
+@pytest.mark.parametrize(("share", "likely"), [(0.8, "cleaning"), (1.2, "source-change")])
+def test_the_source_is_asked_about_from_a_threshold_on(share: float, likely: str) -> None:
+    before = np.asarray(NOTHING.index < DAY)
+    salt = 1500.0 * np.where(before, 1.0, 1.0 + share * LIKELY_SALINITY)
+    assert explained(CLEANED, operation=NOTHING.assign(feed_tds_mg_l=salt)).likely == likely
 
 
 def test_no_set_point_moves_an_indicator_by_more_than_itself() -> None:

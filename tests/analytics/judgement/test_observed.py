@@ -1,5 +1,7 @@
 """What is seen of the membranes, with its errors, by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -50,6 +52,12 @@ def test_water_is_known_less_well_where_osmotic_pressure_is_large() -> None:
     )
     modelled = Layout(2, 0.75, modelled=("stage2_permeate_flow",), osmotic={"stage2": 2.0})
     assert indicator_error(flow(0.9, scope="stage2"), modelled) == pytest.approx(np.hypot(0.012, 0.06), rel=0.01)
+
+
+def test_the_interval_of_an_indicator_is_nine_in_ten() -> None:
+    """0.85 to 0.95 about 0.90: 0.05 / 1.645 / 0.90 is the standard error of its logarithm; by hand."""
+    wide = replace(flow(0.90), low=0.85, high=0.95)
+    assert indicator_error(wide, Layout(1, 1.0)) == pytest.approx(0.0338, abs=1e-4)
 
 
 def test_osmotic_shares_come_from_the_reference() -> None:

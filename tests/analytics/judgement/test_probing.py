@@ -50,6 +50,14 @@ def test_a_step_within_an_element_is_its_membrane(element: int) -> None:
         assert (found.kind, found.place, found.odd) == ("element", element, ())
 
 
+@pytest.mark.parametrize(("share", "kind"), [(0.3, "odd"), (0.7, "connector")])
+def test_a_step_must_stay_behind_the_leak(share: float, kind: str) -> None:
+    """Of a leak between elements 3 and 4 the samples further on keep a share of what mixing leaves: half is asked."""
+    later = np.where(np.array(PLACES) > 3.2, share, 1.0)
+    smooth, leaking = np.array(mixed(None)), np.array(mixed(3.0))
+    assert probe_step(PLACES, [float(v) for v in smooth + later * (leaking - smooth)]).kind == kind
+
+
 def test_permeate_that_leaves_at_the_feed_end_carries_the_leak_there() -> None:
     values = [value + (25 if n < 6 else 0) for n, value in enumerate(SMOOTH)]
     found = probe_step(PLACES, values)

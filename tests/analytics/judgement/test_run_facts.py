@@ -12,6 +12,8 @@ from analytics.judgement.run_facts import (
     NO_TEMPERATURE,
     NOTHING_CAME_BACK,
     RunFact,
+    _given_back,
+    _Level,
     run_facts,
 )
 from analytics.judgement.runs import Run
@@ -132,3 +134,10 @@ def test_a_loss_no_larger_than_its_error_is_no_loss() -> None:
 def test_a_share_is_none_to_all(after: float, share: float) -> None:
     _, second = facts(np.where(N < 120, 0.85, after), 120)
     assert second.given_back == pytest.approx(share, abs=0.03) and 0 <= second.given_back <= 1
+
+
+@pytest.mark.parametrize(("after", "share"), [(1.005, 1.0), (1.02, None)])
+def test_more_than_was_lost_comes_back_within_the_error_alone(after: float, share: float | None) -> None:
+    """0.90 before, each level known within 0.01: 0.105 back of 0.10 is all of it, 0.12 is another reference."""
+    found, why = _given_back(_Level(0.90, 0.01), _Level(after, 0.01), -1.0)
+    assert (found, why) == (share, "") if share is not None else np.isnan(found) and why == MORE_CAME_BACK
