@@ -1,53 +1,39 @@
 """The order of it all: readings in, one frozen assessment out. No other module knows the order of the steps."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 import pandas as pd
 
 import analytics
-from analytics.condition.day_table import (
-    RAW,
-    TEMPERATURE,
-    Counts,
-    counts_of,
-    used_days,
-    walked_days,
-    with_days,
-)
+from analytics.assessment import Assessment
+from analytics.condition.day_table import RAW, TEMPERATURE, Counts, counts_of, used_days, walked_days, with_days
 from analytics.condition.fitted_days import WorkedLog, work_out_days
-from analytics.condition.membrane_model import ModelDays, model_notes
+from analytics.condition.membrane_model import model_notes
 from analytics.condition.normalized import NormalizedLog
 from analytics.condition.osmotic_start import osmotic_start_note
-from analytics.condition.reference import ReferencePeriod
-from analytics.condition.screened_log import LogBasis, ScreenedLog, basis_of, screen_log
-from analytics.condition.streams import Missing
-from analytics.decisions.calibrations import Calibration, calibrations_of
+from analytics.condition.screened_log import LogBasis, ScreenedLog, screen_log
 from analytics.decisions.cleaning_history import CleaningHistory, cleanings_of_log
-from analytics.decisions.cleaning_window import CleaningWindow, beyond_cleaning, cleaning_window
+from analytics.decisions.cleaning_window import beyond_cleaning
 from analytics.decisions.oxidant_record import oxidants_of
 from analytics.events import Event
 from analytics.judgement.at_events import damage_at_events
 from analytics.judgement.balances import equations_of_days
 from analytics.judgement.both_methods import BothMethods, both_methods, disagreement_of, reference_temperature
-from analytics.judgement.causes import Cause, Weighed, accused_gauge, doubted_gauge, likely_causes
+from analytics.judgement.causes import Weighed, accused_gauge, doubted_gauge, likely_causes
 from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
-from analytics.judgement.explained import ExplainedStep, jumps_left, renewals
+from analytics.judgement.explained import jumps_left, renewals
 from analytics.judgement.gauges import pressure_gauges
-from analytics.judgement.grounds import Grounds, Verdict
-from analytics.judgement.judged import STALE_DAYS, Judged
-from analytics.judgement.limits import Indicator
-from analytics.judgement.meters import Equation, Meter, suspect_meters
-from analytics.judgement.new_elements import NewReference, reference_notes
+from analytics.judgement.grounds import Grounds
+from analytics.judgement.judged import STALE_DAYS
+from analytics.judgement.meters import suspect_meters
+from analytics.judgement.new_elements import reference_notes
 from analytics.judgement.notes import last_year, log_notes
-from analytics.judgement.observed import Layout, Seen, first_share_of, observe, osmotic_shares
-from analytics.judgement.run_facts import RunFact
-from analytics.judgement.runs import Run
-from analytics.judgement.thermometer import ThermometerCheck, check_thermometer
-from analytics.judgement.trend import Trend
+from analytics.judgement.observed import Layout, first_share_of, observe, osmotic_shares
+from analytics.judgement.thermometer import check_thermometer
 from analytics.judgement.verdict import reach_verdict
 from analytics.judgement.vessel_rounds import VesselReadings
 from analytics.plant import Plant
@@ -75,101 +61,6 @@ class KnownDays:
     table: pd.DataFrame
     first: datetime
     renewed: pd.DatetimeIndex
-
-
-@dataclass(frozen=True)
-class Assessment:
-    """The answer, with everything it rests on.
-
-    `daily`, `indicators` and `trends` are of the best method that the data allow: the membrane model for the columns
-    named in `modelled`, the standard method for the rest. `by_standard` judges all by the standard method, whose days
-    stand in `daily` under `standard_<scope>_<indicator>` where the model's took their place. `disagreement` says in one
-    sentence why the two differ; empty where they agree. `cleanings` is what became of each cleaning among the events.
-
-    `days` is the table of all days that the rest is made from, `screened` the readings that it was worked out from: all
-    of them, or the part that was given beside what was known. `log` is the same with every intermediate, of a long log
-    (`screened_log.LONG`) that of the reference and of the last days only. `span` is the first and last reading of the
-    whole log.
-    """
-
-    plant: Plant
-    as_of: datetime
-    version: str
-    screened: ScreenedLog
-    log: NormalizedLog
-    days: pd.DataFrame
-    span: tuple[datetime, datetime] | None
-    method: str
-    modelled: tuple[str, ...]
-    daily: pd.DataFrame
-    daily_set_aside: pd.DataFrame
-    indicators: tuple[Indicator, ...]
-    trends: tuple[Trend, ...]
-    runs: tuple[Run, ...]
-    by_standard: Judged
-    model: ModelDays | None
-    meters: tuple[Meter, ...]
-    verdict: Verdict
-    grounds: Grounds
-    counts: Counts
-    missing: tuple[Missing, ...]
-    notes: tuple[str, ...]
-    cleanings: CleaningHistory
-    causes: tuple[Cause, ...] = ()
-    steps: tuple[ExplainedStep, ...] = ()
-    run_facts: tuple[RunFact, ...] = ()
-    balances: tuple[Equation, ...] = ()
-    seen: Seen | None = None
-    thermometer: ThermometerCheck = field(default_factory=ThermometerCheck)
-    events: tuple[Event, ...] = field(default=())
-    disagreement: str = ""
-    references: tuple[NewReference, ...] = ()
-
-    @property
-    def readings(self) -> pd.DataFrame:
-        return self.screened.readings
-
-    @property
-    def reason(self) -> pd.Series:
-        return self.screened.reason
-
-    @property
-    def normalized(self) -> pd.DataFrame:
-        return self.log.normalized
-
-    @property
-    def measured(self) -> pd.DataFrame:
-        """Daily medians of what was measured, by canonical column, on the days of `daily`."""
-        names = [name for name in self.days.columns if name.startswith(RAW)]
-        return self.days.reindex(self.daily.index)[names].rename(columns=lambda name: name.removeprefix(RAW))
-
-    @property
-    def basis(self) -> LogBasis | None:
-        """What it takes to work out some days of this log by themselves; None where they cannot be."""
-        return basis_of(self.screened)
-
-    @property
-    def reference(self) -> ReferencePeriod | None:
-        return self.log.reference
-
-    @property
-    def cleaning(self) -> CleaningWindow:
-        """When to clean, by the local day of the answer."""
-        today = pd.Timestamp(self.as_of).tz_convert(self.plant.site.timezone).date()
-        return cleaning_window(
-            self.indicators, self.trends, self.causes, self.meters, today=today, programme=self.cleanings.programme
-        )
-
-    @property
-    def calibrations(self) -> tuple[Calibration, ...]:
-        """Of the meters that were read in the last weeks: which are due, by the local day of the answer."""
-        if self.span is None or not len(self.daily):
-            return ()
-        meters, zone = self.plant.train.meters, self.plant.site.timezone
-        today, since = (pd.Timestamp(when).tz_convert(zone).date() for when in (self.as_of, self.span[0]))
-        recent = self.measured[self.daily.index > self.daily.index[-1] - pd.Timedelta(days=STALE_DAYS)]
-        read = [COLUMNS[name].name for name in recent.columns if name in COLUMNS and recent[name].notna().any()]
-        return calibrations_of(read, self.events, meters, since=since, today=today, timezone=zone)
 
 
 def assess(
@@ -225,9 +116,9 @@ def _judge_log(
     rounds: Sequence[VesselReadings],
 ) -> Assessment:
     """From the table of days to the answer."""
-    log, fits = found.log, found.fits
+    log = found.log
     plant, days, counts = log.plant, used_days(table), counts_of(table)
-    both = both_methods(log, fits, days, events)
+    both = both_methods(log, found.fits, days, events)
     model, judged = both.model, both.judged
     weighed = _weigh(log, days, both, events, rounds)
     cleanings = cleanings_of_log(plant, events, judged.trends, both.daily, both.aside)
@@ -255,12 +146,7 @@ def _judge_log(
         counts=counts,
         missing=log.balance.missing,
         cleanings=cleanings,
-        notes=(
-            *log_notes(log, judged.trends, both.beyond_use),
-            *last_year(log, both.daily),
-            *model_notes(model, fits, days=len(days)),
-            *reference_notes(both.references),
-        ),
+        notes=_notes(found, both, days),
         events=events,
         references=both.references,
         disagreement=disagreement_of(log, model, judged, both.by_standard),
@@ -270,6 +156,16 @@ def _judge_log(
         causes=weighed.causes,
         seen=weighed.seen,
         thermometer=weighed.thermometer,
+    )
+
+
+def _notes(found: WorkedLog, both: BothMethods, days: pd.DataFrame) -> tuple[str, ...]:
+    """What stands beside the answer."""
+    return (
+        *log_notes(found.log, both.judged.trends, both.beyond_use),
+        *last_year(found.log, both.daily),
+        *model_notes(both.model, found.fits, days=len(days)),
+        *reference_notes(both.references),
     )
 
 

@@ -9,7 +9,8 @@ from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 import analytics
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.plant_file import plant_from_dict
 from server.assessments.day_store import read_days
 from server.assessments.document import assessment_document

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from analytics.assess import Assessment
+from analytics.assessment import Assessment
 from analytics.condition.day_table import RAW
 from analytics.condition.standard import INDICATORS
 from server.assessments.plain import day_text, number, numbers

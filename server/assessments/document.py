@@ -6,7 +6,8 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD, Assessment
+from analytics.assess import MEMBRANE_MODEL, STANDARD_METHOD
+from analytics.assessment import Assessment
 from analytics.condition.day_table import Counts
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.decisions.calibrations import reminders

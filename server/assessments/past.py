@@ -7,7 +7,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.plant_file import plant_from_dict
 from server.assessments.models import PastAssessment, TrainSettings
 from server.elements.queries import rounds_of

@@ -2,7 +2,7 @@
 
 import textwrap
 
-from analytics.assess import Assessment
+from analytics.assessment import Assessment
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.judgement.limits import Indicator
 from analytics.judgement.verdict_words import NAMES

@@ -9,7 +9,7 @@ import pandas as pd
 from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
-from analytics.assess import Assessment
+from analytics.assessment import Assessment
 from analytics.condition.day_table import RAW
 from analytics.quantities import COLUMNS
 from server.assessments.day_store import keep_days

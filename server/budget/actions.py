@@ -9,7 +9,7 @@ from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 import analytics
-from analytics.assess import Assessment
+from analytics.assessment import Assessment
 from analytics.decisions.forecast import Contract, forecast_life
 from analytics.decisions.stage_wear import LogForLife
 from analytics.judgement.both_methods import STANDARD_PREFIX

@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.events import Event
 from demo_data.simulator.ageing import Change, Cleaning, cleaned, oxidation, scaling, slow_fouling
 from demo_data.simulator.meters import Drift

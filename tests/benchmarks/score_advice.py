@@ -15,7 +15,8 @@ import numpy as np
 import pandas as pd
 
 import analytics
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from demo_data.simulator.scenario import simulate
 from tests.benchmarks import score_forecast
 from tests.benchmarks.drawn import Drawn, drawn_plants

@@ -16,7 +16,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pandas as pd
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.condition.parameter_days import parameter_name
 from analytics.condition.reference_run import PARAMETERS, Ratios
 from analytics.judgement.both_methods import STANDARD_PREFIX

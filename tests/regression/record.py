@@ -9,7 +9,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from demo_data.make import FLEET_FOLDER
 from demo_data.stories import FLEET
 from server.events.events_file import read_events

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from analytics.assess import Assessment
+from analytics.assessment import Assessment
 from server.assessments.document import assessment_document
 from server.assessments.what_if import sliders_of, verdict_with
 from tests.regression.record import CHANGELOG, RECORDED, SLUGS, assessed, headline_numbers, results_change

@@ -57,7 +57,7 @@ class TestSpikes:
     def test_a_typing_slip_shows_in_the_permeability(self) -> None:
         """12.0 bar typed as 21.0, 2000 uS/cm as 200: neither is out of range, both move the permeability."""
         assert reason_of(log_with(feed_pressure_bar=21.0)) == "spike"
-        assert reason_of(log_with(feed_pressure_bar=15.5)) == "spike"  # 17 % less permeability: beyond a tenth
+        assert reason_of(log_with(feed_pressure_bar=15.0)) == "spike"  # 14 % less permeability: beyond a tenth
         assert reason_of(log_with(feed_pressure_bar=13.5)) == ""  # 8 % less
         assert reason_of(log_with(feed_temperature_c=52.0 / 2)) == ""
         assert reason_of(log_with(feed_temperature_c=35.0)) == "spike"

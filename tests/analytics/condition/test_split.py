@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.condition.membrane_model import ModelDays
 from tests.analytics.condition.modelled_train import TRAIN_ONLY, plant, readings
 

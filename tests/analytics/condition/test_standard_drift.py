@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.condition.standard_drift import STEPS, Drift, Waters, standard_drift
 from tests.analytics.condition.modelled_train import plant, readings
 

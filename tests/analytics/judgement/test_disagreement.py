@@ -5,7 +5,8 @@ from datetime import date
 
 import pytest
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.condition.standard_drift import Drift, Waters
 from analytics.judgement.disagreement import Difference, explain, largest_difference
 from analytics.judgement.limits import Indicator

@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from analytics.judgement.gauges import _effect, _Stage  # signatures are these, scaled
 from demo_data.simulator.meters import Drift
 from demo_data.simulator.scenario import WELL_METERED, Scenario, simulate

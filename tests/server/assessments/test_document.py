@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analytics.assess import Assessment, assess
+from analytics.assess import assess
+from analytics.assessment import Assessment
 from demo_data.simulator.scenario import simulate
 from server.assessments.document import daily_series
 from tests.benchmarks.plants import known_plants
