@@ -6,6 +6,7 @@ would be broken by its end, the steps of the way are taken one after the other u
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -148,7 +149,7 @@ class _Game:
         fouled = water * self._fouled()
         cold = self.model.needs(self._duty(self.terms.coldest_c), fouled, passes, np.ones_like(water))
         warm = self.model.needs(self._duty(self.terms.warmest_c), fouled, passes, np.ones_like(water))
-        product = warm.permeate_tds_mg_l / self._clean_product()
+        product = warm.permeate_tds_mg_l / self._clean_product
         broken = ~np.isfinite(cold.feed_pressure_bar)
         most = self._most_pressure()
         if most is not None:
@@ -166,6 +167,7 @@ class _Game:
         recovery = self.terms.recovery + np.array([one.recovery for one in self.strategies])
         return Duty(self.terms.permeate_flow_m3h, recovery, temperature_c)
 
+    @cached_property
     def _clean_product(self) -> Array:
         """Salt in the product of the reference's membranes at the contract, in the warmest water. [mg/L]"""
         same = np.ones((len(self.parts), 1))

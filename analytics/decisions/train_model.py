@@ -229,20 +229,16 @@ class TrainModel:
         return Water(np.full((1, 1), temperature_c), self.water, self.osmotic_factor)
 
     def _setups(self, temperature_c: float, water: Array, salt: Array, friction: Array) -> list[StageSetup]:
-        thick = float(viscosity_mpa_s(temperature_c)) / float(viscosity_mpa_s(self.temperature_c))
+        stages = [self._at(temperature_c, stage) for stage in self.stages]
         setups: list[StageSetup] = []
         for n, part in enumerate(self.parts):
-            stage = self.stages[part.stage - 1]
-            water_factor, salt_factor = (
-                float(factor(temperature_c, stage.membrane)) / float(factor(self.temperature_c, stage.membrane))
-                for factor in (membrane_water_temperature_factor, salt_temperature_factor)
-            )
+            stage = stages[part.stage - 1]
             elements = Elements(
                 stage.membrane.area_m2,
                 part.in_series,
-                stage.water_permeability_lmh_bar * water_factor * water[n][:, None],
-                stage.salt_permeability_lmh * salt_factor * salt[n][:, None],
-                stage.friction_bar * thick ** (2 - FRICTION_EXPONENT) * friction[n][:, None],
+                stage.water_permeability_lmh_bar * water[n][:, None],
+                stage.salt_permeability_lmh * salt[n][:, None],
+                stage.friction_bar * friction[n][:, None],
                 FRICTION_EXPONENT,
                 self.film_factor,
                 self.film_exponent,
@@ -252,6 +248,20 @@ class TrainModel:
                 StageSetup(part.vessels, elements, np.full((1, 1), stage.permeate_pressure_bar), boost_bar=boost)
             )
         return setups
+
+    def _at(self, temperature_c: float, stage: StageAsFitted) -> StageAsFitted:
+        """A stage as it would be at another temperature than that of the reference."""
+        thick = float(viscosity_mpa_s(temperature_c)) / float(viscosity_mpa_s(self.temperature_c))
+        water_factor, salt_factor = (
+            float(factor(temperature_c, stage.membrane)) / float(factor(self.temperature_c, stage.membrane))
+            for factor in (membrane_water_temperature_factor, salt_temperature_factor)
+        )
+        return replace(
+            stage,
+            water_permeability_lmh_bar=stage.water_permeability_lmh_bar * water_factor,
+            salt_permeability_lmh=stage.salt_permeability_lmh * salt_factor,
+            friction_bar=stage.friction_bar * thick ** (2 - FRICTION_EXPONENT),
+        )
 
 
 def _cut(number: int, stage: StageAsFitted) -> list[Part]:

@@ -86,14 +86,15 @@ def balance_drift(daily: pd.Series, *, reference: tuple[pd.Timestamp, pd.Timesta
 
 
 def drift_between(before: pd.Series, after: pd.Series) -> BalanceDrift:
-    """Median of one stretch of days less that of another, and its error. [-]"""
-    error = float(np.hypot(_error(before), _error(after)))
-    return BalanceDrift(float(after.median() - before.median()), error, len(after))
+    """Median of one stretch of days less that of another, and its error; every day has a value. [-]"""
+    old, new = (stretch.to_numpy(dtype=np.float64) for stretch in (before, after))
+    error = float(np.hypot(_error(old), _error(new)))
+    return BalanceDrift(float(np.median(new) - np.median(old)), error, len(new))
 
 
-def _error(series: pd.Series) -> float:
-    sigma = 1.4826 * float((series - series.median()).abs().median())
-    return 1.645 * 1.2533 * sigma / float(np.sqrt(len(series)))
+def _error(values: npt.NDArray[np.float64]) -> float:
+    sigma = 1.4826 * float(np.median(np.abs(values - np.median(values))))
+    return 1.645 * 1.2533 * sigma / float(np.sqrt(len(values)))
 
 
 @dataclass(frozen=True)
