@@ -101,6 +101,7 @@ thousands = "."                     # spaces and apostrophes between thousands n
 sheets = ["January", "February"]    # read one after the other
 header_rows = 2                     # their cells are joined to one name; 0: columns are "column A", "column B", ...
 skip_below = 1                      # rows between the header and the first reading
+trains_above = true                 # trains under each other, each below its name, which stands in "train above"
 parts = "sheets"                    # other quantities of the same times: in sheets, in the rows of a column (its name),
                                     # or each after its own column of times ("times"); part and name are joined
 

@@ -78,7 +78,7 @@ class FileMapping:
             self.clock_column, self.order, self.carried, self.states, self.only, self.long, layout.sideways,
             self.year, layout.delimiter == SPACES, self.half_column, self.month_column, self.months,
             self.qualities, layout.dates_above, layout.across, self.noon_by_order, self.day, self.exchanged,
-            layout.parts,
+            layout.parts, layout.trains_above,
         )  # fmt: skip
         return any(asked)
 

@@ -34,6 +34,7 @@ sideways = true               # dates across the top: the columns of the file ar
 dates_above = true            # dates above the readings or as names of sheets; the column of times is "date above"
 parts = "sheets"              # parts with other quantities of the same times: sheets, "times" (a column of them before
                               # each value), or the column that names the part of each row; they go before the names
+trains_above = true           # several trains under each other, each below its name; that stands in "train above"
 across = true                 # a column for each time of day or shift: they stand in "time across" or "shift across"
 
 [time]
@@ -87,7 +88,7 @@ from server.toml_text import NotToml, read_toml
 
 LAYOUT_KEYS = (
     "encoding", "delimiter", "decimal", "sheet", "skip_rows", "missing", "tolerant", "thousands", "sheets",
-    "header_rows", "skip_below", "sideways", "dates_above", "across", "parts",
+    "header_rows", "skip_below", "sideways", "dates_above", "across", "parts", "trains_above",
 )  # fmt: skip
 LONG_KEYS = ("tag", "value", "quality", "unit")
 TIME_KEYS = (
@@ -248,6 +249,7 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
         sideways=yes_at(given, "sideways", "file.sideways", file),
         dates_above=yes_at(given, "dates_above", "file.dates_above", file),
         across=yes_at(given, "across", "file.across", file),
+        trains_above=yes_at(given, "trains_above", "file.trains_above", file),
         parts=text_at(given, "parts", "file.parts", file),
     )
     try:

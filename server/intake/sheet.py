@@ -51,6 +51,7 @@ class Layout:
     dates_above: bool = False
     across: bool = False
     parts: str = ""
+    trains_above: bool = False
 
 
 @dataclass(frozen=True)

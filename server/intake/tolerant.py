@@ -26,6 +26,7 @@ from server.intake.tolerant_long import placed, read_long
 from server.intake.tolerant_numbers import Told
 from server.intake.tolerant_table import Table
 from server.intake.tolerant_times import When
+from server.intake.trains_above import with_trains_above
 
 ON_ITS_SIDE = "Dates stand across the top: each column of the file is a reading."
 TELL_EVERY = 10_000
@@ -62,6 +63,8 @@ def read_tolerantly(
         rows = upright(rows)
     if layout.dates_above:
         rows = with_dates_above(rows, sheets)
+    if layout.trains_above:
+        rows = with_trains_above(rows)
     if layout.parts:
         rows = in_parts(rows, layout.parts, sheets, (layout.skip_rows, layout.header_rows, layout.skip_below))
     table = Table(file, mapping, rows)

@@ -10,6 +10,7 @@ from server.intake.header_rows import cell_text, header_names
 from server.intake.mapping import FileMapping
 from server.intake.rows import Row, cell_at, place_of
 from server.intake.tolerant_numbers import Told
+from server.intake.trains_above import TRAIN_ABOVE
 from server.intake.understand.words import knows_words
 
 
@@ -31,7 +32,8 @@ class Table:
         self._first = next(rows, None)
         width = len(self._first.cells) if self._first else 0
         names = header_names(header) if header else header_names([(None,) * width])
-        self.names = (DATE_ABOVE, *header_names([cells[1:] for cells in header])) if layout.dates_above else names
+        above = DATE_ABOVE if layout.dates_above else TRAIN_ABOVE if layout.trains_above else ""
+        self.names = (above, *header_names([cells[1:] for cells in header])) if above else names
         self._across = find_across(self.names) if layout.across else None
         self._time = self.names.index(mapping.time_column) if mapping.time_column in self.names else -1
         if self._across is not None:
@@ -76,6 +78,7 @@ class Table:
             raise FileProblem(where, "begins a table with other columns", row=number, expected=expected)
 
     def _is_header(self, row: Row) -> bool:
-        cells = row.cells[1:] if self.mapping.layout.dates_above else row.cells
+        layout = self.mapping.layout
+        cells = row.cells[1:] if layout.dates_above or layout.trains_above else row.cells
         filled = tuple(cell_text(cell).lower() for cell in cells if cell is not None)
         return len(filled) > 1 and filled in self._head

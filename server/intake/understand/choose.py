@@ -83,7 +83,12 @@ def _worth(sheet: SheetSample) -> tuple[int, int]:
 def _alike(sheet: SheetSample, best: SheetSample) -> bool:
     if sheet.place is None or best.place is None:
         return False
-    if (sheet.sideways, sheet.dates_above, sheet.across) != (best.sideways, best.dates_above, best.across):
+    if (sheet.sideways, sheet.dates_above, sheet.trains_above, sheet.across) != (
+        best.sideways,
+        best.dates_above,
+        best.trains_above,
+        best.across,
+    ):
         return False
     same = (sheet.place.before, sheet.place.header) == (best.place.before, best.place.header)
     return same and [name.lower() for name in sheet.place.names] == [name.lower() for name in best.place.names]

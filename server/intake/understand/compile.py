@@ -100,6 +100,7 @@ def _file(found: Understanding, marks: Marks) -> list[tuple[str, object]]:
         ("sheets", list(layout.sheets) if several else []),
         ("sideways", layout.sideways),
         ("dates_above", layout.dates_above),
+        ("trains_above", layout.trains_above),
         ("across", layout.across),
         ("parts", layout.parts),
         ("skip_rows", layout.skip_rows),

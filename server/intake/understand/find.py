@@ -96,6 +96,7 @@ def _layout(sample: FileSample, found: InParts, marks: FoundMarks) -> TableLayou
         skip_below=table.place.between,
         sideways=table.sideways,
         dates_above=table.best.dates_above,
+        trains_above=table.best.trains_above,
         across=bool(table.best.across),
         parts=found.by,
     )

@@ -47,7 +47,14 @@ def in_parts_of(sample: FileSample, table: Table, choices: Choices) -> InParts:
             if sheet.place is not None
         ]
         return _wide(table, parts, SHEETS, sheets)
-    if table.sideways or len(table.sheets) > 1 or table.best.dates_above or table.best.across or table.trains:
+    if (
+        table.sideways
+        or len(table.sheets) > 1
+        or table.best.dates_above
+        or table.best.trains_above
+        or table.best.across
+        or table.trains
+    ):
         return InParts(table, "")
     names = table.place.names
     if _times_differ(table):
@@ -67,7 +74,7 @@ def _wide(table: Table, parts: Sequence[Part], by: str, sheets: Sequence[SheetSa
 def _sheets(sheets: Sequence[SheetSample]) -> list[SheetSample]:
     """Sheets that are called after waters, stages or what is measured, each after another, and begin alike."""
     told = [sheet for sheet in sheets if sheet.place is not None and _tells(sheet.name)]
-    plain = [sheet for sheet in told if not (sheet.sideways or sheet.dates_above or sheet.across)]
+    plain = [sheet for sheet in told if not (sheet.sideways or sheet.dates_above or sheet.trains_above or sheet.across)]
     begin = {(s.place.before, s.place.header, s.place.between) for s in plain if s.place is not None}
     headed = all(header > 0 for _, header, _ in begin)
     different = len({_tells(sheet.name) for sheet in plain}) == len(plain)

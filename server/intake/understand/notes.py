@@ -20,6 +20,8 @@ def _notes_of_layout(table: Table, layout: TableLayout) -> list[str]:
     if layout.dates_above:
         where = "in the names of the sheets" if len(table.sheets) > 1 else "above the readings"
         notes.append(f"Dates stand {where}, not beside them: each reading has the last date before it.")
+    if layout.trains_above:
+        notes.append("Several trains stand under each other, each below its name.")
     if table.best.across:
         listed = ", ".join(table.best.across)
         notes.append(f"Each row holds several readings beside each other ({listed}); each becomes one of its own.")

@@ -9,6 +9,7 @@ from server.intake.dates_above import DATE_ABOVE, dates_stand_above, with_dates_
 from server.intake.kinds import is_workbook, refuse_wrong_kind
 from server.intake.rows import Cell, Decoding, Row, decode, read_rows, sheet_names
 from server.intake.sideways import is_sideways, titles_above, upright
+from server.intake.trains_above import TRAIN_ABOVE, trains_stand_above, with_trains_above
 from server.intake.understand.encoding import find_delimiter, find_encoding
 from server.intake.understand.place import Place, find_place
 
@@ -29,6 +30,7 @@ class SheetSample:
     titles: tuple[Cell, ...] = ()
     """Cells above a table on its side, which are no row of it any more."""
     dates_above: bool = False
+    trains_above: bool = False
     across: tuple[str, ...] = ()
     """Times of day or shifts that stand beside each other."""
 
@@ -74,11 +76,15 @@ def _sheet(name: str, rows: Iterator[Row], header_row: int, train: str) -> Sheet
     if dates_above:
         kept = tuple(with_dates_above(kept, (name,)))
         place = place and replace(place, names=(DATE_ABOVE, *place.names))
+    trains_above = not (sideways or dates_above) and place is not None and trains_stand_above(kept)
+    if trains_above:
+        kept = tuple(with_trains_above(kept))
+        place = place and replace(place, names=(TRAIN_ABOVE, *place.names))
     across = find_across(place.names, train) if place is not None else None
     if across is not None and place is not None:
         kept = (*kept[: place.first], *across.apart(kept[place.first :]))
         place = replace(place, names=across.names)
-    return SheetSample(name, kept, place, sideways, titles, dates_above, across.moments if across else ())
+    return SheetSample(name, kept, place, sideways, titles, dates_above, trains_above, across.moments if across else ())
 
 
 def _place(rows: tuple[Row, ...], header_row: int) -> Place | None:

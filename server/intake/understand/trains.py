@@ -8,7 +8,7 @@ from server.intake.understand.facets import facets_of
 from server.intake.understand.words import words_of
 
 TRAIN_WORDS = frozenset(("train", "skid", "unit", "ro", "line", "rack", "anlage", "strasse"))
-NUMBER_WORDS = frozenset(("no", "id", "name", "number", "nr", "osmosis"))
+NUMBER_WORDS = frozenset(("no", "id", "name", "number", "nr", "osmosis", "above"))
 MOST_TRAINS = 20
 
 

@@ -156,6 +156,7 @@ class TableLayout:
     qualities: dict[str, str] = field(default_factory=dict)
     """Columns that say how good others are, by those."""
     dates_above: bool = False
+    trains_above: bool = False
     across: bool = False
     """Whether dates stand above the readings; whether several readings of a day stand beside each other."""
     parts: str = ""

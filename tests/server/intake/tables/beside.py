@@ -104,7 +104,17 @@ BESIDE = (
         "a title before each; the times of the second are those of the first",
         "RO 1\nDate,Feed Pressure (bar)\n2024-03-20 08:00,13.2\n2024-03-21 08:00,13.3\n\n"
         "RO 2\nDate,Feed Pressure (bar)\n2024-03-20 08:00,15.2\n2024-03-21 08:00,15.3\n",
-        asks=("Why do 2 of",),
+        rows={"2024-03-20T08:00": {"feed_pressure_bar": 15.2}},
+        count=2,
+        train="RO 2",
+        notes=("Several trains stand under each other", 'Only rows where "train above" says "RO 2" are read'),
+    ),
+    Awkward(
+        "Two trains in one table, and nothing says which row is whose",
+        "every time twice with other values",
+        "Date,Feed Pressure (bar)\n2024-03-20 08:00,13.2\n2024-03-20 20:00,13.3\n2024-03-20 08:00,15.2\n"
+        "2024-03-20 20:00,15.3\n",
+        asks=("Why do 2 of 2 times come more than once, with other values (row 2 and row 4)?",),
         rows={"2024-03-20T08:00": {"feed_pressure_bar": 13.2}},
     ),
     Awkward(
