@@ -106,10 +106,15 @@ def _narrow_end_labels(panel: Placed, timeline: Timeline) -> list[Part]:
     wanted = [(height + LINE_HEIGHT / 2, text, colour) for height, text, colour in _curve_names(panel)]
     for limit in panel_limits(panel.panel):
         if reach := limit.reach_by(timeline.last):
-            beside = -0.8 * LINE_HEIGHT if limit.value < 1 else 0.8 * LINE_HEIGHT
-            wanted.append((panel.pixels(limit.value) + beside, f"<b>{reach.short}</b>", "--ink"))
-            wanted.append((panel.pixels(limit.value), "", "--ink"))  # room for the bar on the limit
+            bar, beside = panel.pixels(limit.value), -0.8 * LINE_HEIGHT if limit.value < 1 else 0.8 * LINE_HEIGHT
+            wanted = [(_off_the_bar(height, bar, beside), text, colour) for height, text, colour in wanted]
+            wanted += [(bar + beside, f"<b>{reach.short}</b>", "--ink"), (bar, "", "--ink")]
     return _stacked(panel, wanted, xanchor="right", xshift=-2)
+
+
+def _off_the_bar(height: float, bar: float, beside: float) -> float:
+    """Height of a name that stays off the bar on a limit and off the days that stand beside it: on its other side."""
+    return bar - beside if abs(height - bar - beside / 2) < 1.5 * LINE_HEIGHT else height
 
 
 def _curve_names(panel: Placed) -> list[tuple[float, str, str]]:

@@ -6,12 +6,15 @@ from typing import Any
 import numpy as np
 
 from analytics.decisions.cleaning_interval import CleaningInterval
+from server.assessments.chart_labels import LINE_HEIGHT, spread_out
 from server.assessments.chart_parts import packed
 from server.display import number
 
 Part = dict[str, Any]
 POINTS = 240
 WIDE_HEIGHT, NARROW_HEIGHT = 330, 290
+TOP, BOTTOM, NAMES_WIDTH = 34, 46, 64
+"""Margins of the plot; the names of the lines stand right of it. [px]"""
 
 
 def interval_figure(found: CleaningInterval, *, limit_days: float | None, currency: str) -> Part:
@@ -57,20 +60,16 @@ def _point(x: float, y: float) -> Part:
 def _layout(
     found: CleaningInterval, limit_days: float | None, last: float, top: float, currency: str, *, narrow: bool
 ) -> Part:
+    height = NARROW_HEIGHT if narrow else WIDE_HEIGHT
     shapes: list[Part] = [_band(found.flat_from_days, min(found.flat_to_days, last))]
     middle = min((found.flat_from_days + min(found.flat_to_days, last)) / 2, last * 0.8)
-    labels = [
-        _label(middle, top, "within 5 % of the best", "center", 8),
-        _label(last, float(np.interp(last, found.days, found.fouling_cost)), "fouling", "right", -12),
-        _label(last, float(np.interp(last, found.days, found.cleaning_cost)), "cleaning", "right", -12),
-    ]  # fmt: skip
+    labels = [_label(middle, top, "within 5 % of the best", "center", 8), *_names(found, last, top, height)]
     if limit_days is not None and limit_days <= last:
         shapes.append(_upright(limit_days))
         side = "left" if limit_days < last / 2 else "right"
         labels.append(_label(limit_days, top, f" limit, {number(limit_days)} days ", side, -10))
     return {
-        "height": NARROW_HEIGHT if narrow else WIDE_HEIGHT,
-        "margin": {"l": 56, "r": 14 if narrow else 40, "t": 34, "b": 46},
+        "height": height, "margin": {"l": 56, "r": NAMES_WIDTH, "t": TOP, "b": BOTTOM},
         "font": {"family": "--sans", "size": 13, "color": "--quiet"},
         "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)", "showlegend": False,
         "hovermode": "closest", "dragmode": False, "shapes": shapes, "annotations": labels,
@@ -86,6 +85,19 @@ def _layout(
             "ticks": "", "nticks": 6, "title": {"text": f"{currency or 'money'} a day", "standoff": 6},
         },
     }  # fmt: skip
+
+
+def _names(found: CleaningInterval, last: float, top: float, height: int) -> list[Part]:
+    """Names of the lines at their ends, right of the plot, moved apart where they would touch."""
+    lines = (("cleaning", found.cleaning_cost), ("fouling", found.fouling_cost), ("both", found.cost))
+    ends = sorted((float(np.interp(last, found.days, cost)), name) for name, cost in lines)
+    room = height - TOP - BOTTOM
+    heights = [min(value / top, 1) * room for value, _ in ends]
+    moved = spread_out(heights, LINE_HEIGHT, room)
+    return [
+        _label(last, min(value, top), name, "left", to - at) | {"xshift": 6, "yanchor": "middle"}
+        for (value, name), at, to in zip(ends, heights, moved, strict=True)
+    ]
 
 
 def _band(start: float, end: float) -> Part:

@@ -22,8 +22,8 @@ def run_normalize(plant_path: Path, readings_path: Path, *, out: Path, mapping: 
     with whole_file(out) as stream:
         normalized_table(table, log).to_csv(stream, index=False, float_format=DIGITS, lineterminator="\n")
     if str(out) != STANDARD_OUTPUT:
-        used = int(log.used.sum())
-        print(f"{out}: {len(log.reason)} readings, {used} used, {len(log.reason) - used} set aside")
+        used, count = int(log.used.sum()), len(log.reason)
+        print(f"{out}: {count} reading{'' if count == 1 else 's'}, {used} used, {count - used} set aside")
         for note in file_notes(table):
             print(f"  {note}")
 

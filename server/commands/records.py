@@ -107,7 +107,7 @@ def _understood(session: Session, train_id: int, upload: Upload) -> tuple[Upload
 def _report(where: str, done: Import, notes: tuple[str, ...], *, dry_run: bool) -> None:
     counts = done.counts
     stored = "would be stored" if dry_run else "stored"
-    print(f"{where}, {done.file_name}: {counts['rows']} readings, {counts['stored']} {stored}")
+    print(f"{where}, {done.file_name}: {_readings(counts['rows'])}, {counts['stored']} {stored}")
     if counts["same"]:
         print(f"  {counts['same']} were there already")
     if counts["different"]:
@@ -121,6 +121,10 @@ def _report(where: str, done: Import, notes: tuple[str, ...], *, dry_run: bool) 
         print(f"  {note}")
     if done.unknown_columns:
         print(f"  Columns not used: {', '.join(done.unknown_columns)}.")
+
+
+def _readings(count: int) -> str:
+    return f"{count} reading{'' if count == 1 else 's'}"
 
 
 def _written(value: float | str | None) -> str:

@@ -174,7 +174,10 @@ def add_round(session: Session, found: VesselRound) -> VesselRound:
     found.since_version = inputs_changed(session, found.train_id)
     session.add(found)
     session.flush()
-    record(session, "vessels-measured", train_id=found.train_id, object_id=found.id, after=found.conductivities)
+    record(
+        session, "vessels-measured", train_id=found.train_id, object_id=found.id, after=found.conductivities,
+        author=found.author,
+    )  # fmt: skip
     return found
 
 

@@ -198,7 +198,8 @@ class _Cells:
 
     def refuse(self, name: str, what: str, expected: str) -> None:
         value = shortened(self.text(name))
-        self.problems.append(Problem(self.row, f'"{value}" {what}; expected {expected}.', name))
+        given = f'"{value}" {what}' if value else "Nothing is given"
+        self.problems.append(Problem(self.row, f"{given}; expected {expected}.", name))
 
     def day(self, name: str) -> date | None:
         try:

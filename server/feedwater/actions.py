@@ -19,7 +19,10 @@ def add_analysis(session: Session, analysis: FeedAnalysis) -> FeedAnalysis:
     analysis.author = writer(session, analysis.author)
     session.add(analysis)
     session.flush()
-    record(session, "analysis-added", train_id=analysis.train_id, object_id=analysis.id, after=_said(analysis))
+    record(
+        session, "analysis-added", train_id=analysis.train_id, object_id=analysis.id, after=_said(analysis),
+        author=analysis.author,
+    )  # fmt: skip
     return analysis
 
 
