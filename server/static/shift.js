@@ -11,7 +11,7 @@
   const time = form.elements.time, remark = form.elements.remark, photo = form.elements.photo;
   const answer = document.getElementById("answer"), ask = document.getElementById("ask"), save = document.getElementById("save");
   const visited = new Set();
-  const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000, FIRST_PATIENCE_MS = 15000, AHEAD = "skidbook-clock-ahead-ms";
+  const PAUSE_MS = 900, TICK_MS = 15000, SKEW_MS = 120000, OLD_DRAFT_MS = 900000, FIRST_PATIENCE_MS = 15000, AHEAD = "skidbook-clock-ahead-ms";
   const NO_ROOM = "This could not be sent, and this device has no room to keep it. Leave this page open, and press Save again when there is a connection.";
   let book = data.book, token = form.elements.form_token.value, picture = null;
   let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0, latestDraft = null;
@@ -162,10 +162,24 @@
     ask.hidden = true;
     const values = Object.fromEntries(Array.from(form.querySelectorAll(".gauge input[type=text], .reason input"),
       (input) => [input.name, input.value]).filter((pair) => pair[1]));
-    const draft = { train: data.train, values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
+    const draft = { train: data.train, changed_ms: now_ms(), values, state: state(), remark: remark.value, time: timeTouched ? time.value : "", photo: picture };
     form.dataset.draft = "changed";
     latestDraft = draft;
     ShiftQueue.keepDraft(draft).then(() => { if (draft === latestDraft) form.dataset.draft = "kept"; }, () => undefined);
+  }
+
+  /* Gauges that were read in the morning were not read when the page is opened again. */
+  function keepTimeOf(draft) {
+    if (!draft.changed_ms || !draft.values || now_ms() - draft.changed_ms < OLD_DRAFT_MS || !Object.keys(draft.values).length) return;
+    timeTouched = true;
+    time.value = localTime(new Date(draft.changed_ms));
+    noteDraft(`What you typed at ${time.value.slice(-5)} is still here, with its time. Change it if the gauges were read at another.`);
+  }
+
+  function noteDraft(words) {
+    const note = document.getElementById("draft-time");
+    note.hidden = !words;
+    note.textContent = words;
   }
 
   function restore(draft) {
@@ -179,6 +193,7 @@
     remark.value = draft.remark;
     timeTouched = Boolean(draft.time);
     if (timeTouched) time.value = draft.time;
+    else keepTimeOf(draft);
     picture = draft.photo || null;
     showPicture();
     show();
@@ -310,6 +325,7 @@
     [remark.value, photo.value, picture, key, timeTouched, confirmed, serverFindings] = ["", "", null, newKey(), false, "", []];
     form.elements.state[0].checked = true;
     visited.clear();
+    noteDraft("");
     showPicture();
     tick();
     show();

@@ -109,6 +109,26 @@ def test_a_wrong_clock_is_told_and_put_right_with_and_without_a_connection(door:
     assert abs((saved.created_at - saved.taken_at).total_seconds()) < 300
 
 
+def test_a_draft_of_the_morning_keeps_its_time(door: Door, browser: Any, url: str) -> None:
+    with serve(door) as address:
+        context = browser.new_context()
+        page = open_log(context, address)
+        fill(page)
+        page.wait_for_selector("form[data-draft=kept]")
+        page.evaluate("""async () => {
+          const draft = await ShiftQueue.draftOf(1);
+          await ShiftQueue.keepDraft(Object.assign(draft, { changed_ms: draft.changed_ms - 3 * 3600e3 }));
+        }""")
+        page = open_log(context, address)
+        page.wait_for_selector("text=is still here, with its time")
+        page.click("#save")
+        assert sentence(page).startswith("Saved.")
+        assert page.locator("#draft-time").is_hidden()
+        context.close()
+    saved = newest(url)
+    assert 10_740 < (saved.created_at - saved.taken_at).total_seconds() < 11_100  # three hours, to the minute
+
+
 def test_a_page_kept_before_an_update_opens_without_a_connection_after_it(
     door: Door, browser: Any, url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
