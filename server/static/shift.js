@@ -15,7 +15,7 @@
   const NO_ROOM = "This could not be sent, and this device has no room to keep it. Leave this page open, and press Save again when there is a connection.";
   let book = data.book, token = form.elements.form_token.value, picture = null;
   let key = newKey(), timeTouched = false, confirmed = "", pause = 0, serverFindings = [], saving = false, skew_ms = 0, latestDraft = null;
-  let pressed = false, due = false;
+  let pressed = false, due = false, roomless = false;
 
   function newKey() {
     return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -278,13 +278,15 @@
     Object.assign(save, { disabled: true, textContent: "Saving" });
     form.inert = true; /* what is typed now would go with the fields when they are emptied */
     const kept = await ShiftQueue.put(mine).then(() => true, () => false);
+    roomless = !kept;
     const result = await ShiftQueue.send(mine, token, FIRST_PATIENCE_MS);
     form.inert = false;
     Object.assign(save, { disabled: false, textContent: "Save" });
     if (result.outcome === "asked" || result.outcome === "refused") return sendBack(mine, result);
     if (result.outcome !== "sent" && !kept) {
       timeTouched = true; /* sent again, it is the same entry */
-      return tell({ sentence: NO_ROOM, look: "watch" });
+      tell({ sentence: NO_ROOM, look: "watch" });
+      return showQueue(result);
     }
     noteValues(mine);
     clear();
@@ -375,7 +377,7 @@
 
   async function showQueue(result = {}) {
     const waiting = await ShiftQueue.all().catch(() => []);
-    const offline = !navigator.onLine || Boolean(result.offline);
+    const offline = !roomless && (!navigator.onLine || Boolean(result.offline));
     document.getElementById("waiting").replaceChildren(...waiting.map(waitingLine));
     document.getElementById("offline").hidden = !offline;
     document.getElementById("sign-in").hidden = result.outcome !== "sign in";
@@ -476,7 +478,7 @@
     }
     restore(await ShiftQueue.draftOf(data.train).catch(() => null));
     show();
-    if (matchMedia("(pointer: fine)").matches && answer.hidden && inputs.size) inputs.values().next().value.focus();
+    if (matchMedia("(pointer: fine)").matches && answer.hidden && inputs.size && document.getElementById("draft-time").hidden) inputs.values().next().value.focus();
     window.addEventListener("online", sync);
     window.addEventListener("offline", () => showQueue());
     document.addEventListener("visibilitychange", () => { if (!document.hidden) sync(); });

@@ -77,6 +77,7 @@ def test_a_device_without_room_sends_at_once_and_loses_nothing_without_a_connect
         context.set_offline(True)
         page.click("#save")
         assert "no room" in sentence(page)
+        assert page.locator("#offline").is_hidden()  # which would promise that it is kept
         assert page.input_value("#f-feed_pressure_bar") == "12.1"
         context.set_offline(False)
         page.click("#save")
