@@ -5,15 +5,18 @@ quite that of the plant. The log itself refines their coefficients (`smoother`),
 taught of a closure, the next one starts from.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from analytics.condition.closure_courses import FILM, FILM_EXPONENT, FRICTION_EXPONENT, OSMOTIC, PERMEATE_PRESSURE
 from analytics.condition.metered_train import USUAL, Closures
 from analytics.condition.parameter_days import SALINITY, TEMPERATURE, VISCOSITY, ParameterDays, course_name
 from analytics.condition.smoother import Disturbance, Smoothed
+
+Array = npt.NDArray[np.float64]
 
 WATER_SLOPE_PRIOR_K = 450.0
 SALT_SLOPE_PRIOR_K = 1500.0
@@ -93,6 +96,12 @@ class Beliefs:
 
     def mean(self, name: str) -> float:
         return self.held[name].mean if name in self.held else 0.0
+
+    def taken_out(self, daily: Array, disturbances: Sequence[Disturbance]) -> Array:
+        """The values of days less what is held of what disturbs them."""
+        for one in disturbances:
+            daily = daily - self.mean(one.name) * one.course
+        return daily
 
     def closures(self) -> Closures:
         """The closures as they are held."""

@@ -22,6 +22,7 @@ from analytics.condition.parameter_days import ParameterDays, course_name
 from analytics.condition.reference_run import Ratios, ReferenceTrain
 from analytics.condition.split import with_split
 from analytics.condition.stage_parameters import (
+    GAUGE_ERROR,
     LEAST_DAYS,
     PARAMETERS,
     Learned,
@@ -37,6 +38,8 @@ Array = npt.NDArray[np.float64]
 LEAST_ANSWERED = 0.6
 """Share of the days that the model must have an answer for; common practice, no source. [-]"""
 FITTED = ("_log_water", "_log_salt")
+SURE = 1.645
+"""Standard errors that an offset must have to be told: nine times in ten it is there. [-]"""
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,7 @@ def model_days(
     daily, levels, errors = (
         pd.DataFrame({n: values[n] for n in names}, index=days.index) for values in (corrected, level, error)
     )
-    notes = (*_shared(fits), *_permeate_pressure(found.beliefs, days))
+    notes = (*_shared(fits), *_permeate_pressure(found.beliefs, days), *_gauges(found.learned, len(fits)))
     return ModelDays(daily, levels, errors, found.learned, notes, parameters, train)
 
 
@@ -142,6 +145,21 @@ def _permeate_pressure(beliefs: Beliefs, days: ParameterDays) -> tuple[str, ...]
         f" {held.deviation:.1f} bar. Should it change by 0.1 bar, permeate flow would seem to change by about"
         f" {share:.1f} %.",
     )
+
+
+def _gauges(learned: Sequence[Learned], stages: int) -> tuple[str, ...]:
+    """Pressure drops whose gauges are off against each other, as far as flow tells it nine times in ten."""
+    return tuple(
+        f"As it goes with flow, the pressure drop of {'the train' if stages == 1 else _place(one.scope)} is shown"
+        f" {abs(one.after):.2f} bar too {'large' if one.after > 0 else 'small'}, give or take {one.error:.2f} bar. The"
+        " membrane model takes that out; compare the two gauges while the train stands still."
+        for one in learned
+        if one.what == GAUGE_ERROR and abs(one.after) > SURE * one.error
+    )
+
+
+def _place(scope: str) -> str:
+    return "the train" if scope == "train" else f"stage {scope.removeprefix('stage')}"
 
 
 def _answers(days: ParameterDays) -> bool:

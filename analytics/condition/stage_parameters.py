@@ -43,6 +43,7 @@ stiffness keep. Quiet days make a level supple, and it would carry the whole. Co
 LEAST_SPAN: Mapping[str, float] = {TEMPERATURE: 3.5e-5, FRICTION_EXPONENT: 0.04}
 """How far a course must go for its slope to be told: 3 degC as 1/K, and 4 % of flow; common practice, no source."""
 PARAMETERS = ("water", "salt", "friction")
+GAUGE_ERROR = "gauge error in the pressure drop"
 
 
 @dataclass(frozen=True)
@@ -208,18 +209,12 @@ def _smoothed(
     """Smoothed after what is believed of the closures already, and the offset, have been taken out."""
     if column not in days.daily:
         return None
-    daily = _less_beliefs(days.daily[column], disturbances, beliefs)
+    daily = beliefs.taken_out(days.daily[column], disturbances)
     if offset is not None:
         daily = daily - offset.bar * offset.course
     if np.count_nonzero(np.isfinite(daily)) < LEAST_DAYS:
         return None
     return smooth(days.day_numbers, daily, disturbances, cuts)
-
-
-def _less_beliefs(daily: Array, disturbances: Sequence[Disturbance], beliefs: Beliefs) -> Array:
-    for one in disturbances:
-        daily = daily - beliefs.mean(one.name) * one.course
-    return daily
 
 
 def _offset(
@@ -235,7 +230,7 @@ def _offset(
         return None
     daily = days.daily[parameter_name(number, "friction")]
     found = daily - (smoothed.corrected - smoothed.level)
-    values = _less_beliefs(daily, disturbances, beliefs)
+    values = beliefs.taken_out(daily, disturbances)
     return find_offset(days, number, found, values, disturbances, source.cuts, source.offset_bar)
 
 
@@ -299,7 +294,7 @@ def _learned_offset(scope: str, offset: Offset | None, prior_bar: float) -> list
     """Told where flow has varied enough to tell it from none."""
     if offset is None or not offset.error_bar < min(REFINED * prior_bar, abs(offset.bar)):
         return []
-    return [Learned(scope, "gauge error in the pressure drop", "bar", 0.0, offset.bar, offset.error_bar)]
+    return [Learned(scope, GAUGE_ERROR, "bar", 0.0, offset.bar, offset.error_bar)]
 
 
 def _learned_osmotic(beliefs: Beliefs, start: float) -> list[Learned]:

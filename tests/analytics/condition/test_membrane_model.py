@@ -73,6 +73,9 @@ class TestLearned:
         told = _learned(model.learned, "gauge error in the pressure drop")
         assert [one.scope for one in told] == ["stage1"]
         assert told[0].unit == "bar"
+        (note,) = model.notes
+        assert note.startswith("As it goes with flow, the pressure drop of stage 1 is shown 0.2")
+        assert "bar too large, give or take" in note
         assert told[0].after == pytest.approx(0.25, abs=1.645 * told[0].error)
         assert model.level["stage1_pressure_drop"].iloc[-1] == pytest.approx(1.2, abs=0.02)
 
