@@ -1,44 +1,13 @@
-"""SDI, dechlorination and antiscalant against hand calculation."""
+"""Dechlorination: doses by stoichiometry, exposure and ORP by hand."""
 
 import numpy as np
 import pytest
 
-from analytics.decisions.antiscalant_dose import (
-    Dosing,
-    dose_from_drawdown,
-    dose_from_tank,
-    judge_dose,
-    pump_rate_ml_min,
-)
 from analytics.decisions.dechlorination import chlorine_exposure, orp_baseline, sulfite_dose
-from analytics.decisions.silt_density import silt_density_index
 from analytics.errors import InvalidSettings
 from analytics.physics.oxidants import SULFITE_PER_CHLORINE
 
 ANY = {"feed_flow_m3h": 20.0, "chlorine_mg_l": 0.8, "strength": 0.1, "density_kg_l": 1.07}
-DOSING = Dosing(0.10, 1.15, 20.0)
-
-
-@pytest.mark.parametrize(("first", "last", "value"), [(30, 60, 3.33), (28, 40, 2.00), (25, 35, 1.905)])
-def test_sdi_by_the_form_of_the_standard(first: float, last: float, value: float) -> None:
-    """ASTM D4189: 100 (1 - ti/tf) / 15."""
-    assert silt_density_index(first, last).value == pytest.approx(value, abs=0.01)
-
-
-def test_a_plugged_filter_asks_for_a_shorter_test() -> None:
-    """ASTM D4189: 25 s and 100 s are 75 % plugging, SDI 5.00, to be run again over a shorter time."""
-    found = silt_density_index(25, 100)
-    assert found.value == pytest.approx(5.0) and not found.valid
-    assert "over 10 minutes" in found.advice
-    assert "not fit" in silt_density_index(25, 100, 5).advice
-    assert silt_density_index(30, 31).advice.startswith("Below 3")
-    assert silt_density_index(30, 100).advice.startswith("Accepted")
-
-
-@pytest.mark.parametrize(("first", "last", "minutes"), [(0, 60, 15), (60, 30, 15), (30, 60, 7), (float("nan"), 60, 15)])
-def test_times_that_cannot_be_are_refused(first: float, last: float, minutes: int) -> None:
-    with pytest.raises(InvalidSettings):
-        silt_density_index(first, last, minutes)
 
 
 def test_stoichiometry_by_molar_masses() -> None:
@@ -91,19 +60,3 @@ def test_orp_is_held_against_the_sites_own() -> None:
     found = orp_baseline(orp, chlorine, detection_limit_mg_l=0.02)
     assert found is not None and found.without_chlorine == 185.0 and found.rise > 50
     assert orp_baseline(orp[:3], chlorine[:3], detection_limit_mg_l=0.02) is None
-
-
-def test_antiscalant_by_hand() -> None:
-    """20 m3/h, 3 mg/L, 10 % by volume of 1.15 kg/L: 8.70 mL/min; 50 mL in 345 s: 3.00; 12.5 L in 24 h: 2.99 mg/L."""
-    assert pump_rate_ml_min(DOSING, 3.0) == pytest.approx(8.70, abs=0.02)
-    assert dose_from_drawdown(DOSING, 50.0, 345.0) == pytest.approx(3.00, abs=0.02)
-    assert dose_from_tank(DOSING, 12.5, 24.0) == pytest.approx(2.99, abs=0.02)
-
-
-def test_an_overdose_is_an_alarm_and_product_and_active_are_both_named() -> None:
-    """100 mL in 115 s are 18.0 mg/L, six times what is meant."""
-    dose = dose_from_drawdown(DOSING, 100.0, 115.0)
-    assert dose == pytest.approx(18.0, abs=0.1)
-    assert "6.0 times what is meant" in judge_dose(dose, 3.0)
-    assert "1.20 mg/L of active" in judge_dose(3.0, 3.0, active_share=0.4)
-    assert "33 % too little" in judge_dose(2.0, 3.0)
