@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -194,6 +195,14 @@ def test_decisions_are_numbered_without_gaps_and_say_what_enforces_them() -> Non
         named = re.findall(r"`((?:server|analytics|migrations|tests|docs|\.ci)/[\w./-]+|pyproject\.toml)`", enforced)
         assert named, f"{record.name} names nothing that enforces it"
         assert [name for name in named if not (ROOT / name).exists()] == [], record.name
+
+
+def test_every_dependency_has_its_reason_in_a_decision() -> None:
+    project = tomllib.loads(_text(Path("pyproject.toml")))
+    wanted = [*project["project"]["dependencies"], *project["dependency-groups"]["dev"]]
+    records = "\n".join(_text(path) for path in _tracked_source(".md") if path.parent.name == "decisions").lower()
+    names = [re.split(r"[^\w-]", one.lower())[0] for one in wanted]
+    assert [name for name in names if not re.search(rf"\b{name}\b", records)] == []
 
 
 def test_every_table_of_outside_values_names_its_source() -> None:
