@@ -27,12 +27,13 @@ class BudgetPage:
     """The budget of the fleet, of one site or of one train.
 
     `files` is the beginning of the addresses of its workbook and PDF; `up` leads to what this is a part of, `parts` to
-    what is a part of this.
+    what is a part of this. It is not `known` while no train has a life of elements: then there are no amounts.
     """
 
     frame: Frame
     place: str
     headline: str
+    known: bool
     from_day: str
     currency: str
     answers: tuple[Answer, ...]
@@ -68,6 +69,7 @@ def budget_page(
         frame=frame,
         place=place,
         headline=headline(view),
+        known=any(seen.train.facts.life for seen in view.trains),
         from_day=day(view.periods.start),
         currency=view.currency,
         answers=answers(view),

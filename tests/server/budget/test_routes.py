@@ -34,6 +34,7 @@ def test_an_empty_logbook_says_so(client: TestClient) -> None:
     given = client.get("/budget")
     assert given.status_code == 200
     assert "Nothing can be said yet" in given.text
+    assert given.text.count("Not known") == 3 and "Expected cost by component" not in given.text
 
 
 def test_a_manager_sees_the_budget_of_the_own_site_alone(demo_copy: str) -> None:
