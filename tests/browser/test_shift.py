@@ -209,7 +209,7 @@ def test_an_entry_that_contradicts_a_reading_leads_to_the_page_that_decides(door
         page.click("#answer a")
         page.wait_for_url("**/shift/entries/*")
         assert "Which of the two is right?" in page.inner_text("h1")
-        assert "13.9 bar" in page.locator("tr.differs").first.inner_text()
+        assert "13.9\u00a0bar" in page.locator("tr.differs").first.inner_text()
         page.click("text=This entry is right")
         page.wait_for_selector("text=This entry was found right")
         context.close()
