@@ -6,11 +6,21 @@ import numpy as np
 import pandas as pd
 
 from analytics.condition.normalized import NormalizedLog
+from analytics.condition.screen import RULES
 from analytics.judgement.closure import beyond_use_note
 from analytics.judgement.season import against_last_year
 from analytics.judgement.trend import Trend
 from analytics.judgement.words import percent_change
-from analytics.quantities import QUANTITIES
+from analytics.quantities import COLUMNS, QUANTITIES
+
+OFTEN, MOSTLY = 0.1, 0.5
+"""Share of readings set aside for a missing value from which it is told what they lack, and share of those that must
+lack it. Judgement, no source. [-]"""
+NEEDED = (
+    "feed_temperature_c", "feed_pressure_bar", "concentrate_pressure_bar", "permeate_pressure_bar",
+    "permeate_flow_m3h", "feed_conductivity_us_cm",
+)  # fmt: skip
+"""Without one of these, where the others of its column are there, a reading has no permeability."""
 
 
 def log_notes(log: NormalizedLog, trends: Sequence[Trend], beyond: Sequence[str]) -> tuple[str, ...]:
@@ -24,6 +34,12 @@ def log_notes(log: NormalizedLog, trends: Sequence[Trend], beyond: Sequence[str]
         notes.append("Feed temperature is not measured: flow and salt passage are not corrected for temperature.")
     if any(stage.membrane.temperature_correction == "fitted" for stage in log.plant.train.stages):
         notes.append("The standard method uses the two-slope temperature curve; the membrane model learns its slope.")
+    lacking = _lacking(log)
+    if lacking:
+        notes.append(
+            f"Readings set aside for a missing value mostly lack {_listed(lacking)}. Where a gauge is given up, hand in"
+            " the log without its column: then it counts as not metered, and the readings are used as far as they go."
+        )
     if beyond:
         notes.append(beyond_use_note(beyond))
     short = [trend for trend in trends if np.isnan(trend.slope)]
@@ -32,6 +48,15 @@ def log_notes(log: NormalizedLog, trends: Sequence[Trend], beyond: Sequence[str]
             f"No slope yet: the present run has {min(t.days for t in short)} days with readings; 21 are needed."
         )
     return tuple(notes)
+
+
+def _lacking(log: NormalizedLog) -> list[str]:
+    """Quantities that are measured, but blank in most readings that are set aside for a missing value."""
+    missing = log.first_broken == RULES.index("value missing")
+    if not missing.any() or missing.mean() < OFTEN:
+        return []
+    columns = [name for name in NEEDED if name in log.readings.columns and log.readings[name].notna().any()]
+    return [COLUMNS[name].name for name in columns if log.readings[name][missing].isna().mean() > MOSTLY]
 
 
 def last_year(log: NormalizedLog, daily: pd.DataFrame) -> list[str]:
