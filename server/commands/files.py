@@ -13,11 +13,11 @@ from analytics.condition.meanings import expected_ranges
 from analytics.plant import Plant
 from server.errors import FileProblem
 from server.intake.canonical import read_readings, read_readings_file
-from server.intake.known import doubtful_columns
 from server.intake.mapping import FileMapping
 from server.intake.mapping_text import mapping_from_text
 from server.intake.table import ReadingsTable
 from server.intake.unasked import mapping_unasked
+from server.intake.understand.column_doubts import doubtful_columns
 from server.intake.understand.understanding import Known
 from server.settings import load_settings
 from server.toml_text import decode_toml

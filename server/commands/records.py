@@ -15,7 +15,8 @@ from server.events.actions import add_events
 from server.events.events_file import read_events
 from server.intake.actions import Upload, import_readings, preview_import
 from server.intake.canonical import read_readings_file
-from server.intake.guided import is_canonical, look_at
+from server.intake.canonical_header import is_canonical
+from server.intake.guided import look_at
 from server.intake.header_rows import line_name
 from server.intake.known import known_of
 from server.intake.models import Import

@@ -6,11 +6,12 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from analytics.quantities import COLUMNS
-from server.intake.known import doubtful_columns, known_of
+from server.intake.known import known_of
 from server.intake.models import Import
 from server.intake.queries import same_file_before
 from server.intake.rows import place_of
 from server.intake.table import ReadingsTable
+from server.intake.understand.column_doubts import doubtful_columns
 from server.readings.compare import Comparison, Difference
 
 PREVIEW_ROWS = 10

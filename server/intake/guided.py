@@ -1,6 +1,6 @@
 """Bring in a file that is not in the canonical layout: understand it, ask a person, and read it as answered."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from pydantic import TypeAdapter
@@ -9,17 +9,15 @@ from sqlalchemy.orm import Session
 
 from server.audit.author import writer
 from server.db import now
-from server.errors import AppError, Conflict, FileProblem
+from server.errors import Conflict, FileProblem
 from server.intake.actions import Upload, keep_import, new_import, read_upload, restage
+from server.intake.canonical_header import is_canonical
 from server.intake.contents import import_content
-from server.intake.headers import TIME, UnknownQuantity, WrongUnit, parse_header, plain_name
 from server.intake.known import known_of
 from server.intake.mapping import FileMapping
 from server.intake.mapping_text import mapping_from_text
 from server.intake.models import ASKED, PENDING, Import, SavedMapping
-from server.intake.moments import read_clock
 from server.intake.queries import import_or_404, saved_mappings
-from server.intake.rows import Cell, Decoding, read_rows
 from server.intake.table import ReadingsTable
 from server.intake.understand.compile import Corrections, mapping_text
 from server.intake.understand.facets import facets_of
@@ -118,42 +116,6 @@ def hand_in_long(session: Session, train_id: int, upload: Upload) -> Import:
 def mapping_of(found: Import) -> FileMapping | None:
     """How a file was answered to be read, if it was."""
     return mapping_from_text(found.mapping, file="mapping") if found.mapping.strip() else None
-
-
-def is_canonical(content: bytes, file: str, *, with_unit: bool = True) -> bool:
-    """Whether the first row of a file names a time and a quantity as the canonical layout does; a unit may be asked.
-
-    A column of clock times alone is not the time of the canonical layout: their day stands in another column.
-    """
-    try:
-        rows = read_rows(content, file, Decoding())
-        first = next(rows, None)
-        if first is not None and len(first.cells) == 1 and isinstance(first.cells[0], str):
-            rows = read_rows(content, file, Decoding(delimiter=";" if ";" in first.cells[0] else "\t"))
-            first = next(rows, None)
-        second = next(rows, None)
-    except AppError:
-        return False
-    if first is None:
-        return False
-    names = [plain_name(cell) if isinstance(cell, str) else "" for cell in first.cells]
-    if TIME not in names or (second is not None and _is_clock(second.cells, names.index(TIME))):
-        return False
-    return any(_is_quantity(cell, with_unit=with_unit) for cell in first.cells if isinstance(cell, str))
-
-
-def _is_clock(cells: Sequence[Cell], place: int) -> bool:
-    cell = cells[place] if place < len(cells) else None
-    return isinstance(cell, str) and ":" in cell and read_clock(cell) is not None
-
-
-def _is_quantity(name: str, *, with_unit: bool) -> bool:
-    try:
-        return bool(parse_header(name).unit) or not with_unit
-    except WrongUnit:
-        return not with_unit
-    except UnknownQuantity:
-        return False
 
 
 def _keep(kept: Import, found: Understanding, choices: Choices) -> None:

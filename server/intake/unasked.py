@@ -2,7 +2,7 @@
 
 from analytics.quantities import QUANTITIES
 from server.errors import FileProblem
-from server.intake.guided import is_canonical
+from server.intake.canonical_header import is_canonical
 from server.intake.understand.compile import mapping_text
 from server.intake.understand.find import understand
 from server.intake.understand.understanding import FoundColumn, Known, Understanding

@@ -227,3 +227,13 @@ def test_help_comes_at_once() -> None:
     ran = subprocess.run([sys.executable, "-c", code], env=environment(), capture_output=True, text=True, check=False)
     assert ran.returncode == 0
     assert "--as-of" in ran.stdout
+
+
+def test_assess_starts_without_the_libraries_of_database_and_pages() -> None:
+    """They take as long to start as the science and all of its work on a usual log."""
+    code = (
+        "import sys, server.commands.assess;"
+        "sys.exit(sum(name in sys.modules for name in ('sqlalchemy', 'alembic', 'fastapi', 'jinja2')))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], env=environment(), capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stderr

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from analytics.condition.meanings import GAUGE_UNITS, guess_meaning
-from analytics.quantities import Quantity
-from analytics.units import to_canonical
-from server.intake.understand.understanding import Doubt
+from analytics.quantities import COLUMNS, Quantity
+from analytics.units import from_canonical, to_canonical
+from server.intake.table import ReadingsTable
+from server.intake.understand.understanding import Doubt, Known
 
 LEAP = 3.0
 """Times by which one part of a column must lie above the other to be in another unit; common practice, no source."""
@@ -20,6 +21,21 @@ FEWEST = 3
 """Numbers of each part."""
 MOSTLY = 0.5
 """Share of numbers that cannot be, from which on the column is doubted and not its rows."""
+MOST_LOOKED_AT = 5_000
+"""Numbers of a column that say what it is; of more, every so many."""
+
+
+def doubtful_columns(table: ReadingsTable, known: Known) -> tuple[str, ...]:
+    """What is to be asked about whole columns of a table that was read, in their units: "did you mean psi?"."""
+    said = []
+    for name, unit in table.units.items():
+        quantity, cells = COLUMNS[name], table.frame[name].to_numpy()
+        cells = cells[~np.isnan(cells)]
+        numbers = from_canonical(cells[:: max(1, len(cells) // MOST_LOOKED_AT)], quantity.unit, unit).tolist()
+        expected = known.expected.get(name, quantity.usual)
+        doubt = column_doubt(quantity.label, numbers, unit, quantity, expected, known.usual.get(name))
+        said += [doubt.text] if doubt is not None else []
+    return tuple(said)
 
 
 def column_doubt(
