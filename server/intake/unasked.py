@@ -38,10 +38,11 @@ def _told(found: Understanding) -> tuple[str, ...]:
     """How a file was understood: its times, and each column that is used."""
     used = [column for column in found.columns if column.meaning]
     order = f", {found.time.order}" if found.time.order != "year first" else ""
+    signs = f"; read as {found.layout.encoding}" if found.layout.encoding not in ("", "utf-8", "utf-8-sig") else ""
     clock = f' and "{found.time.clock}"' if found.time.clock else ""
     return (
         f'Understood without a mapping: times from "{found.time.column}"{clock}{order}; '
-        f"{'; '.join(_told_column(column) for column in used)}.",
+        f"{'; '.join(_told_column(column) for column in used)}{signs}.",
     )
 
 

@@ -12,6 +12,8 @@ from server.intake.understand.understanding import FoundColumn, TableLayout, Tim
 FEWEST, SHARE = 2, 0.3
 """Times that come again with other values, and their share of all times, from which on a person is asked: fewer are
 slips, or the hour that a clock repeats; common practice, no source."""
+MOST_OTHERS = 5
+"""Rows of one time, beside the first, that are no slip whatever the number of times; common practice, no source."""
 
 
 def find_clash(table: Table, layout: TableLayout, times: TimeRule, columns: Sequence[FoundColumn]) -> str:
@@ -26,12 +28,15 @@ def find_clash(table: Table, layout: TableLayout, times: TimeRule, columns: Sequ
     used = [names.index(c.name) for c in columns if c.meaning in QUANTITIES and c.name in names]
     first: dict[tuple[Cell, ...], tuple[Row, tuple[Cell, ...]]] = {}
     again: dict[tuple[Cell, ...], tuple[int, int]] = {}
+    others = 0
     for key, row in _keyed(table, layout, times):
         values = tuple(None if is_no_value(cell) else cell for cell in (cell_at(row, n) for n in used))
         before, earlier = first.setdefault(key, (row, values))
         if any(a is not None and b is not None and a != b for a, b in zip(values, earlier, strict=True)):
             again.setdefault(key, (before.number, row.number))
-    if len(again) < FEWEST or len(again) < SHARE * len(first):
+            others += 1
+    many = len(again) >= FEWEST and len(again) >= SHARE * len(first)
+    if not many and not (again and others >= max(MOST_OTHERS, SHARE * len(table.rows))):
         return ""
     one, other = (line_name(number, sideways=table.sideways) for number in next(iter(again.values())))
     return (

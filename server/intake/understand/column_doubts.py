@@ -19,6 +19,8 @@ NEAR = 1.2
 """Times by which the leap may miss the factor between two units; common practice, no source."""
 FEWEST = 3
 """Numbers of each part."""
+STANDS_STILL_BAR = 2.0
+"""Below it membranes for brackish water make nothing: a leap to it is a stop, no unit; common practice, no source."""
 MOSTLY = 0.5
 """Share of numbers that cannot be, from which on the column is doubted and not its rows."""
 MOST_LOOKED_AT = 5_000
@@ -108,8 +110,10 @@ def _changed_on_the_way(name: str, numbers: Sequence[float], unit: str, quantity
         return None
     before, after = statistics.median(first), statistics.median(then)
     for one, other in itertools.permutations(units, 2):
-        size = float(to_canonical(before, one, quantity.unit)) / float(to_canonical(after, other, quantity.unit))
-        if size > 0 and max(size, 1 / size) < NEAR and unit in (one, other):
+        size = float(to_canonical(before, one, quantity.unit))
+        ratio = size / float(to_canonical(after, other, quantity.unit))
+        stands = quantity.unit == "bar" and size < STANDS_STILL_BAR
+        if ratio > 0 and max(ratio, 1 / ratio) < NEAR and unit in (one, other) and not stands:
             text = (
                 f'"{name}" leaps once, from about {before:.4g} to about {after:.4g}: was its unit changed on the way, '
                 f"from {one} to {other}? As it stands, all of it would be read as {unit}."

@@ -94,7 +94,7 @@ def _divides(name: str, table: Table) -> bool:
     number = table.place.names.index(name)
     labels = [cell_text(cell_at(row, number)) for row in table.rows]
     different = [label for label in dict.fromkeys(labels) if label]
-    if not 2 <= len(different) <= MOST_PARTS or len(labels) < 2 * len(different):
+    if not 1 <= len(different) <= MOST_PARTS or len(labels) < 2 * len(different):
         return False
     told = [_tells(part_label(name, label)) for label in different]
     if not all(tells and not tells[2] for tells in told) or len(set(told)) < len(told):

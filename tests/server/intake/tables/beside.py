@@ -267,6 +267,28 @@ BESIDE = (
         file="swapped.xlsx",
     ),
     Awkward(
+        "A round of single vessels",
+        "one day, a row for each vessel: no reading of a train",
+        "Date,Vessel,Permeate conductivity (uS/cm)\n" + "".join(f"2024-03-20,V{n},{60 + n}\n" for n in range(1, 9)),
+        asks=("Why do 1 of 1 times come more than once",),
+    ),
+    Awkward(
+        "One point of sampling",
+        "the water stands in a column, always the same",
+        "Date,Sample point,Conductivity (uS/cm),pH\n2024-03-20 08:00,RO permeate,85,5.9\n"
+        "2024-03-21 08:00,RO permeate,86,5.8\n",
+        rows={"2024-03-21T08:00": {"permeate_conductivity_us_cm": 86.0, "permeate_ph": 5.8}},
+    ),
+    Awkward(
+        "Stopped at the end",
+        "the pressure falls once by about the factor between psi and bar, and stays: a stop is no change of unit",
+        "Date,Feed Pressure (bar),Permeate Flow (m3/h)\n"
+        + "".join(
+            f"2024-03-{day} 08:00,{13.2 if day < 16 else 0.95},{45.0 if day < 16 else 0}\n" for day in range(10, 22)
+        ),
+        rows={"2024-03-21T08:00": {"feed_pressure_bar": 0.95}},
+    ),
+    Awkward(
         "A row for each stage",
         "the stage is a number in a column; all other names are those of a whole train",
         "Date,Stage,Feed pressure (psi),Permeate flow (gpm)\n2024-03-20 08:00,1,191,141\n2024-03-20 08:00,2,175,57\n"
