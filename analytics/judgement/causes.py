@@ -57,6 +57,8 @@ AT_ONCE_DAYS, LATER_DAYS = 15.0, 30.0
 LATER = 0.2
 """Compaction begins with the first pressure: a change that begins by the first day may be it, one that begins after the
 second hardly (factor); common practice, no source. [d, -]"""
+NO_CLEANING = (*PLAIN_CHECK, *WORN_ALIKE, LEAK, "compaction")
+"""Causes for which nobody cleans anyway."""
 QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
 METER_MINUTES = 20
@@ -190,9 +192,10 @@ def _told_apart(table: Sequence[Signature], layout: Layout) -> list[Signature]:
 
 
 def accused_gauge(causes: Sequence[Cause]) -> tuple[Meter, ...]:
-    """The gauge whose drift may well explain what is seen: ten minutes at the gauge before anything else. None where
-    it is likelier that nothing is the matter, or the feed is another."""
-    plain = max((one.probability for one in causes if one.cause in PLAIN_CHECK), default=0.0)
+    """The gauge whose drift may well explain what is seen: ten minutes at the gauge before anything is cleaned. None
+    where it is likelier that nothing is the matter, the feed is another, or the membranes are damaged: nobody would
+    clean for that, and its own check is as short."""
+    plain = max((one.probability for one in causes if one.cause in NO_CLEANING), default=0.0)
     found = doubted_gauge([cause for cause in causes if cause.probability >= max(ACCUSED, plain)])
     return (found,) if found is not None else ()
 

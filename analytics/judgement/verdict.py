@@ -52,7 +52,7 @@ def _judged_verdict(judged: Sequence[Indicator], unjudged: Sequence[Indicator], 
     if not judged:
         return only_unjudged(unjudged)
     found = _limits_verdict(judged, grounds)
-    verdict = _doubting(_held_back(found, judged, grounds.nothing), grounds.doubted)
+    verdict = _doubting(_held_back(found, judged, grounds.nothing), judged, grounds.doubted)
     return without_temperature(verdict, unjudged) if unjudged else verdict
 
 
@@ -81,12 +81,14 @@ def _warned_of(verdict: Verdict, dangers: Sequence[Danger], unjudged: Sequence[I
     return Verdict(verdict.level, verdict.headline, (*reasons, *verdict.reasons))
 
 
-def _doubting(verdict: Verdict, doubted: Meter | None) -> Verdict:
-    """Nothing is cleaned for a gauge that may be off: look at it first."""
-    if doubted is None or verdict.level not in ("plan cleaning", "act now"):
+def _doubting(verdict: Verdict, judged: Sequence[Indicator], doubted: Meter | None) -> Verdict:
+    """Nothing is cleaned, and no damage looked for, for a gauge that may be off: look at it first."""
+    passed = any(i.standing in ("clean", "too late") for i in judged)
+    if doubted is None or not (passed or verdict.level in ("plan cleaning", "act now")):
         return verdict
+    kind = "gauge" if doubted.quantity.endswith("pressure") else "meter"
     name = quantity(doubted.quantity).label.lower()
-    first = f"First compare the {name} gauge with another one: {doubted.evidence}."
+    first = f"First compare the {name} {kind} with another one: {doubted.evidence}."
     return Verdict(verdict.level, f"{verdict.headline} {first}", (first, *verdict.reasons))
 
 

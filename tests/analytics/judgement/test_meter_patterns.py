@@ -6,7 +6,7 @@ import pytest
 from analytics.judgement.causes import Cause, Context, accused_gauge, likely_causes
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meter_patterns import Drifted, drifted_meters
-from analytics.judgement.meters import BalanceDrift, Equation
+from analytics.judgement.meters import BalanceDrift, Equation, Meter
 from analytics.judgement.observed import Layout, observe
 from tests.analytics.judgement.judged_values import drop, flow, salt
 
@@ -100,3 +100,18 @@ class TestThermometer:
     def test_without_a_thermometer_nothing_is_said_of_one(self) -> None:
         layout = Layout(2, 0.67, metered=("feed_temperature",))
         assert drifted_meters(observe(self.seen(0.9, 0.9), layout), layout, ()) == ()
+
+
+def _weighed(cause: str, probability: float, quantity: str = "") -> Cause:
+    meter = Meter(quantity, 0.16, 0.1, 0.2, suspect=True, evidence="") if quantity else None
+    return Cause(cause, None, probability, (), "", "", meter)
+
+
+@pytest.mark.parametrize(
+    ("other", "accused"), [("colloidal", True), ("oxidation", False), ("seal-leak", False), ("compaction", False)]
+)
+def test_a_meter_less_likely_than_damage_does_not_outrank_it(other: str, accused: bool) -> None:
+    """Nobody cleans for damage: its own check is as short as that of the meter. A cleaning waits for the meter."""
+    found = accused_gauge([_weighed(other, 0.5), _weighed("meter", 0.3, "permeate_conductivity")])
+    assert bool(found) is accused
+    assert accused_gauge([_weighed("meter", 0.5, "permeate_conductivity"), _weighed(other, 0.3)])

@@ -343,3 +343,13 @@ def test_salt_past_its_limit_is_told_with_the_cause_that_is_likeliest() -> None:
         found = reach_verdict((salt(value), flow(1.03)), Grounds(TODAY, beyond_cleaning=said))
         assert found.level == level and found.headline.endswith(said)
         assert found.headline.startswith("Normalized salt passage of the train is up")
+
+
+@pytest.mark.parametrize(("quantity", "kind"), [("feed_pressure", "gauge"), ("permeate_conductivity", "meter")])
+def test_a_doubted_meter_is_compared_before_anything_is_cleaned_or_looked_for(quantity: str, kind: str) -> None:
+    doubted = Meter(quantity, 0.16, 0.1, 0.2, suspect=True, evidence="a meter that reads 16 % high would look the same")
+    for one in (flow(0.88), salt(1.25)):
+        found = reach_verdict((one,), Grounds(TODAY, doubted=doubted))
+        assert f"{kind} with another one: {doubted.evidence}." in found.headline
+        assert found.reasons[0].startswith("First compare the ")
+    assert "First compare" not in reach_verdict((flow(0.99),), Grounds(TODAY, doubted=doubted)).headline
