@@ -22,7 +22,8 @@ from analytics.events import Event
 from analytics.judgement.at_events import damage_at_events
 from analytics.judgement.balances import equations_of_days
 from analytics.judgement.both_methods import BothMethods, both_methods, disagreement_of, reference_temperature
-from analytics.judgement.causes import Weighed, accused_gauge, doubted_gauge, likely_causes
+from analytics.judgement.cause import Weighed, accused_gauge, doubted_gauge
+from analytics.judgement.causes import likely_causes
 from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
 from analytics.judgement.explained import jumps_left, renewals

@@ -11,7 +11,7 @@ from typing import Literal
 
 from analytics.decisions.cleaning_programme import ProgrammeVerdict
 from analytics.decisions.cleaning_solution import NOT_CLEANED
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.reach import reaches

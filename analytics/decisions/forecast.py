@@ -14,7 +14,7 @@ from analytics.decisions.stage_wear import LogForLife, stage_wear
 from analytics.decisions.train_model import Duty, TrainModel
 from analytics.decisions.wear import DAYS_PER_YEAR, FLOW, REVERSIBLE_LOSS, SALT, Prior
 from analytics.events import Event
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.explained import local_day
 from analytics.judgement.new_elements import new_elements
 from analytics.plant import Plant

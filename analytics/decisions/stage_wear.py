@@ -23,7 +23,7 @@ from analytics.decisions.wear import (
     wear_after_damage,
 )
 from analytics.events import Event
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.new_elements import NewElements, NewReference, new_elements
 from analytics.plant import Plant
 

@@ -6,12 +6,13 @@ is averaged over; what fits none of the patterns well leaves the probabilities c
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analytics.judgement.cause import SOURCE_STEP, Cause, Context
 from analytics.judgement.cause_words import PLAIN_CHECK, course_words, evidence_of, plain_evidence
 from analytics.judgement.course import CourseOdds, course_factor, course_of
 from analytics.judgement.gauges import Gauge
@@ -28,7 +29,6 @@ from analytics.judgement.signatures import (
     SIGNATURES,
     Signature,
 )
-from analytics.judgement.thermometer import ThermometerCheck
 from analytics.judgement.vessel_rounds import LEAK, PROBE_MINUTES, WORN_ALIKE, VesselsSaid
 from analytics.judgement.words import either
 
@@ -38,15 +38,11 @@ SEVERITIES = np.geomspace(0.04, 1.6, 40)
 UNTOUCHED = 0.02
 NEARLY_NOTHING = 0.15
 """Share of the severity by which an effect that a signature calls zero may still differ. [-]"""
-ACCUSED, DOUBTED = 0.25, 0.1
-"""A gauge at least this likely is looked at before the membranes are judged; one at least as likely as the second
-figure, before anything is cleaned. Judgement, no source."""
 SUSPECT_METER = 0.85
 """Probability that is given to a meter once the balances accuse one; common practice, no source. [-]"""
-SOURCE_STEP = 0.15
 UNSEEN_STEP, WITHOUT_STEP, UNCHANGED = 0.01, 0.5, 0.1
-"""A step of the feed's salinity beyond the first share is another source. So much of the plants show one for no reason;
-then so much of the other sources show a change without a step, and no change; judgement, no source. [-]"""
+"""So much of the plants show a step of the feed's salinity (`SOURCE_STEP`) for no reason; then so much of
+the other sources show a change without a step, and no change; judgement, no source. [-]"""
 IONS = 0.08
 """Another mix of ions moves salt passage by up to a tenth (facts of the trade). [-]"""
 EARLY_DAYS, LATE_DAYS = 40.0, 80.0
@@ -57,8 +53,6 @@ AT_ONCE_DAYS, LATER_DAYS = 15.0, 30.0
 LATER = 0.2
 """Compaction begins with the first pressure: a change that begins by the first day may be it, one that begins after the
 second hardly (factor); common practice, no source. [d, -]"""
-NO_CLEANING = (*PLAIN_CHECK, *WORN_ALIKE, LEAK, "compaction")
-"""Causes for which nobody cleans anyway."""
 QUIET = 3.0
 """What stands within all its limits has most often no cause to look for; common practice, no source."""
 METER_MINUTES = 20
@@ -66,53 +60,6 @@ METER_MINUTES = 20
 LISTED = 4
 WORTH_LISTING = 0.05
 """No more causes than that are listed, and none below this probability unless all are; judgement. [-]"""
-
-
-@dataclass(frozen=True)
-class Cause:
-    """One cause with its probability, what speaks for and against it, and the cheapest check.
-
-    `meter` stands where it is a gauge whose drift would look like this. `minutes` is how long the check takes, None
-    where that takes a laboratory, or where there is nothing to check. [min]
-    """
-
-    cause: str
-    stage: int | None
-    probability: float
-    evidence: tuple[str, ...]
-    next_check: str
-    remedy: str
-    meter: Meter | None = None
-    minutes: int | None = None
-
-
-@dataclass(frozen=True)
-class Context:
-    """What else is known: factors on causes, each with the sentence that justifies it; how the feed has changed, and
-    how far of that from one day to the next; how long the elements had run before the log begins, as far as is
-    known (0 for new elements); and what rounds of the single vessels say, by stage. [-, -, d]"""
-
-    factors: Mapping[str, tuple[float, str]] = field(default_factory=dict)
-    feed_salinity_change: float = 0.0
-    feed_salinity_step: float = 0.0
-    days_before_log: float = 0.0
-    vessels: Mapping[int, VesselsSaid] = field(default_factory=dict)
-
-    @property
-    def another_source(self) -> bool:
-        return abs(self.feed_salinity_step) >= SOURCE_STEP
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """Causes, and the meters that may be off, with the balances that say so, what was seen of the membranes, and what
-    the year says of the thermometer."""
-
-    balances: tuple[Equation, ...]
-    meters: tuple[Meter, ...]
-    causes: tuple[Cause, ...]
-    seen: Seen
-    thermometer: ThermometerCheck
 
 
 def likely_causes(
@@ -189,20 +136,6 @@ def _told_apart(table: Sequence[Signature], layout: Layout) -> list[Signature]:
         return list(table)
     first = {signature.cause: signature for signature in reversed(table)}
     return [signature for signature in table if signature is first[signature.cause]]
-
-
-def accused_gauge(causes: Sequence[Cause]) -> tuple[Meter, ...]:
-    """The gauge whose drift may well explain what is seen: ten minutes at the gauge before anything is cleaned. None
-    where it is likelier that nothing is the matter, the feed is another, or the membranes are damaged: nobody would
-    clean for that, and its own check is as short."""
-    plain = max((one.probability for one in causes if one.cause in NO_CLEANING), default=0.0)
-    found = doubted_gauge([cause for cause in causes if cause.probability >= max(ACCUSED, plain)])
-    return (found,) if found is not None else ()
-
-
-def doubted_gauge(causes: Sequence[Cause]) -> Meter | None:
-    """A gauge whose drift is not the likeliest explanation, but likely enough to be looked at before a cleaning."""
-    return next((one.meter for one in causes if one.meter is not None and one.probability >= DOUBTED), None)
 
 
 def _ordered(found: Sequence[tuple[Cause, float]], meters: Sequence[Meter]) -> tuple[Cause, ...]:

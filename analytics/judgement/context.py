@@ -9,7 +9,7 @@ import pandas as pd
 
 from analytics.condition.normalized import NormalizedLog
 from analytics.events import Event
-from analytics.judgement.causes import Context
+from analytics.judgement.cause import Context
 from analytics.judgement.log_steps import feed_step
 from analytics.judgement.vessel_rounds import VesselReadings, vessels_said
 from analytics.physics.oxidants import LEAST_SULFITE_PER_CHLORINE

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 
 
 @dataclass(frozen=True)

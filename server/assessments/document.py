@@ -12,7 +12,7 @@ from analytics.condition.day_table import Counts
 from analytics.condition.helpful_meter import most_helpful_meter
 from analytics.decisions.calibrations import reminders
 from analytics.decisions.cleaning_window import CleaningWindow
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Equation
 from analytics.judgement.observed import Seen

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from analytics.decisions.cleaning_history import JudgedCleaning
 from analytics.decisions.cleaning_window import CleaningWindow
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.separating import separating_check
 from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import plain_date, scope_name

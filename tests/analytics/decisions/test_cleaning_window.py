@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from analytics.decisions.cleaning_window import beyond_cleaning, cleaning_window
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.limits import Indicator, judge_indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.trend import Trend

@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.judgement.causes import Cause, Context, likely_causes
+from analytics.judgement.cause import Cause, Context
+from analytics.judgement.causes import likely_causes
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meters import Meter
 from analytics.judgement.observed import Layout

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from analytics.judgement.causes import Cause, Context, accused_gauge, likely_causes
+from analytics.judgement.cause import Cause, Context, accused_gauge
+from analytics.judgement.causes import likely_causes
 from analytics.judgement.limits import Indicator
 from analytics.judgement.meter_patterns import Drifted, drifted_meters
 from analytics.judgement.meters import BalanceDrift, Equation, Meter

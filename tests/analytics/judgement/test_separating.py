@@ -1,6 +1,6 @@
 """The cheapest check that tells the first two causes apart; by hand."""
 
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.separating import separating_check
 
 

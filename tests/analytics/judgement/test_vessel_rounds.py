@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from analytics.events import Event
-from analytics.judgement.causes import Cause, Context, likely_causes
+from analytics.judgement.cause import Cause, Context
+from analytics.judgement.causes import likely_causes
 from analytics.judgement.observed import Layout
 from analytics.judgement.vessel_rounds import VesselReadings, VesselsSaid, vessels_said
 from tests.analytics.judgement.judged_values import drop, flow, salt

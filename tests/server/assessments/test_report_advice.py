@@ -5,7 +5,7 @@ from datetime import date
 from analytics.decisions.cleaning_effect import CleaningResult, Efficiency, IndicatorEffect, Level
 from analytics.decisions.cleaning_history import CleaningDays, JudgedCleaning
 from analytics.decisions.cleaning_window import CleaningWindow
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from server.assessments.judged_document import cleaning_document
 from server.assessments.report_advice import WIDTH, causes_part, cleaning_part, cleaning_words
 
