@@ -26,7 +26,7 @@ from analytics.judgement.cause import Weighed, accused_gauge, doubted_gauge
 from analytics.judgement.causes import likely_causes
 from analytics.judgement.context import CONTEXT_DAYS, context_of_log
 from analytics.judgement.dangers import find_dangers
-from analytics.judgement.explained import jumps_left, renewals
+from analytics.judgement.explained import other_steps, renewals
 from analytics.judgement.gauges import pressure_gauges
 from analytics.judgement.grounds import Grounds
 from analytics.judgement.judged import STALE_DAYS
@@ -198,7 +198,7 @@ def _weigh(
         layout,
         daily=daily,
         cuts=renewals(both.steps, events, log.plant.site.timezone),
-        jumps=jumps_left(both.steps),
+        steps=other_steps(both.steps),
         balances=balances,
         gauges=pressure_gauges(log, days),
     )

@@ -15,7 +15,7 @@ from analytics.decisions.calibrations import Calibration, calibrations_of
 from analytics.decisions.cleaning_history import CleaningHistory
 from analytics.decisions.cleaning_window import CleaningWindow, cleaning_window
 from analytics.events import Event
-from analytics.judgement.causes import Cause
+from analytics.judgement.cause import Cause
 from analytics.judgement.explained import ExplainedStep
 from analytics.judgement.grounds import Grounds, Verdict
 from analytics.judgement.judged import STALE_DAYS, Judged

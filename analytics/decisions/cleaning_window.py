@@ -134,9 +134,10 @@ def _share_of_way(indicator: Indicator) -> float:
 def _governing(judged: Sequence[Indicator]) -> Indicator:
     """The one that reaches its limit first; without a date, the one nearest to it."""
     passed = [i for i in judged if i.standing in ("clean", "too late")]
+    past = [i for i in judged if i.standing == "warn" and _share_of_way(i) >= 1]  # by its value, though not surely
     dated = [i for i in judged if i.reaches_limit is not None]
-    if passed or not dated:
-        return max(passed or judged, key=_share_of_way)
+    if passed or past or not dated:
+        return max(passed or past or judged, key=_share_of_way)
     return min(dated, key=lambda i: i.reaches_limit.likely if i.reaches_limit else date.max)
 
 

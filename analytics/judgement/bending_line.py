@@ -24,6 +24,10 @@ BELIEF = (1.0, 1.0, 0.5, 0.25, 0.125)
 """Rates at which a slope may walk, and how likely each is before the days are looked at. With the first, a slope stays
 within 0.2 points in 30 days over three months; with the last it becomes another one within days. Judgement, no source.
 [1/d per square root of a day; -]"""
+CALM_DAYS = (56.0, 112.0)
+OVER = 0.5
+"""A slope may have walked faster until so many days ago than it does since, as in a spell that is over: how likely that
+is, shared evenly among the pairs of rates, before the days are looked at. Judgement, no source. [d, -]"""
 USUAL_SLOPE = 1e-3
 FAST_DAYS = 20.0
 """A slope today is about so large at most, 3 points in 30 days, or what its rate makes of so many days times the square
@@ -107,38 +111,63 @@ def _weeks(course: pd.Series) -> _Weeks:
     return _Weeks(middle, median - median[-1], variance, float(median[-1]))
 
 
-def _walk(day: Array) -> Array:
-    """Covariance of a line that bends, going back from today, for a rate of one."""
+@dataclass(frozen=True)
+class _Pace:
+    """A rate at which the slope walks, another one more than `calm` days ago, and how likely that is beforehand."""
+
+    rate: float
+    belief: float
+    older: float = 0.0
+    calm: float = np.inf
+
+
+def _paces() -> tuple[_Pace, ...]:
+    """One rate throughout, or a faster one before."""
+    steady = [_Pace(rate, (1 - OVER) * belief / sum(BELIEF)) for rate, belief in zip(RATES, BELIEF, strict=True)]
+    pairs = [(now, older, calm) for now in RATES for older in RATES for calm in CALM_DAYS if older > now]
+    return (*steady, *(_Pace(now, OVER / len(pairs), older, calm) for now, older, calm in pairs))
+
+
+def _walk(day: Array, pace: _Pace) -> Array:
+    """Covariance of a line that bends, going back from today."""
     back = -day
+    walked = pace.rate**2 * _walked(back)
+    if np.isfinite(pace.calm):  # what the faster rate adds begins that far back
+        walked = walked + (pace.older**2 - pace.rate**2) * _walked(np.maximum(back - pace.calm, 0.0))
+    return walked
+
+
+def _walked(back: Array) -> Array:
+    """The same for a rate of one: the integral of (u - s) (v - s) over s, from none to the nearer of the two."""
     near, far = np.minimum.outer(back, back), np.maximum.outer(back, back)
     return np.asarray(near**3 / 3 + near**2 * (far - near) / 2)
 
 
-def _spread(weeks: _Weeks, rate: float) -> tuple[Array, Array, Array]:
+def _spread(weeks: _Weeks, pace: _Pace) -> tuple[Array, Array, Array]:
     """Covariance of the weeks, their covariance with level and slope today, and that of the two before any day."""
-    before = np.diag([1.0, max(USUAL_SLOPE, FAST_DAYS * rate) ** 2])
+    before = np.diag([1.0, max(USUAL_SLOPE, FAST_DAYS * pace.rate) ** 2])
     straight = np.column_stack([np.ones_like(weeks.day), weeks.day])
     wander = WANDER**2 * np.exp(-np.abs(np.subtract.outer(weeks.day, weeks.day)) / WANDER_DAYS)
-    own = rate**2 * _walk(weeks.day) + wander + np.diag(weeks.variance)
+    own = _walk(weeks.day, pace) + wander + np.diag(weeks.variance)
     return own + straight @ before @ straight.T, straight @ before, before
 
 
 def _without_wild(weeks: _Weeks) -> _Weeks:
     """The weeks, those that the others do not foresee with a variance as large as their miss."""
-    inverse = np.linalg.inv(_spread(weeks, RATES[len(RATES) // 2])[0])
+    inverse = np.linalg.inv(_spread(weeks, _Pace(RATES[len(RATES) // 2], 1.0))[0])
     miss = inverse @ weeks.value / np.diag(inverse)
     wild = np.abs(miss) * np.sqrt(np.diag(inverse)) > FAR_OUT
     return _Weeks(weeks.day, weeks.value, weeks.variance + np.where(wild, miss**2, 0.0), weeks.last)
 
 
 def _slope_today(weeks: _Weeks) -> tuple[float, float]:
-    """Mean and standard error over all rates."""
+    """Mean and standard error over all paces."""
     chances, slopes, variances = [], [], []
-    for rate, belief in zip(RATES, BELIEF, strict=True):
-        spread, with_today, before = _spread(weeks, rate)
+    for pace in _paces():
+        spread, with_today, before = _spread(weeks, pace)
         root = np.linalg.cholesky(spread)
         missed, known = np.linalg.solve(root, weeks.value), np.linalg.solve(root, with_today)
-        chances.append(np.log(belief) - missed @ missed / 2 - np.log(np.diag(root)).sum())
+        chances.append(np.log(pace.belief) - missed @ missed / 2 - np.log(np.diag(root)).sum())
         slopes.append(known[:, 1] @ missed)
         variances.append(before[1, 1] - known[:, 1] @ known[:, 1])
     weight = np.exp(np.array(chances) - max(chances))

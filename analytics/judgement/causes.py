@@ -5,7 +5,7 @@ every meter what its drift would make of them and of the balances (`meter_patter
 is averaged over; what fits none of the patterns well leaves the probabilities close.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -70,7 +70,7 @@ def likely_causes(
     *,
     daily: pd.DataFrame | None = None,
     cuts: Sequence[pd.Timestamp] = (),
-    jumps: Mapping[str, float] | None = None,
+    steps: Sequence[pd.Timestamp] = (),
     balances: Sequence[Equation] = (),
     gauges: Sequence[Gauge] = (),
     table: Sequence[Signature] = SIGNATURES,
@@ -89,8 +89,8 @@ def likely_causes(
         `<scope>_<indicator>` by local day, days out of line NaN: for the course over time. [-]
     cuts : sequence of Timestamp
         Days on which something was cleaned or exchanged: courses begin anew.
-    jumps : mapping, optional
-        What other steps that were found add up to, by column of `daily`, as logarithms. [-]
+    steps : sequence of Timestamp
+        Other days on which a step was found.
     balances : sequence of Equation
     gauges : sequence of Gauge
         Pressure gauges whose drift would look like something else.
@@ -105,7 +105,7 @@ def likely_causes(
     seen, kept = everything.only(balances=False), _fit_none(everything.only(balances=True), 0.0)
     if not seen.names:
         return ()
-    course = course_of(indicators, layout, daily, cuts, jumps)
+    course = course_of(indicators, layout, daily, cuts, steps)
     quiet = QUIET if all(indicator.standing == "fine" for indicator in indicators) else 1.0
     no_step = float(np.log(UNSEEN_STEP)) if context.another_source else 0.0
     found = [

@@ -38,8 +38,9 @@ number of days, as in Bayes' information criterion."""
 CLEAR = 0.6
 COURSE_DOUBT = 0.1
 """Share of the odds of the courses that is spread evenly: curves of the trade are rough. Judgement, no source. [-]"""
-MOST_OF_IT = 0.5
-"""Where steps that were found make up this share of the change, that share of the odds is a step's. [-]"""
+AT_ONCE_VALUES, MOST_OF_IT = 5, 0.5
+"""Where the medians of so many values on either side of a step that was found differ by this share of the change, that
+share of the odds is a step's; on a slope of some weeks they do not. [-]"""
 BEGUN = 0.05
 """Share of a change from which it has begun. [-]"""
 BESIDE_VALUES, SETTLED_DAYS = 10, 3
@@ -107,7 +108,7 @@ def course_of(
     layout: Layout,
     daily: pd.DataFrame | None,
     cuts: Sequence[pd.Timestamp] = (),
-    jumps: Mapping[str, float] | None = None,
+    steps: Sequence[pd.Timestamp] = (),
 ) -> CourseOdds | None:
     """Course of the indicator that has moved furthest for its error; None where none has, or without days.
 
@@ -122,8 +123,8 @@ def course_of(
         `<scope>_<indicator>` by local day. [-]
     cuts : sequence of Timestamp
         Days on which something was cleaned or exchanged.
-    jumps : mapping, optional
-        What steps that were found on other days, and exchanged nothing, add up to: column -> logarithm. [-]
+    steps : sequence of Timestamp
+        Other days on which a step was found.
     """
     if daily is None:
         return None
@@ -140,11 +141,18 @@ def course_of(
         float(np.log(max(one.value, LEAST_RATIO))) for one in indicators if f"{one.scope}_{one.name}" == column
     )
     found = _longest(known, [cut for cut in cuts if not _got_worse(known, cut, float(np.sign(change)))])
-    return _with_steps(found, (jumps or {}).get(column, 0.0) / change)
+    return _with_steps(found, max((_at_once(known, day) / change for day in steps), default=0.0))
+
+
+def _at_once(known: pd.Series, day: pd.Timestamp) -> float:
+    """What the logarithm did from the last values before a day to the first from it on; none where they are few. [-]"""
+    logs = np.log(known[known > 0])
+    before, after = logs[logs.index < day].iloc[-AT_ONCE_VALUES:], logs[logs.index >= day].iloc[:AT_ONCE_VALUES]
+    return float(after.median() - before.median()) if min(len(before), len(after)) == AT_ONCE_VALUES else 0.0
 
 
 def _with_steps(found: CourseOdds | None, share: float) -> CourseOdds | None:
-    """The odds, where steps are so much of the change."""
+    """The odds, where a step is so much of the change."""
     if found is None or share < MOST_OF_IT:
         return found
     sudden = min(share, 1.0)

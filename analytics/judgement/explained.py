@@ -109,14 +109,9 @@ def renewals(steps: Sequence[ExplainedStep], events: Sequence[Event], timezone: 
     return tuple(sorted({*logged, *unlogged}))
 
 
-def jumps_left(steps: Sequence[ExplainedStep]) -> dict[str, float]:
-    """What the steps at which nothing was exchanged or cleaned add up to, by indicator, as logarithms. [-]"""
-    found: dict[str, float] = {}
-    for one in steps:
-        if one.likely != "cleaning" and one.explained_by not in INTERVENTIONS:
-            for jump in one.moved:
-                found[jump.column] = found.get(jump.column, 0.0) + jump.size
-    return found
+def other_steps(steps: Sequence[ExplainedStep]) -> tuple[pd.Timestamp, ...]:
+    """Days of the steps at which nothing was exchanged or cleaned."""
+    return tuple(one.step.day for one in steps if one.likely != "cleaning" and one.explained_by not in INTERVENTIONS)
 
 
 def _explained(step: Step, dated: Sequence[tuple[pd.Timestamp, Event]], operation: pd.DataFrame) -> ExplainedStep:

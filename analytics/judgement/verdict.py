@@ -21,6 +21,7 @@ from analytics.judgement.verdict_words import (
     reasons_against,
     state_words,
     steady_sentence,
+    unsure_sentence,
 )
 from analytics.judgement.words import amount, either, scope_name
 from analytics.quantities import quantity
@@ -130,6 +131,9 @@ def _limits_verdict(judged: Sequence[Indicator], grounds: Grounds) -> Verdict:
 
 
 def _watch_or_steady(judged: Sequence[Indicator], cleanable: Sequence[Indicator], today: date) -> Verdict:
+    unsure = _worst([i for i in cleanable if closeness(i) >= 1])
+    if unsure:
+        return Verdict("watch", unsure_sentence(unsure), tuple(reasons_against(judged, (unsure,))))
     coming = _next_limit(cleanable, today, WATCH_AHEAD_DAYS)
     warned = _worst([i for i in judged if i.standing == "warn"])
     if coming:

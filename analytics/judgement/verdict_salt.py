@@ -27,7 +27,8 @@ def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str, 
     root_cause : str
         What the cleanings so far say against one more, as a sentence; empty where nothing does.
     beyond_cleaning : str
-        What no cleaning mends, where it is likeliest, as a sentence with its check; else empty.
+        What no cleaning mends, where it is likeliest, as a sentence with its check; else empty. More flow speaks for
+        oxidation by itself.
     """
     flows = flows_beside(salt, judged)
     if flows and flows[-1].scope == _last_scope(judged) and flows[-1].value <= SCALE_FLOW:
@@ -35,7 +36,7 @@ def salt_verdict(salt: Indicator, judged: Sequence[Indicator], root_cause: str, 
     cause = "with more flow, look for oxidation" if more_flow(flows) else "look for leaks and oxidation"
     late = salt.standing == "too late"
     headline = f"{state_words(salt)}: {cause} {'now' if late else 'first'}; cleaning does not mend that."
-    if beyond_cleaning:
+    if beyond_cleaning and not more_flow(flows):
         headline = f"{state_words(salt)}. {beyond_cleaning}"
     return Verdict("act now" if late else "watch", headline, tuple(reasons_against(judged, flows)))
 

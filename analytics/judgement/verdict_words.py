@@ -51,6 +51,15 @@ def forecast_sentence(indicator: Indicator) -> str:
     )
 
 
+def unsure_sentence(indicator: Indicator) -> str:
+    """That an indicator is past its limit, but is not known well enough to act upon."""
+    where = scope_name(indicator.scope)
+    return (
+        f"{state_words(indicator)}, past its limit of {amount(indicator.limit)}, but that is not sure: give or take"
+        f" {100 * indicator.half:.0f} points. Compare the gauges and cells of {where} before anything is cleaned."
+    )
+
+
 def steady_sentence(judged: Sequence[Indicator]) -> str:
     """That nothing needs to be done, by name of what was judged."""
     names = [f"{n}{_of_what(key, judged)}" for key, n in NAMES.items() if any(i.name == key for i in judged)]

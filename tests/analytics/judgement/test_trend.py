@@ -332,3 +332,15 @@ def test_values_that_never_change_have_no_slope(value: float) -> None:
     assert trend.slope == 0
     assert trend.value == pytest.approx(value)
     assert reaches(trend, 0.9) is None
+
+
+@pytest.mark.parametrize("since", [75, 120])
+def test_a_spell_that_is_over_no_longer_widens_the_slope(since: int) -> None:
+    """Twelve points lost within forty days, and a steady loss since: known nearly as well as without the spell."""
+    days = np.arange(140 + since)
+    scatter = np.random.default_rng(6).normal(0, 0.008, len(days))
+    steady = pd.Series(1 - 2e-4 * days + scatter, pd.date_range(FIRST, periods=len(days)))
+    spell = steady - 0.12 * np.clip((days - 100) / 40, 0, 1)
+    usual, after = (bending_line(one, level=float(one.iloc[-14:].mean())) for one in (steady, spell))
+    assert after.error < 3 * usual.error
+    assert abs(after.slope + 2e-4) < 1.645 * after.error

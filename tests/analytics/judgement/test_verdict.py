@@ -340,8 +340,10 @@ def test_a_limit_in_sight_is_never_steady() -> None:
 def test_salt_past_its_limit_is_told_with_the_cause_that_is_likeliest() -> None:
     said = "It looks like hydrolysis (80 %), which no cleaning mends: read the record of the last cleaning."
     for value, level in ((1.25, "watch"), (1.6, "act now")):
-        found = reach_verdict((salt(value), flow(1.03)), Grounds(TODAY, beyond_cleaning=said))
+        found = reach_verdict((salt(value), flow(1.02)), Grounds(TODAY, beyond_cleaning=said))
         assert found.level == level and found.headline.endswith(said)
+        more = reach_verdict((salt(value), flow(1.08)), Grounds(TODAY, beyond_cleaning=said))
+        assert more.level == level and "look for oxidation" in more.headline
         assert found.headline.startswith("Normalized salt passage of the train is up")
 
 
@@ -353,3 +355,14 @@ def test_a_doubted_meter_is_compared_before_anything_is_cleaned_or_looked_for(qu
         assert f"{kind} with another one: {doubted.evidence}." in found.headline
         assert found.reasons[0].startswith("First compare the ")
     assert "First compare" not in reach_verdict((flow(0.99),), Grounds(TODAY, doubted=doubted)).headline
+
+
+def test_what_is_past_its_limit_is_never_within_the_limits() -> None:
+    """Where the osmotic pressure leaves little, a large change is not sure; it is said so, and watched."""
+    loose = replace(flow(0.85, "stage2"), standing="warn", closure=0.12)
+    for one in (loose, replace(loose, standing="fine")):
+        found = verdict(flow(0.97), one)
+        assert (
+            found.level == "watch"
+            and "past its limit of 0.90, but that is not sure: give or take 17 points" in found.headline
+        )
