@@ -82,7 +82,7 @@ def test_the_error_of_a_jump_is_that_of_least_squares() -> None:
     after, zigzag = t >= 0, np.where(np.arange(24) % 2, 1.0, -1.0) * np.where(np.arange(24) % 4 < 2, 0.01, -0.01)
     design = np.column_stack([np.ones(24), t / WINDOW_DAYS, after])
     zigzag -= design @ np.linalg.lstsq(design, zigzag, rcond=None)[0]
-    sizes, errors, _ = _fit(t[None], (0.3 * t + 0.05 * after + zigzag)[None], np.ones((1, 24), bool), after[None])
+    sizes, errors, _ = _fit(t[None], (0.3 * t + 0.05 * after + zigzag)[None], np.ones((1, 24), bool))
     by_hand = np.sqrt(zigzag @ zigzag / (24 - 3) * np.linalg.inv(design.T @ design)[2, 2])
     assert sizes[0] == pytest.approx(0.05, abs=1e-6)
     assert errors[0] == pytest.approx(by_hand, rel=0.02)

@@ -87,7 +87,7 @@ class TestFollowing:
 
     def test_in_words(self) -> None:
         assert Following(-0.02, -0.03, -0.012).words.startswith(
-            "normalized permeate flow follows feed temperature by −2.0 % a degree (−3.0 % to −1.2 %), which membranes"
+            "normalized permeate flow follows feed temperature by −2.0 % a degree Celsius (−3.0 % to −1.2 %), which"
         )
 
 
