@@ -78,11 +78,11 @@ def test_too_little_is_no_error() -> None:
 
 def test_the_error_of_a_jump_is_that_of_least_squares() -> None:
     """Residuals of one size are all weighed alike, so the fit is ordinary least squares: numpy's, with n - 3 of n."""
-    t = np.arange(-12.0, 12.0)
-    after, zigzag = t >= 0, np.where(np.arange(24) % 2, 1.0, -1.0) * np.where(np.arange(24) % 4 < 2, 0.01, -0.01)
-    design = np.column_stack([np.ones(24), t / WINDOW_DAYS, after])
+    t = np.arange(-21.0, 21.0)
+    after, zigzag = t >= 0, np.where(np.arange(42) % 2, 1.0, -1.0) * np.where(np.arange(42) % 4 < 2, 0.01, -0.01)
+    design = np.column_stack([np.ones(42), t / WINDOW_DAYS, after])
     zigzag -= design @ np.linalg.lstsq(design, zigzag, rcond=None)[0]
-    sizes, errors, _ = _fit(t[None], (0.3 * t + 0.05 * after + zigzag)[None], np.ones((1, 24), bool))
-    by_hand = np.sqrt(zigzag @ zigzag / (24 - 3) * np.linalg.inv(design.T @ design)[2, 2])
+    sizes, errors, _ = _fit(t[None], (0.3 * t + 0.05 * after + zigzag)[None], np.ones((1, 42), bool))
+    by_hand = np.sqrt(zigzag @ zigzag / (42 - 3) * np.linalg.inv(design.T @ design)[2, 2])
     assert sizes[0] == pytest.approx(0.05, abs=1e-6)
     assert errors[0] == pytest.approx(by_hand, rel=0.02)
