@@ -51,7 +51,8 @@ class Meaning:
 
     def canonical(self, numbers: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """The numbers in the canonical unit of their quantity."""
-        return np.asarray(numbers, dtype=np.float64) * self.factor + self.offset
+        with np.errstate(over="ignore"):  # what is too large for a number lies outside of any range
+            return np.asarray(numbers, dtype=np.float64) * self.factor + self.offset
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 UNITS = {
     "_mg_l": "mg/L", "_ppm_h": "ppm·h", "_bar": "bar", "_mv": "mV", "_m3h": "m³/h", "_m3": "m³", "_minutes": "minutes",
     "_hours": "hours", "_days": "days", "_us_cm": "µS/cm", "_m2": "m²", "_kg_l": "kg/L", "_kg": "kg", "_c": "°C",
+    "_m": "m", "_inch": "inch", "_25c": "at 25 °C", "_35c": "at 35 °C", "_45c": "at 45 °C",
 }  # fmt: skip
 STANDINGS = ("_warn", "_clean", "_too_late")
 SAID = {"min": "least", "max": "most", "orp": "ORP", "tds": "TDS", "dp": "pressure drop", "ph": "pH", "sdi": "SDI"}
