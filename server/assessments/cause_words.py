@@ -1,12 +1,15 @@
 """Causes and their checks in the words of the pages."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from server.assessments.levels import CAUSES
+from server.assessments.meter_words import Entry, in_question
 from server.display import THIN, number, sentence, uncapitalized
 
 Document = Mapping[str, Any]
+NEARLY_ALL = 0.995
+"""What would be rounded to 100 %. [-]"""
 
 
 def causes_in_order(document: Document) -> list[Mapping[str, Any]]:
@@ -14,15 +17,24 @@ def causes_in_order(document: Document) -> list[Mapping[str, Any]]:
     return sorted(document["causes"], key=lambda cause: -cause["probability"])
 
 
-def cause_name(cause: Mapping[str, Any]) -> str:
-    """A cause in words with its stage, as a sentence begins: "Scale, stage 2"."""
+def cause_name(cause: Mapping[str, Any], meters: Sequence[Entry] = ()) -> str:
+    """A cause in words with its stage, as a sentence begins: "Scale, stage 2"; a meter by the names of `meters`."""
+    if cause["cause"] == "meter" and meters:
+        return sentence(in_question(meters))
     name = CAUSES.get(cause["cause"], sentence(cause["cause"]))
     return f"{name}, stage {cause['stage']}" if cause["stage"] else name
 
 
 def probability_words(cause: Mapping[str, Any]) -> str:
-    """Such as 71 %."""
-    return f"{number(100 * cause['probability'])}{THIN}%"
+    """Such as 71 %; never 100 %, which nothing is.
+
+    Examples
+    --------
+    >>> probability_words({"probability": 0.998}).replace(THIN, " ")
+    'over 99 %'
+    """
+    share = cause["probability"]
+    return f"over 99{THIN}%" if share >= NEARLY_ALL else f"{number(100 * share)}{THIN}%"
 
 
 def as_sentence(text: str) -> str:

@@ -113,7 +113,7 @@ def causes_page(found: Behind) -> CausesPage:
         charts=charts,
         events=event_rows(charts.marks),
         months=month_table(found.history, found.stages),
-        causes=tuple(_line(cause) for cause in causes_in_order(document)),
+        causes=tuple(_line(cause, document["meters"]) for cause in causes_in_order(document)),
         seen=tuple(_seen(one, found.stages) for one in observed),
         cautions=CAUTIONS,
         columns=tuple(_place_words(one, found.stages) for one in observed),
@@ -122,20 +122,20 @@ def causes_page(found: Behind) -> CausesPage:
 
 
 def _headline(document: Document) -> str:
-    causes = causes_in_order(document)
+    causes, meters = causes_in_order(document), document["meters"]
     if not causes:
         return NOTHING
-    first, *others = [f"{cause_name(cause)} ({probability_words(cause)})" for cause in causes[:3]]
+    first, *others = [f"{cause_name(cause, meters)} ({probability_words(cause)})" for cause in causes[:3]]
     if causes[0]["cause"] == "none":
         first = f"Nothing has to be explained ({probability_words(causes[0])})"
     listed = all_of([uncapitalized(one) for one in others])
     return f"{first}; else {listed}." if others else f"{first}."
 
 
-def _line(cause: Mapping[str, Any]) -> CauseLine:
+def _line(cause: Mapping[str, Any], meters: Sequence[Mapping[str, Any]]) -> CauseLine:
     evidence = [text for text in cause["evidence"] if text]
     return CauseLine(
-        name=cause_name(cause),
+        name=cause_name(cause, meters),
         probability=probability_words(cause),
         share=round(100 * cause["probability"], 1),
         for_it=tuple(text for text in evidence if not text.startswith(AGAINST)),

@@ -152,14 +152,14 @@ def gauge_values(latest: Mapping[str, float], units: str) -> tuple[GaugeValue, .
 
 def causes_of(document: Document) -> Causes | None:
     """What may be behind the change, the likeliest first; None where nothing was weighed."""
-    causes = causes_in_order(document)
+    causes, meters = causes_in_order(document), document["meters"]
     likely = tuple(
-        CauseRow(cause_name(cause), probability_words(cause), round(100 * cause["probability"], 1))
+        CauseRow(cause_name(cause, meters), probability_words(cause), round(100 * cause["probability"], 1))
         for cause in causes
         if cause["probability"] >= LIKELY
     )
     others = [
-        f"{uncapitalized(cause_name(cause))} ({probability_words(cause)})"
+        f"{uncapitalized(cause_name(cause, meters))} ({probability_words(cause)})"
         for cause in causes
         if cause["probability"] < LIKELY
     ]

@@ -9,6 +9,7 @@ from analytics.judgement.cause import Cause
 from analytics.judgement.separating import separating_check
 from analytics.judgement.verdict_words import NAMES
 from analytics.judgement.words import plain_date, scope_name
+from server.assessments.cause_words import NEARLY_ALL
 from server.assessments.levels import CAUSES
 
 WIDTH = 88
@@ -32,7 +33,8 @@ def causes_part(causes: Sequence[Cause]) -> str:
     for cause in causes[:MOST_CAUSES]:
         place = f", stage {cause.stage}" if cause.stage else ""
         said = " ".join(cause.evidence[:MOST_EVIDENCE])
-        first = f"  {100 * cause.probability:3.0f} %  "
+        share = ">99" if cause.probability >= NEARLY_ALL else f"{100 * cause.probability:.0f}"
+        first = f"{share:>5} %  "
         text = f"{CAUSES.get(cause.cause, cause.cause)}{place}. {said}".rstrip()
         lines.append(textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=" " * len(first)))
     check = separating_check(causes)

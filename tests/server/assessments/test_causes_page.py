@@ -9,11 +9,12 @@ from fastapi.testclient import TestClient
 
 from analytics.judgement.signatures import SIGNATURES
 from server.assessments.cause_words import check_words
-from server.assessments.causes_page import _cell
+from server.assessments.causes_page import _cell, _headline
 from server.assessments.graphs import cause_charts
 from server.assessments.history import history_from_series
 from server.assessments.queries import latest_assessment
 from server.db import transaction
+from server.display import THIN
 from tests.server.assessments.example import example_document, example_plant
 from tests.server.assessments.test_routes import counted_queries, own_queries
 from tests.server.seen import seen
@@ -85,3 +86,10 @@ def test_numbers_of_the_page_are_those_of_the_answer(demo_client: TestClient) ->
     shown = f"{100 * math.expm1(seen_first['change']):+.1f}".replace("-", "−")
     text = seen(demo_client.get("/trains/1/causes").text)
     assert re.search(rf"Channel friction, stage 1 {re.escape(shown)} %", text)
+
+
+def test_a_meter_is_called_by_its_name_and_nothing_is_certain() -> None:
+    causes = [{"cause": "meter", "stage": None, "probability": 0.998}]
+    document = {"causes": causes, "meters": [{"quantity": "permeate_flow"}]}
+    assert _headline(document).replace(THIN, " ") == "Permeate flow meter (over 99 %)."
+    assert _headline({**document, "meters": []}).replace(THIN, " ") == "A meter (over 99 %)."
