@@ -184,10 +184,11 @@ class _Faster(BendingLine):
 
 
 def _faster(weeks: _Weeks, now: float) -> _Faster | None:
-    """The exponential through the beginning, five weeks ago, and today; None where nothing gets faster."""
+    """The exponential through the beginning, five weeks ago, and today; None where nothing gets faster, or where there
+    were no readings about five weeks ago."""
     began, before = _around(weeks, float(weeks.day[0])), _around(weeks, -RECENT_DAYS)
     older_days, recent_days = before.day - began.day, -before.day
-    if older_days < LEAST_OLDER_DAYS or recent_days <= 0:
+    if older_days < LEAST_OLDER_DAYS or recent_days < WEEK_DAYS:
         return None
     older, recent = (before.value - began.value) / older_days, (now - before.value) / recent_days
     older_error, error = (float(np.sqrt(2)) * WANDER / days for days in (older_days, recent_days))

@@ -34,7 +34,10 @@ DECIDED = {
 
 @dataclass(frozen=True)
 class Entered:
-    """An entry that can be stored: `typed` and `units` as they were written, `canonical` in canonical units."""
+    """An entry that can be stored: `typed` and `units` as they were written, `canonical` in canonical units.
+
+    `clock_note` tells how an odd hour of the clock was understood.
+    """
 
     key: str
     taken_at: datetime
@@ -47,6 +50,7 @@ class Entered:
     findings: tuple[dict[str, Any], ...] = ()
     entered_by: str = ""
     photo: Photo | None = None
+    clock_note: str = ""
 
 
 def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
@@ -74,7 +78,8 @@ def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
     session.flush()
     if entered.photo is not None:
         session.add(GaugePhoto(entry_id=entry.id, kind=entered.photo.kind, content=entered.photo.content))
-    entry.answer = _answer(session, entry, before)
+    answer = _answer(session, entry, before)
+    entry.answer = answer | {"sentence": f"{answer['sentence']} {entered.clock_note}".rstrip()}
     session.flush()
     return entry
 

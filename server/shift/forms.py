@@ -20,6 +20,7 @@ LONGEST_REMARK, LONGEST_REASON, LONGEST_NAME = 2_000, 200, 200
 FUTURE = timedelta(days=1)
 EARLIEST = 1970
 KEY = re.compile(r"[A-Za-z0-9-]{8,64}")
+TWICE = "The clocks showed this time twice that night; it was taken as the first."
 UNIT, REASON = "unit.", "reason."
 """Before the name of a column: the unit of its gauge, and why an impossible value is kept all the same."""
 
@@ -114,14 +115,25 @@ class ShiftForm:
     def taken_at(self, zone: ZoneInfo) -> datetime | None:
         """When the gauges were read, to the minute; None when that cannot be read."""
         local = _time(self.time)
-        instant = _time(self.instant)
         if local is None or local.tzinfo is not None:
             return None
-        if instant is not None and instant.tzinfo is not None:
-            known = instant.astimezone(UTC).replace(second=0, microsecond=0)
-            if known.astimezone(zone).replace(tzinfo=None) == local:
-                return known
-        return _instant(local, zone)
+        return self._known_instant(local, zone) or _instant(local, zone)
+
+    def _known_instant(self, local: datetime, zone: ZoneInfo) -> datetime | None:
+        """The moment that the page knew, where the clock of the site showed `local` then."""
+        instant = _time(self.instant)
+        if instant is None or instant.tzinfo is None:
+            return None
+        known = instant.astimezone(UTC).replace(second=0, microsecond=0)
+        return known if known.astimezone(zone).replace(tzinfo=None) == local else None
+
+    def clock_note(self, zone: ZoneInfo) -> str:
+        """What was taken of a time that the clocks showed twice where nothing tells which; empty for any other."""
+        local = _time(self.time)
+        if local is None or local.tzinfo is not None or self._known_instant(local, zone):
+            return ""
+        first, second = (local.replace(tzinfo=zone, fold=fold).utcoffset() for fold in (0, 1))
+        return TWICE if first is not None and second is not None and first > second else ""
 
 
 def other_time(text: str, taken_at: datetime, zone: ZoneInfo, now: datetime) -> tuple[datetime | None, str]:

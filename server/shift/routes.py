@@ -110,7 +110,7 @@ def _checked_and_saved(
     entry = Entered(
         key=form.key, digest=form.digest, taken_at=taken_at, canonical=form.canonical(), typed=form.values,
         units=form.units, state=form.state, remark=with_reasons(form), findings=tuple(noted),
-        entered_by=form.entered_by, photo=photo,
+        entered_by=form.entered_by, photo=photo, clock_note=form.clock_note(zone),
     )  # fmt: skip
     return _answered(request, save_entry(session, train.id, entry))
 

@@ -17,6 +17,7 @@ from server.app import create_app
 from server.db import transaction
 from server.readings.models import Reading
 from server.settings import Settings
+from server.shift.forms import TWICE
 from server.shift.models import GaugePhoto, ShiftEntry
 from tests.people import signed_in
 from tests.server.shift.small_log import SHIFT, fill_logbook
@@ -138,6 +139,18 @@ def test_what_is_no_number_is_named_and_nothing_is_stored(copy: TestClient) -> N
     refused = copy.post(PATH, data=sent(time="2126-01-01T00:00"), headers=JSON)
     assert refused.status_code == 422 and "future" in refused.json()["errors"]["time"]
     assert counted(copy, Reading) == before
+
+
+@pytest.mark.parametrize(("time", "instant", "told"), [
+    ("2026-10-25T02:30", "", True),
+    ("2026-10-25T02:30", "2026-10-25T01:30:20Z", False),
+    ("2026-10-25T02:30", "2026-10-25T05:30:00Z", True),
+    ("2026-10-25T03:30", "", False),
+    ("2026-03-29T01:30", "", False),
+])  # fmt: skip
+def test_a_time_that_the_clocks_showed_twice_is_told(copy: TestClient, time: str, instant: str, told: bool) -> None:
+    answer = copy.post(PATH, data=sent(time=time, instant=instant), headers=JSON).json()
+    assert (TWICE in answer["sentence"]) is told
 
 
 def test_a_time_that_the_clocks_skipped_is_not_moved_silently(copy: TestClient) -> None:
