@@ -312,7 +312,7 @@ def _exposure(plant: Plant, log: LogForLife, contract: Contract) -> Exposure | N
     Hours that no value covers are taken to be as those that some do; without a value in the last quarter the pace is
     that of the whole time.
     """
-    if CHLORINE not in log.measured.columns:
+    if CHLORINE not in log.measured.columns or log.measured.empty:
         return None
     daily = log.measured[CHLORINE]
     days = pd.DatetimeIndex(daily.index)

@@ -120,3 +120,12 @@ def test_chlorine_measured_once_a_week_holds_for_the_week() -> None:
     ended = exposure(np.where(np.arange(500) < 300, weekly, np.nan))
     assert ended is not None and ended.rate == pytest.approx(0.05 * 24 * 365.25)
     assert exposure(np.full(500, np.nan)) is None
+
+
+def test_a_log_of_which_no_day_can_be_used_has_a_life_of_the_trade_alone() -> None:
+    """As where a dead meter sets every reading aside, beside a chlorine meter."""
+    nothing = pd.DataFrame({"feed_free_chlorine_mg_l": []}, index=DAYS[:0], dtype=np.float64)
+    log = LogForLife(nothing[[]], nothing, (), (), None, None)
+    found = forecast_life(PLANT, log, Contract(), rng=np.random.default_rng(1))
+    assert found.limits.exposure is None and found.history_years == 0
+    assert len(found.lives) == len(PLANT.train.stages)
