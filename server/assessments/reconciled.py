@@ -33,6 +33,8 @@ def reconciled_words(document: Mapping[str, Any], days: pd.DataFrame, units: str
         return ""
     recent = days[days.index > days.index[-1] - pd.Timedelta(days=RECENT_DAYS)]
     measured = [float(recent[f"{RAW}{name}"].median()) for name in FLOWS]
+    if not all(value > 0 for value in measured):  # not read lately, or not flowing
+        return ""
     found = reconcile(measured, [GOOD_TO * value for value in measured], ADD_UP)
     quantity = COLUMNS[FLOWS[0]]
     unit = reader_unit(quantity, units)

@@ -6,7 +6,7 @@ from zoneinfo import available_timezones
 
 from analytics.quantities import QUANTITIES, STATES
 from analytics.units import units_of
-from server.intake.date_parts import MONTH, is_day
+from server.intake.date_parts import EARLIEST_YEAR, LATEST_YEAR, is_day, is_month
 from server.intake.headers import WORDS, parse_header
 from server.intake.mapping import FileMapping
 from server.intake.moments import ORDERS, Order, read_clock
@@ -14,7 +14,6 @@ from server.intake.understand.compile import Corrections
 from server.intake.understand.understanding import Choices, Understanding
 
 LONGEST_NAME = 200
-EARLIEST_YEAR, LATEST_YEAR = 1970, 2100
 AS_IT_STANDS, NOON_BY_ORDER = "stands", "order"
 MARKS = {"point": ".", "comma": ",", "either": ".,"}
 
@@ -155,7 +154,7 @@ def _time_errors(answers: Answers, found: Understanding) -> dict[str, str]:
         errors["order"] = "Say in which order the dates are written."
     if found.time.year and not _is_year(answers.year):
         errors["year"] = f"Say the year of the first reading, such as {found.time.year}."
-    if found.time.month_asked and not MONTH.fullmatch(answers.month):
+    if found.time.month_asked and not is_month(answers.month):
         errors["month"] = f"Say the month of the first reading, such as {found.time.month}."
     if found.time.day_alone and not is_day(answers.day):
         errors["day"] = "Say the day of the first reading, such as 2026-06-12."

@@ -39,14 +39,22 @@ def after_noon(texts: Sequence[str | None]) -> list[str | None]:
     return found[::-1] if newest_first else found
 
 
+def _moment(text: str | None) -> datetime | None:
+    """A time in ISO 8601; None for a date alone, and for what could not be read and stands as it was written."""
+    try:
+        return datetime.fromisoformat(text) if text and len(text) > len("2024-05-01") else None
+    except ValueError:
+        return None
+
+
 def _forward(texts: Sequence[str | None]) -> list[str | None]:
     found: list[str | None] = []
     day, last, late = "", timedelta(-1), False
     for text in texts:
-        if text is None or len(text) <= len("2024-05-01"):
+        at = _moment(text)
+        if text is None or at is None:
             found.append(text)
             continue
-        at = datetime.fromisoformat(text)
         midnight = at.replace(hour=0, minute=0, second=0)
         span = (at - midnight) % _HALF
         if text[:10] != day:

@@ -9,6 +9,8 @@ from server.intake.moments import plain_text
 from server.intake.month_names import LETTERS, MONTHS
 from server.intake.rows import Cell
 
+EARLIEST_YEAR, LATEST_YEAR = 1970, 2100
+"""Within which readings are taken."""
 MONTH = re.compile(r"(\d{4})-(0[1-9]|1[0-2])")
 """How a mapping writes a month."""
 _NAME_YEAR = re.compile(rf"(?<!{LETTERS})({LETTERS}{{3,12}})\.?(?:[\s,/'_-]|de\s)*(?:(20\d{{2}})|(\d{{2}})(?!\d))?")
@@ -25,9 +27,15 @@ _BACK = 8
 def is_day(text: str) -> bool:
     """Whether a text is a day as a mapping writes it: 2024-06-12."""
     try:
-        return date.fromisoformat(text).isoformat() == text
+        day = date.fromisoformat(text)
     except ValueError:
         return False
+    return day.isoformat() == text and EARLIEST_YEAR <= day.year <= LATEST_YEAR
+
+
+def is_month(text: str) -> bool:
+    """Whether a text is a month as a mapping writes it: 2024-06."""
+    return MONTH.fullmatch(text) is not None and EARLIEST_YEAR <= int(text[:4]) <= LATEST_YEAR
 
 
 def exchange(cell: Cell) -> Cell:

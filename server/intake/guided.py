@@ -63,9 +63,7 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
     train = train_or_404(session, train_id)
     for saved in saved_mappings(session, train.site_id):
         mapping = mapping_from_text(saved.text, file=saved.name)
-        if (
-            mapping.year or mapping.day or _of_another_train(mapping, found, train.name)
-        ):  # year and day were said of another file
+        if _said_of_one_file(mapping) or _of_another_train(mapping, found, train.name):
             continue
         if {mapping.time_column, *mapping.columns} <= names:
             try:
@@ -74,6 +72,11 @@ def look_at(session: Session, train_id: int, upload: Upload) -> Looked:
                 continue
             return Looked(table, found, saved.text, saved.name)
     return Looked(None, found)
+
+
+def _said_of_one_file(mapping: FileMapping) -> bool:
+    """Whether answers tell what one file left out, or got wrong, of its dates: of the next one they would be false."""
+    return bool(mapping.year or mapping.day or mapping.months or mapping.exchanged or mapping.noon_by_order)
 
 
 def _of_another_train(mapping: FileMapping, found: Understanding, train: str) -> bool:

@@ -71,14 +71,13 @@ unit = "Unit"                 # optional: values in another unit than that of th
 ```
 """
 
-import codecs
 import math
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from analytics.quantities import STATES
 from server.errors import FileProblem
-from server.intake.date_parts import MONTH, is_day
+from server.intake.date_parts import is_day, is_month
 from server.intake.headers import TIME, WORDS, Header, UnknownQuantity, WrongUnit, parse_header
 from server.intake.mapping import Constant, FileMapping, LongTable
 from server.intake.mapping_values import only_keys, sub_table, text_at, whole_at, words_at, yes_at
@@ -155,7 +154,7 @@ def _day(text: str, file: str) -> str:
 
 def _months(clock: dict[str, Any], file: str) -> tuple[str, ...]:
     months = words_at(clock, "months", file, where="time")
-    wrong = next((month for month in months if not MONTH.fullmatch(month)), None)
+    wrong = next((month for month in months if not is_month(month)), None)
     if wrong is not None:
         raise FileProblem(file, f'time.months: found "{wrong}"', expected='months such as "2024-01"')
     return months
@@ -253,8 +252,8 @@ def _layout(given: dict[str, Any], file: str) -> Layout:
         parts=text_at(given, "parts", "file.parts", file),
     )
     try:
-        codecs.lookup(layout.encoding)
-    except LookupError:
+        "a".encode(layout.encoding)  # a codec that is none of text is refused, too
+    except (LookupError, UnicodeError):
         raise FileProblem(
             file, f'file.encoding: "{layout.encoding}" is not an encoding', expected='a name such as "cp1252"'
         ) from None

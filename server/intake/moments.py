@@ -24,6 +24,8 @@ _ZONES = {
     "z": 0, "utc": 0, "gmt": 0, "est": -5, "edt": -4, "cst": -6, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7,
     "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "aest": 10, "aedt": 11, "jst": 9,
 }  # fmt: skip
+FARTHEST_ZONE_H = 14
+"""No clock on earth is further from UTC. [h]"""
 _CLOCK = re.compile(
     r"(?P<hour>\d{1,2})(?:(?::|\s?h\s?)(?P<minute>\d{2})(?:(?:[:m](?P<second>\d{2}))(?:[.,]\d+)?)?)?"
     r"\s*(?:(?P<half>[ap])(?:\.?\s?m\.?)?(?![a-z])|m(?![a-z]))?\s*(?:(?P<said>uhr|hrs?|h)|min)?\s*(?P<zone>[a-z]{1,4}|[+-]\d{2}(?::?\d{2})?)?"
@@ -148,7 +150,7 @@ def _clock_number(number: float) -> timedelta | None:
     """A share of a day as spreadsheets keep it, a whole hour, or 1415 for a quarter past two."""
     if 0 <= number < 1:
         return timedelta(seconds=round(number * 86_400))
-    if number != int(number):
+    if not number.is_integer():
         return None
     whole = int(number)
     return _span(whole, 0, 0) if whole <= 24 else _span(whole // 100, whole % 100, 0)
@@ -253,7 +255,10 @@ def _with_zone(moment: Moment, zone: str) -> Moment | None:
     if zone[0] not in "+-":
         return None
     digits = zone[1:].replace(":", "").ljust(4, "0")
-    span = timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    hours, minutes = int(digits[:2]), int(digits[2:])
+    if hours > FARTHEST_ZONE_H or minutes > 59:
+        return None
+    span = timedelta(hours=hours, minutes=minutes)
     return Moment(moment.at.replace(tzinfo=timezone(-span if zone[0] == "-" else span)), True)
 
 

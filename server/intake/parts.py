@@ -60,12 +60,13 @@ def _says_when(name: str) -> bool:
 
 
 def parts_of_sheets(rows: Iterable[Row], sheets: Sequence[str], skip: int, header: int, below: int) -> list[Part]:
-    """Each sheet a part, called after it."""
+    """Each sheet a part, called after it; a file without sheets is one part without a name."""
     parts = []
     for sheet, group in groupby(rows, key=lambda row: row.number // ROWS_PER_SHEET):
         kept = list(group)
         names = header_names([row.cells for row in kept[skip : skip + header]])
-        parts.append(Part(sheets[sheet], names, tuple(kept[skip + header + below :])))
+        label = sheets[sheet] if sheet < len(sheets) else ""
+        parts.append(Part(label, names, tuple(kept[skip + header + below :])))
     return parts
 
 
@@ -110,18 +111,24 @@ def names_times_again(names: Sequence[str], name: str) -> bool:
 
 
 def in_parts(rows: Iterable[Row], by: str, sheets: Sequence[str], layout: tuple[int, int, int]) -> Iterator[Row]:
-    """The wide table of a file in parts, its names in the first row; `layout` counts rows above, of, below a header."""
+    """The wide table of a file in parts, its names in the first row; `layout` counts rows above, of, below a header.
+
+    Of a file without such parts there are the names alone, by which it is told what the mapping misses.
+    """
     skip, header, below = layout
+    kept = list(rows)
+    names = header_names([row.cells for row in kept[skip : skip + header]])
+    readings = kept[skip + header + below :]
+    parts: list[Part] = []
     if by == SHEETS:
-        parts = parts_of_sheets(rows, sheets, skip, header, below)
-    else:
-        kept = list(rows)
-        names = header_names([row.cells for row in kept[skip : skip + header]])
-        readings = kept[skip + header + below :]
-        if by != TIMES and by not in names:
-            yield Row(1, names)
-            return
-        parts = parts_of_times(names, readings) if by == TIMES else parts_of_rows(names, readings, by)
+        parts = parts_of_sheets(kept, sheets, skip, header, below)
+    elif by == TIMES and any(names_times_again(names, name) for name in names):
+        parts = parts_of_times(names, readings)
+    elif by in names:
+        parts = parts_of_rows(names, readings, by)
+    if not parts:
+        yield Row(1, names)
+        return
     wide, readings_of_all = side_by_side(parts)
     header_cells: tuple[Cell, ...] = wide
     yield Row(1, header_cells)

@@ -58,6 +58,8 @@ def read_long(table: Table, told: Told) -> pd.DataFrame:
 
 def _together(texts: list[str | None], tags: list[str], rows: list[Row], told: Told) -> list[str | None]:
     """Times to the minute, where tags were read some seconds apart and would otherwise never meet."""
+    if not rows:
+        return texts
     longest = max(Counter(tags).values(), default=0)
     minutes = [text and text[:16] + ":00" + text[19:] if text and len(text) > 16 else text for text in texts]
     apart, together = len(set(texts)), len(set(minutes))

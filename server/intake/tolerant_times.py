@@ -80,4 +80,8 @@ class When:
             what = "is not a number of minutes"
             self.told.problem(row.number, self.mapping.minute_column, cell_at(row, self.minute), what, MINUTES)
             return None
-        return (day.replace(hour=0, minute=0, second=0) + span + minutes).isoformat(sep=" ")
+        try:
+            return (day.replace(hour=0, minute=0, second=0) + span + minutes).isoformat(sep=" ")
+        except OverflowError:  # the last day that there is
+            self.told.problem(row.number, self.mapping.clock_column, clock, "lies too far in the future", A_CLOCK)
+            return None

@@ -103,7 +103,7 @@
       for (const record of await all()) {
         if (record.problem || (!record.waited && Math.abs(Date.now() / 1000 - record.saved_s) < FIRST_TRY_S)) continue;
         const result = await send(Object.assign(record, { waited: true }));
-        if (done.outcome !== "later") [done.outcome, done.offline] = [result.outcome, Boolean(result.offline)];
+        if (done.outcome !== "later" || result.offline || result.outcome === "sign in") [done.outcome, done.offline] = [result.outcome, Boolean(result.offline)];
         if (result.outcome === "sent") {
           await remove(record.key);
           done.sent.push({ record, answer: result.answer });

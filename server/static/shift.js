@@ -105,7 +105,8 @@
     return button;
   }
 
-  const labelOf = (column) => book.fields.find((rule) => rule.column === column).label;
+  /* A field that was hidden meanwhile is on this page all the same. */
+  const labelOf = (column) => (book.fields.find((rule) => rule.column === column) || { label: column.replaceAll("_", " ") }).label;
 
   function reasonField(column, text) {
     const box = element("div", "", "reason"), label = element("label", "Keep it, because"), field = element("input");
@@ -292,6 +293,7 @@
     clear();
     if (result.outcome === "sent") {
       await ShiftQueue.remove(mine.key).catch(() => undefined);
+      await ShiftQueue.dropDraft(mine.train).catch(() => undefined); /* still there where the entry found no room */
       tell(result.answer);
       refreshBook();
     } else {

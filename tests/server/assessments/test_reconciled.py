@@ -1,6 +1,7 @@
 """The flows of the last weeks in one sentence; figures worked by hand."""
 
 import pandas as pd
+import pytest
 
 from server.assessments.reconciled import reconciled_words
 
@@ -27,3 +28,8 @@ def test_a_gross_error_is_not_shared_out() -> None:
 
 def test_flows_that_were_worked_out_prove_nothing() -> None:
     assert reconciled_words({"balances": []}, days(20.9), "SI") == ""
+
+
+@pytest.mark.parametrize("feed", [float("nan"), 0.0, -1.0])
+def test_a_flow_that_was_not_read_lately_or_does_not_flow_is_not_shared_out(feed: float) -> None:
+    assert reconciled_words(METERED, days(feed), "SI") == ""

@@ -199,6 +199,32 @@ def test_answers_with_a_year_are_not_used_for_another_file(train: TestClient) ->
     assert hand_in(train, log.replace("12.5", "12.4")).endswith("/columns")
 
 
+def test_answers_with_a_month_are_not_used_for_another_file(train: TestClient) -> None:
+    """Days alone: the month of one file is not that of the next."""
+    log = "Day,Feed pressure (bar),Permeate flow (m3/h)\n" + "".join(f"{day},12.{day},14\n" for day in range(1, 29))
+    path = hand_in(train, log, "log 2026-01.csv")
+    answers = chosen(train.get(path).text) | {"month": "2026-01", "save_as": "daily"}
+    assert train.post(path, data=answers, follow_redirects=False).status_code == 303
+    assert 'value="2026-02"' in train.get(hand_in(train, log, "log 2026-02.csv")).text
+
+
+@pytest.mark.parametrize(("log", "asked"), [
+    ("".join(f"{hour % 24:02d}:00,12.{hour % 24},14\n" for hour in range(20, 40)), {"day": "9999-12-31"}),
+    ("".join(f"{day},12.{day},14\n" for day in range(1, 29)), {"month": "0000-01"}),
+])  # fmt: skip
+def test_days_that_no_plant_has_seen_are_asked_again(train: TestClient, log: str, asked: dict[str, str]) -> None:
+    path = hand_in(train, "Time,Feed pressure (bar),Permeate flow (m3/h)\n" + log)
+    given = train.post(path, data=chosen(train.get(path).text) | asked, follow_redirects=False)
+    assert given.status_code == 422 and "of the first reading, such as" in given.text
+
+
+def test_a_date_that_is_none_does_not_break_a_clock_of_twelve_hours(train: TestClient) -> None:
+    days = "".join(f"2026-01-{day:02d} {at},12.{day},14\n" for day in range(2, 12) for at in ("6:00", "10:00", "2:00"))
+    path = hand_in(train, f"Date,Feed pressure (bar),Permeate flow (m3/h)\n{days}2026-01-32 6:00,12,14\n")
+    given = train.post(path, data=chosen(train.get(path).text) | {"noon": "order"}, follow_redirects=True)
+    assert given.status_code == 200 and "2026-01-32 6:00" in given.text
+
+
 def test_a_doubtful_decimal_mark_is_asked_and_the_numbers_looked_at_anew(train: TestClient) -> None:
     place = hand_in(train, "time;feed cond uS/cm\n2026-01-05 06:00;1,834\n2026-01-06 06:00;1,841\n")
     page = train.get(place).text
