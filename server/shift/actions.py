@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from server.assessments.actions import refresh_assessment
@@ -76,12 +77,19 @@ def save_entry(session: Session, train_id: int, entered: Entered) -> ShiftEntry:
     )  # fmt: skip
     session.add(entry)
     session.flush()
-    if entered.photo is not None:
-        session.add(GaugePhoto(entry_id=entry.id, kind=entered.photo.kind, content=entered.photo.content))
+    add_photo(session, entry, entered.photo)
     answer = _answer(session, entry, before)
     entry.answer = answer | {"sentence": f"{answer['sentence']} {entered.clock_note}".rstrip()}
     session.flush()
     return entry
+
+
+def add_photo(session: Session, entry: ShiftEntry, photo: Photo | None) -> None:
+    """Keep a photo beside an entry that has none, also where it comes later than the entry."""
+    if photo is None:
+        return
+    if session.scalar(select(GaugePhoto.id).where(GaugePhoto.entry_id == entry.id)) is None:
+        session.add(GaugePhoto(entry_id=entry.id, kind=photo.kind, content=photo.content))
 
 
 def _answer(session: Session, entry: ShiftEntry, before: Verdict | None) -> dict[str, Any]:

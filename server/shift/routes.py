@@ -15,7 +15,7 @@ from server.plants.models import Train
 from server.plants.queries import train_or_404
 from server.readings.queries import latest_values
 from server.security.photo import MOST_BYTES, Photo, read_photo
-from server.shift.actions import Entered, save_entry
+from server.shift.actions import Entered, add_photo, save_entry
 from server.shift.book import as_documents, book_of, findings_of, page_data, unanswered, with_reasons
 from server.shift.forms import ShiftForm
 from server.shift.models import ShiftEntry
@@ -88,6 +88,7 @@ def create_entry(
     form = ShiftForm.sent(sent)
     known = entry_of_key(session, train_id, key_of_content(session, train_id, form.key, form.digest))
     if known is not None:
+        add_photo(session, known, read_photo(photo))
         return _answered(request, known)
     form = form.checked(ZoneInfo(train.site.timezone), now())
     if form.errors:

@@ -159,6 +159,14 @@ def test_a_time_that_the_clocks_skipped_is_not_moved_silently(copy: TestClient) 
     assert refused.status_code == 422 and "write 03:30 instead" in refused.json()["errors"]["time"]
 
 
+def test_a_photo_that_comes_with_an_entry_sent_again_is_kept_once(copy: TestClient) -> None:
+    first = copy.post(PATH, data=sent(), headers=JSON).json()
+    for _ in range(2):
+        again = copy.post(PATH, data=sent(), files={"photo": ("x.png", PNG, "image/png")}, headers=JSON)
+        assert again.json() == first
+    assert copy.get(f"{PATH}/photos/1").content == PNG and counted(copy, GaugePhoto) == 1
+
+
 def test_a_photo_is_kept_by_its_content_and_shown_to_those_who_see_the_site(copy: TestClient) -> None:
     given = copy.post(PATH, data=sent(), files={"photo": ("x.exe", PNG, "text/html")}, headers=JSON)
     assert given.status_code == 200 and counted(copy, GaugePhoto) == 1
